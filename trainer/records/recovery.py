@@ -1,0 +1,113 @@
+"""Bringing back a damaged file: newest sound backup, then whatever is still readable.
+
+Nothing is deleted: the damaged file is kept beside the recovered one.
+"""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from trainer.records.backup import newest_backup, put_back, set_aside
+from trainer.records.database import Database, Kind, open_database
+from trainer.records.error import RecordsError
+
+
+@dataclass(frozen=True, slots=True)
+class Recovery:
+    """What a recovery did."""
+
+    damaged_kept_at: Path
+    restored_from: Path | None
+    """The backup put back; None if there was none."""
+    salvaged: int
+    """Rows younger than the backup that were still readable in the damaged file."""
+
+
+def recover_database(path: Path, kind: Kind) -> Recovery:
+    """Replace a damaged file by its newest sound backup plus what can be read of it.
+
+    Raises:
+        RecordsError: If the folder can't be written; then the damaged file is where it was.
+    """
+    backup = newest_backup(path)
+    try:
+        kept = set_aside(path)
+        if backup:
+            put_back(backup, path)
+    except OSError as error:
+        raise RecordsError(path, f"can't be recovered here ({error.strerror})") from error
+    database = open_database(path, kind)
+    scratch = path.with_name(path.name + ".salvage")
+    try:
+        _copy_at_full_length(kept, scratch)
+        salvaged = _salvage(scratch, database)
+    finally:
+        database.close()
+        for ending in ("-wal", "-shm", ""):
+            scratch.with_name(scratch.name + ending).unlink(missing_ok=True)
+    return Recovery(kept, backup, salvaged)
+
+
+def _copy_at_full_length(damaged: Path, scratch: Path) -> None:
+    """Copy a damaged file and its log, padded to the length that its header states.
+
+    SQLite reads nothing at all from a file shorter than it should be; padded with zeros, the
+    pages that are there can be read.
+    """
+    shutil.copyfile(damaged, scratch)
+    log = damaged.with_name(damaged.name + "-wal")
+    if log.exists():
+        shutil.copyfile(log, scratch.with_name(scratch.name + "-wal"))
+    with scratch.open("rb+") as stream:
+        header = stream.read(100)
+        # Source: [SQLITE-FORMAT] the database header: page size at 16, size in pages at 28.
+        stated = int.from_bytes(header[16:18], "big") * int.from_bytes(header[28:32], "big")
+        present = stream.seek(0, 2)
+        if present < stated <= present * 2 + 10_000_000:
+            stream.truncate(stated)
+
+
+def _salvage(damaged: Path, database: Database) -> int:
+    """Copy rows that are readable in the damaged file and missing in the recovered one."""
+    tables = database.read(
+        "SELECT name, sql FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%' "
+        "AND name <> 'schema_migration' ORDER BY rowid"
+    )
+    salvaged = 0
+    for name, sql in tables:
+        columns = [row[1] for row in database.read(f"PRAGMA table_info({name})")]
+        with database.write() as connection:
+            for row in _readable_rows(damaged, name, columns, has_rowid="WITHOUT ROWID" not in sql):
+                marks = ", ".join("?" * len(row))
+                names = ", ".join(columns)
+                try:
+                    cursor = connection.execute(
+                        f"INSERT OR IGNORE INTO {name} ({names}) VALUES ({marks})", row
+                    )
+                except sqlite3.IntegrityError:
+                    continue
+                salvaged += cursor.rowcount
+    return salvaged
+
+
+def _readable_rows(
+    damaged: Path, table: str, columns: list[str], *, has_rowid: bool
+) -> Iterator[tuple[object, ...]]:
+    """Yield rows from both ends of a table until damage stops the reading."""
+    names = ", ".join(columns)
+    for direction in ("ASC", "DESC") if has_rowid else ("ASC",):
+        order = f" ORDER BY rowid {direction}" if has_rowid else ""
+        connection = sqlite3.connect(f"{damaged.as_uri()}?mode=ro", uri=True)
+        try:
+            cursor = connection.execute(f"SELECT {names} FROM {table}{order}")
+            while (row := cursor.fetchone()) is not None:
+                yield row
+            return
+        except sqlite3.Error:
+            continue
+        finally:
+            connection.close()

@@ -1,0 +1,200 @@
+"""The member's own record: every answer they gave, in one SQLite file on their machine.
+
+An answer is on the disk before `Store.add` returns. Who calls: `trainer.app`, `trainer.cli`,
+`trainer.ui`.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import Any
+
+from trainer.records.attempt import Attempt
+from trainer.records.backup import backups_of, daily_target, rotate
+from trainer.records.database import Database, Kind, open_database
+from trainer.records.error import DuplicateError
+from trainer.records.member_deletion import delete_from_store
+from trainer.records.recovery import Recovery, recover_database
+
+FOLDER_VARIABLE = "MODE_TRAINER_DATA"
+FILE_NAME = "attempts.sqlite3"
+ATTEMPTS = Kind("a member's attempts", 0x4D4C5441, "attempts")
+
+_JSON_FIELDS = frozenset({"before", "predicted", "actual", "wrong_cells", "rule_ids"})
+_FIELDS = tuple(field.name for field in fields(Attempt))
+_COLUMNS = tuple(f"{name}_json" if name in _JSON_FIELDS else name for name in _FIELDS)
+_INSERT = (
+    f"INSERT INTO attempt ({', '.join(_COLUMNS)}) VALUES ({', '.join('?' * len(_COLUMNS))}) "
+    "ON CONFLICT (id) DO NOTHING"
+)
+_SELECT = f"SELECT {', '.join(_COLUMNS)} FROM attempt"
+
+
+@dataclass(frozen=True, slots=True)
+class AnonymousTotal:
+    """What is kept of deleted members for one prompt."""
+
+    installation_id: str
+    lesson_id: str
+    prompt_number: int
+    attempts: int
+    right_answers: int
+    sure_and_wrong: int
+
+
+class Store:
+    """An open file of attempts; use it in the thread that opened it."""
+
+    def __init__(self, database: Database) -> None:
+        self._database = database
+
+    @staticmethod
+    def open(path: Path) -> Store:
+        """Open or create the file at `path`.
+
+        Raises:
+            RecordsError: If it can't be used; the message says why and what to do.
+        """
+        return Store(open_database(path, ATTEMPTS))
+
+    @staticmethod
+    def default() -> Store:
+        """Open the file in the user's data folder, or in the one MODE_TRAINER_DATA names."""
+        return Store.open(data_folder() / FILE_NAME)
+
+    @staticmethod
+    def recover(path: Path) -> Recovery:
+        """Bring back a damaged file from its newest backup; nothing is deleted."""
+        return recover_database(path, ATTEMPTS)
+
+    @property
+    def path(self) -> Path:
+        """Where the file is."""
+        return self._database.path
+
+    @property
+    def read_only_reason(self) -> str:
+        """Why nothing can be stored, for the user to read; empty if all is well."""
+        return self._database.read_only_reason
+
+    def add(self, attempt: Attempt) -> None:
+        """Store an attempt; it is on the disk when this returns.
+
+        Adding the same attempt again does nothing, so a caller may repeat after an error.
+
+        Raises:
+            DuplicateError: If the id is taken by another attempt.
+            RecordsError: If it could not be stored.
+        """
+        with self._database.write() as connection:
+            if connection.execute(_INSERT, _to_row(attempt)).rowcount == 1:
+                return
+            (row,) = connection.execute(f"{_SELECT} WHERE id = ?", (attempt.id,)).fetchall()
+        if _from_row(row) != attempt:
+            raise DuplicateError(self.path, f"another attempt has the id {attempt.id}")
+
+    def attempts(
+        self, member: str | None = None, lesson_id: str | None = None, limit: int | None = None
+    ) -> list[Attempt]:
+        """Return stored attempts, newest first, of one member or lesson if given."""
+        wanted = {"member": member, "lesson_id": lesson_id}
+        given = {name: value for name, value in wanted.items() if value is not None}
+        where = " AND ".join(f"{name} = ?" for name in given)
+        sql = f"{_SELECT}{' WHERE ' + where if where else ''} ORDER BY sequence DESC LIMIT ?"
+        rows = self._database.read(sql, [*given.values(), -1 if limit is None else limit])
+        return [_from_row(row) for row in rows]
+
+    def members(self) -> list[str]:
+        """Return the names under which attempts are stored, in alphabetical order."""
+        rows = self._database.read("SELECT DISTINCT member FROM attempt ORDER BY member")
+        return [str(row[0]) for row in rows]
+
+    def export_member(self, member: str) -> dict[str, Any]:
+        """Return all that is stored of a member as JSON values, oldest first."""
+        attempts = [attempt.to_json() for attempt in reversed(self.attempts(member))]
+        return {"kind": "member_data", "version": 1, "member": member, "attempts": attempts}
+
+    def delete_member(self, member: str) -> int:
+        """Delete all that is stored of a member, here and in the backups.
+
+        Counts per prompt without a name stay (`anonymous_totals`).
+
+        Returns:
+            How many attempts were deleted from the file.
+        """
+        return delete_from_store(self._database, member)
+
+    def anonymous_totals(self) -> list[AnonymousTotal]:
+        """Return what is kept of deleted members."""
+        names = ", ".join(field.name for field in fields(AnonymousTotal))
+        rows = self._database.read(f"SELECT {names} FROM anonymous_total")
+        return [AnonymousTotal(*row) for row in rows]
+
+    def back_up(self, day: str) -> Path | None:
+        """Make the day's backup unless it exists, check it, and drop the oldest ones.
+
+        Args:
+            day: Today's ISO date, from the caller's clock.
+
+        Returns:
+            The new backup; None if the day has one already.
+        """
+        target = daily_target(self.path, day)
+        if target.exists():
+            return None
+        made = self._database.back_up(target)
+        rotate(self.path)
+        return made
+
+    def backups(self) -> list[Path]:
+        """Return the backups, newest first."""
+        return backups_of(self.path)
+
+    def check(self) -> None:
+        """Check the whole file, which opening does only for small ones.
+
+        Raises:
+            CorruptStoreError: If damage is found.
+        """
+        self._database.check()
+
+    def close(self) -> None:
+        """Close the file; a second call does nothing."""
+        self._database.close()
+
+    def __enter__(self) -> Store:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+
+def data_folder() -> Path:
+    """Return the folder of the user's data; MODE_TRAINER_DATA overrides it."""
+    if override := os.environ.get(FOLDER_VARIABLE):
+        return Path(override)
+    from platformdirs import user_data_path
+
+    return user_data_path("mode-logic-trainer", appauthor=False)
+
+
+def _to_row(attempt: Attempt) -> list[object]:
+    data = attempt.to_json()
+    return [
+        json.dumps(data[name], separators=(",", ":")) if name in _JSON_FIELDS else data[name]
+        for name in _FIELDS
+    ]
+
+
+def _from_row(row: tuple[Any, ...]) -> Attempt:
+    values = {
+        name: json.loads(value) if name in _JSON_FIELDS else value
+        for name, value in zip(_FIELDS, row, strict=True)
+    }
+    values["wrong_cells"] = tuple(values["wrong_cells"])
+    values["rule_ids"] = tuple(values["rule_ids"])
+    values["is_right"] = bool(values["is_right"])
+    return Attempt(**values)
