@@ -1,0 +1,47 @@
+"""Small makers of labels, buttons and panels that carry their meaning as a property."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QVBoxLayout, QWidget
+
+
+def label(text: str, role: str = "", *, wraps: bool = False) -> QLabel:
+    """Return a label; `role` names its meaning for the style sheet."""
+    widget = QLabel(text)
+    widget.setTextFormat(Qt.TextFormat.PlainText)
+    widget.setWordWrap(wraps)
+    if role:
+        widget.setProperty("role", role)
+    return widget
+
+
+def button(text: str, role: str = "", *, name: str = "", hint: str = "") -> QPushButton:
+    """Return a button with an accessible name; `hint` is its tool tip."""
+    widget = QPushButton(text.replace("&", "&&"))
+    widget.setAccessibleName(name or text)
+    widget.setAutoDefault(False)
+    if role:
+        widget.setProperty("role", role)
+    if hint:
+        widget.setToolTip(hint)
+    return widget
+
+
+def panel(name: str) -> tuple[QFrame, QVBoxLayout]:
+    """Return a framed panel and its layout."""
+    frame = QFrame()
+    frame.setObjectName("panel")
+    frame.setAccessibleName(name)
+    layout = QVBoxLayout(frame)
+    layout.setContentsMargins(12, 10, 12, 10)
+    layout.setSpacing(6)
+    return frame, layout
+
+
+def set_role(widget: QWidget, role: str) -> None:
+    """Give a widget another meaning and have it painted so."""
+    if widget.property("role") != role:
+        widget.setProperty("role", role)
+        widget.style().unpolish(widget)
+        widget.style().polish(widget)

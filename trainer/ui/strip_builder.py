@@ -1,0 +1,227 @@
+"""The trainee builds the predicted annunciation, cell by cell, on an empty strip."""
+
+from __future__ import annotations
+
+import itertools
+
+from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtGui import QColor, QKeySequence, QPainter, QPaintEvent, QResizeEvent, QShortcut
+from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QVBoxLayout, QWidget
+
+from trainer.assessment.prediction import CONFIDENCES, Confidence
+from trainer.session.annunciation import CELLS, Annunciation
+from trainer.session.strip_design import DEFAULT_DESIGN, StripColours, StripDesign
+from trainer.ui.builder_cell import BuilderCell
+from trainer.ui.cell_content import CellPicture, chips_of
+from trainer.ui.choice_row import ChoiceRow
+from trainer.ui.draft import Draft, picks_of, progress
+from trainer.ui.flow_layout import FlowLayout
+from trainer.ui.kit import button, label
+from trainer.ui.strip_layout import (
+    reading_order,
+    strip_boxes,
+    strip_height_px,
+    strip_least_width_px,
+)
+from trainer.ui.words import CELL_TITLES, StripWords
+
+CONFIDENCE_LABELS: dict[Confidence, str] = {
+    "sure": "Sure",
+    "think_so": "Think so",
+    "guess": "Guess",
+}
+
+
+class BuilderStrip(QWidget):
+    """The empty strip itself: the cells, laid out as the design wants them."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.design: StripDesign = DEFAULT_DESIGN
+        self.colours: StripColours = DEFAULT_DESIGN.light
+        self.cells = {cell: BuilderCell(cell, self) for cell in reading_order(self.design)}
+        self.setAccessibleName("Your prediction")
+
+    def set_design(self, design: StripDesign, colours: StripColours) -> None:
+        """Use another design, and its order for the focus."""
+        self.design, self.colours = design, colours
+        order = reading_order(design)
+        for first, second in itertools.pairwise(order):
+            QWidget.setTabOrder(self.cells[first], self.cells[second])
+        self.updateGeometry()
+        self._place()
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        return QSize(520, strip_height_px(self.design))
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        return QSize(strip_least_width_px(self.design), strip_height_px(self.design))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        self._place()
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(QColor(self.colours.ground))
+        painter.drawRoundedRect(self.rect(), 6, 6)
+
+    def _place(self) -> None:
+        for cell, box in strip_boxes(self.design, self.width()).items():
+            self.cells[cell].setGeometry(*box)
+
+
+class StripBuilder(QWidget):
+    """Asks for a prediction; `submitted` carries it when every cell and the confidence are said."""
+
+    submitted = Signal(object)
+    """A `Prediction`."""
+
+    def __init__(self, words: StripWords, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.draft = Draft(words, Annunciation())
+        self._current = CELLS[0]
+        self.strip = BuilderStrip()
+        self.choices = ChoiceRow()
+        self.progress = label("", "quiet")
+        self.nothing = button("Nothing changes  Ctrl+N", name="Nothing changes")
+        self.rest = button("Rest stays as now  Ctrl+R", name="Rest stays as now")
+        self.submit = button("Answer  Enter", "main", name="Answer")
+        self.confidences: dict[Confidence, QRadioButton] = {}
+        self._lay_out()
+        self._connect()
+        self._refresh()
+
+    def ask(self, words: StripWords, now: Annunciation) -> None:
+        """Begin an empty prediction; `now` is what the strip shows."""
+        self.draft = Draft(words, now)
+        self._current = reading_order(self.strip.design)[0]
+        self._refresh()
+
+    def take_focus(self) -> None:
+        """Put the keyboard on the cell in hand."""
+        self.strip.cells[self._current].setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def set_design(self, design: StripDesign, colours: StripColours) -> None:
+        """Use another strip design."""
+        self.strip.set_design(design, colours)
+        self._refresh()
+
+    def _lay_out(self) -> None:
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(8)
+        head = QHBoxLayout()
+        head.addWidget(label("Your prediction", "heading"))
+        head.addStretch(1)
+        head.addWidget(self.progress)
+        layout.addLayout(head)
+        layout.addWidget(self.strip)
+        layout.addWidget(self.choices)
+        holder = QWidget()
+        holder.setObjectName("plain")
+        row = FlowLayout(holder, gap_px=8)
+        for widget in (self.nothing, self.rest):
+            row.addWidget(widget)
+        self._group = QButtonGroup(self)
+        self._group.setExclusive(True)
+        for number, confidence in enumerate(CONFIDENCES, 1):
+            text = CONFIDENCE_LABELS[confidence]
+            radio = QRadioButton(f"{text}  Ctrl+{number}")
+            radio.setAccessibleName(text)
+            radio.setObjectName(f"confidence_{confidence}")
+            self._group.addButton(radio)
+            self.confidences[confidence] = radio
+            row.addWidget(radio)
+        row.addWidget(self.submit)
+        layout.addWidget(holder)
+
+    def _connect(self) -> None:
+        for cell in self.strip.cells.values():
+            cell.focused.connect(self._focus)
+            cell.cycled.connect(lambda name, step: self._set(self.draft.cycled(name, step)))
+            cell.moved.connect(self._move)
+            cell.digit_typed.connect(self._digit)
+            cell.letter_typed.connect(lambda name, key: self._set(self.draft.typed(name, key)))
+            cell.kept.connect(lambda name: self._set(self.draft.as_now(name)))
+            cell.cleared.connect(lambda name: self._set(self.draft.without_cell(name)))
+            cell.finished.connect(self._finish)
+        self.choices.picked.connect(lambda s: self._set(self.draft.chosen(self._current, s)))
+        self.choices.kept.connect(lambda: self._set(self.draft.as_now(self._current)))
+        self.nothing.clicked.connect(lambda: self._set(self.draft.nothing_changes()))
+        self.rest.clicked.connect(lambda: self._set(self.draft.rest_as_now()))
+        self.submit.clicked.connect(self._submit)
+        for confidence, radio in self.confidences.items():
+            radio.setProperty("confidence", confidence)
+            radio.clicked.connect(self._say_confidence)
+        self._shortcut("Ctrl+N", self.nothing.click)
+        self._shortcut("Ctrl+R", self.rest.click)
+        self._shortcut("Ctrl+Return", self._submit)
+        for number, radio in enumerate(self.confidences.values(), 1):
+            self._shortcut(f"Ctrl+{number}", radio.click)
+
+    def _shortcut(self, keys: str, act: object) -> None:
+        shortcut = QShortcut(QKeySequence(keys), self)
+        shortcut.setContext(Qt.ShortcutContext.WindowShortcut)
+        shortcut.activated.connect(act)
+
+    def _say_confidence(self) -> None:
+        self._set(self.draft.with_confidence(self.sender().property("confidence")))
+
+    def _focus(self, cell: str) -> None:
+        self._current = cell
+        self._refresh()
+
+    def _move(self, cell: str, step: int) -> None:
+        order = reading_order(self.strip.design)
+        place = (order.index(cell) + step) % len(order)
+        self.strip.cells[order[place]].setFocus(Qt.FocusReason.TabFocusReason)
+
+    def _digit(self, cell: str, digit: int) -> None:
+        picks = picks_of(self.draft, cell)
+        if 1 <= digit <= len(picks):
+            self._set(self.draft.chosen(cell, picks[digit - 1].state))
+
+    def _finish(self, cell: str) -> None:
+        if self.draft.is_complete:
+            self._submit()
+        elif self.draft.missing:
+            self.strip.cells[self.draft.missing[0]].setFocus(Qt.FocusReason.TabFocusReason)
+        else:
+            next(iter(self.confidences.values())).setFocus(Qt.FocusReason.TabFocusReason)
+
+    def _submit(self) -> None:
+        if self.draft.is_complete and self.isVisible():
+            self.submitted.emit(self.draft.prediction())
+
+    def _set(self, draft: Draft) -> None:
+        self.draft = draft
+        self._refresh()
+
+    def _refresh(self) -> None:
+        for name, cell in self.strip.cells.items():
+            cell.design, cell.colours = self.strip.design, self.strip.colours
+            cell.picture = self._picture(name)
+            spoken = self.draft.words.content(name, self.draft.cells[name]) if (
+                name in self.draft.cells
+            ) else "not called yet"
+            cell.setAccessibleName(f"{CELL_TITLES[name]}: {spoken}")
+            cell.update()
+        self.choices.show_picks(
+            f"{CELL_TITLES[self._current]} will read", picks_of(self.draft, self._current)
+        )
+        self.progress.setText(progress(self.draft))
+        self.submit.setEnabled(self.draft.is_complete)
+        self.rest.setEnabled(bool(self.draft.missing))
+        self._group.setExclusive(False)
+        for confidence, radio in self.confidences.items():
+            radio.setChecked(confidence == self.draft.confidence)
+        self._group.setExclusive(True)
+
+    def _picture(self, cell: str) -> CellPicture:
+        has_focus = cell == self._current
+        if cell not in self.draft.cells:
+            return CellPicture(CELL_TITLES[cell], is_unset=True, has_focus=has_focus)
+        chips = chips_of(cell, self.draft.cells[cell], self.draft.words)
+        return CellPicture(CELL_TITLES[cell], chips, has_focus=has_focus)

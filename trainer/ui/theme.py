@@ -1,0 +1,231 @@
+"""Colours and sizes by meaning, and the one style sheet made from them. No Qt here.
+
+A widget asks for a meaning (`quiet_ink`, `right`, `caution`), never for a colour, and every
+meaning also has a word, a shape or a place: none rests on colour alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from trainer.session.contrast import OKABE_ITO
+
+Appearance = Literal["light", "dark", "high_contrast"]
+APPEARANCES: tuple[Appearance, ...] = ("light", "dark", "high_contrast")
+APPEARANCE_LABELS: dict[Appearance, str] = {
+    "light": "Light",
+    "dark": "Dark",
+    "high_contrast": "High contrast",
+}
+
+GRID_PX = 4
+"""Every gap is a multiple of this."""
+SMALL_PX, BODY_PX, LARGE_PX, TITLE_PX = 11, 13, 15, 20
+"""The type scale."""
+
+
+@dataclass(frozen=True, slots=True)
+class Theme:
+    """Colours by meaning, each `#RRGGBB`."""
+
+    appearance: Appearance
+    ground: str
+    """Behind everything."""
+    panel: str
+    """A panel's ground."""
+    field: str
+    """A button's or field's ground."""
+    pressed: str
+    ink: str
+    quiet_ink: str
+    """Second-rank words; still readable as text."""
+    line: str
+    """Hair lines that part things; decoration."""
+    edge: str
+    """Borders of things that can be acted on."""
+    accent: str
+    """What to do next, and the focus ring."""
+    accent_ink: str
+    right: str
+    wrong: str
+    caution: str
+    path: str
+    """A course, glidepath or selected altitude in a view."""
+    track: str
+    """Where the aircraft has been."""
+    aircraft: str
+    cue: str
+    """What the guidance asks for."""
+    sky: str
+    land: str
+
+    @property
+    def strip_scheme(self) -> Literal["light", "dark"]:
+        """Which of a strip design's two sets of colours goes with this theme."""
+        return "light" if self.appearance == "light" else "dark"
+
+
+LIGHT = Theme(
+    appearance="light",
+    ground="#EEF0EC",
+    panel="#FAFBF8",
+    field="#FFFFFF",
+    pressed="#DDE3E6",
+    ink="#12161A",
+    quiet_ink="#4E565E",
+    line="#D3D8D4",
+    edge="#7C858C",
+    accent=OKABE_ITO["blue"],
+    accent_ink="#FFFFFF",
+    right="#00694C",
+    wrong="#A23B00",
+    caution="#7A5200",
+    path="#8A3F6B",
+    track="#5E6770",
+    aircraft="#12161A",
+    cue=OKABE_ITO["blue"],
+    sky="#DCE9F1",
+    land="#E4DDCB",
+)
+DARK = Theme(
+    appearance="dark",
+    ground="#121517",
+    panel="#1A1E21",
+    field="#23282C",
+    pressed="#343B41",
+    ink="#EEF1F3",
+    quiet_ink="#A9B2BA",
+    line="#30373C",
+    edge="#76818A",
+    accent=OKABE_ITO["sky_blue"],
+    accent_ink="#06121A",
+    right="#3CC79B",
+    wrong="#FF9A5C",
+    caution=OKABE_ITO["yellow"],
+    path=OKABE_ITO["reddish_purple"],
+    track="#929CA5",
+    aircraft="#FFFFFF",
+    cue=OKABE_ITO["sky_blue"],
+    sky="#1C2C38",
+    land="#2E2A20",
+)
+HIGH_CONTRAST = Theme(
+    appearance="high_contrast",
+    ground="#000000",
+    panel="#000000",
+    field="#000000",
+    pressed="#333333",
+    ink="#FFFFFF",
+    quiet_ink="#FFFFFF",
+    line="#8C8C8C",
+    edge="#FFFFFF",
+    accent=OKABE_ITO["yellow"],
+    accent_ink="#000000",
+    right="#4FE3B6",
+    wrong="#FFB27A",
+    caution=OKABE_ITO["yellow"],
+    path="#F2A9D0",
+    track="#D0D0D0",
+    aircraft="#FFFFFF",
+    cue=OKABE_ITO["sky_blue"],
+    sky="#000000",
+    land="#2A2A2A",
+)
+THEMES: dict[Appearance, Theme] = {"light": LIGHT, "dark": DARK, "high_contrast": HIGH_CONTRAST}
+
+
+def text_pairs(theme: Theme) -> tuple[tuple[str, str], ...]:
+    """Return (ink, ground) for each pair in which words are read."""
+    inks = (theme.ink, theme.quiet_ink, theme.right, theme.wrong, theme.caution)
+    grounds = (theme.ground, theme.panel, theme.field)
+    pairs = tuple((ink, ground) for ink in inks for ground in grounds)
+    return (*pairs, (theme.accent_ink, theme.accent), (theme.ink, theme.pressed))
+
+
+def graphic_pairs(theme: Theme) -> tuple[tuple[str, str], ...]:
+    """Return (shape, ground) for each pair in which a shape must be seen."""
+    drawn = (theme.path, theme.track, theme.aircraft, theme.cue)
+    views = tuple((shape, ground) for shape in drawn for ground in (theme.panel,))
+    edges = tuple((theme.edge, ground) for ground in (theme.ground, theme.panel, theme.field))
+    return (*views, *edges, (theme.accent, theme.panel), (theme.accent, theme.ground))
+
+
+def style_sheet(theme: Theme) -> str:
+    """Return the style sheet of the whole window."""
+    return "\n".join((_base(theme), _buttons(theme), _fields(theme), _lists(theme)))
+
+
+def _base(theme: Theme) -> str:
+    return f"""
+QWidget {{ color: {theme.ink}; font-size: {BODY_PX}px; }}
+QMainWindow, QDialog, QWidget#page {{ background: {theme.ground}; }}
+QFrame#panel {{ background: {theme.panel}; border: 1px solid {theme.line}; border-radius: 6px; }}
+QScrollArea, QScrollArea > QWidget > QWidget#plain, QWidget#plain {{ background: transparent;
+  border: none; }}
+QLabel {{ background: transparent; border: none; }}
+QLabel[role="title"] {{ font-size: {TITLE_PX}px; font-weight: 600; }}
+QLabel[role="heading"] {{ font-size: {LARGE_PX}px; font-weight: 600; }}
+QLabel[role="group"] {{ font-size: {SMALL_PX}px; font-weight: 600; color: {theme.quiet_ink}; }}
+QLabel[role="quiet"] {{ font-size: {SMALL_PX}px; color: {theme.quiet_ink}; }}
+QLabel[role="number"] {{ font-size: {LARGE_PX}px; font-weight: 600; }}
+QLabel[role="right"] {{ color: {theme.right}; font-weight: 600; }}
+QLabel[role="wrong"] {{ color: {theme.wrong}; font-weight: 600; }}
+QLabel[role="caution"] {{ color: {theme.caution}; font-weight: 600; }}
+QToolTip {{ background: {theme.field}; color: {theme.ink}; border: 1px solid {theme.edge}; }}
+"""
+
+
+def _buttons(theme: Theme) -> str:
+    return f"""
+QPushButton {{ background: {theme.field}; border: 1px solid {theme.edge}; border-radius: 5px;
+  padding: 4px 10px; min-height: 18px; text-align: center; }}
+QPushButton:hover {{ background: {theme.pressed}; }}
+QPushButton:pressed, QPushButton:checked {{ background: {theme.pressed};
+  border: 2px solid {theme.accent}; padding: 3px 9px; }}
+QPushButton:focus {{ border: 2px solid {theme.accent}; padding: 3px 9px; }}
+QPushButton:disabled {{ color: {theme.quiet_ink}; border: 1px dashed {theme.line}; }}
+QPushButton[role="main"] {{ background: {theme.accent}; color: {theme.accent_ink};
+  border: 2px solid {theme.accent}; font-weight: 600; padding: 4px 12px; }}
+QPushButton[role="main"]:focus {{ border: 2px solid {theme.ink}; }}
+QPushButton[role="main"]:disabled {{ background: {theme.field}; color: {theme.quiet_ink};
+  border: 1px dashed {theme.edge}; }}
+QPushButton[role="word"] {{ text-align: left; padding: 2px 6px; }}
+QPushButton[role="word"]:focus {{ padding: 1px 5px; }}
+QPushButton[role="step"] {{ padding: 1px 2px; min-width: 18px; }}
+"""
+
+
+def _fields(theme: Theme) -> str:
+    return f"""
+QComboBox, QLineEdit, QSpinBox {{ background: {theme.field}; border: 1px solid {theme.edge};
+  border-radius: 5px; padding: 3px 8px; min-height: 20px; }}
+QComboBox:focus, QLineEdit:focus, QSpinBox:focus {{ border: 2px solid {theme.accent};
+  padding: 2px 7px; }}
+QComboBox:disabled {{ color: {theme.quiet_ink}; border: 1px dashed {theme.line}; }}
+QComboBox QAbstractItemView {{ background: {theme.field}; color: {theme.ink};
+  selection-background-color: {theme.accent}; selection-color: {theme.accent_ink}; }}
+QCheckBox, QRadioButton {{ background: transparent; spacing: 6px; }}
+QCheckBox:focus, QRadioButton:focus {{ color: {theme.ink}; text-decoration: underline; }}
+"""
+
+
+def _lists(theme: Theme) -> str:
+    return f"""
+QListWidget, QTableWidget, QTableView, QTextBrowser {{ background: {theme.panel};
+  border: 1px solid {theme.line}; border-radius: 6px; gridline-color: {theme.line}; outline: 0; }}
+QListWidget::item {{ padding: 8px 10px; border-bottom: 1px solid {theme.line}; }}
+QListWidget::item:selected, QTableWidget::item:selected {{ background: {theme.accent};
+  color: {theme.accent_ink}; }}
+QTableWidget::item {{ padding: 2px 8px; }}
+QListWidget:focus, QTableWidget:focus, QTextBrowser:focus {{ border: 2px solid {theme.accent}; }}
+QHeaderView::section {{ background: {theme.panel}; color: {theme.quiet_ink}; border: none;
+  border-bottom: 1px solid {theme.edge}; padding: 4px 8px; font-weight: 600; text-align: left; }}
+QTableCornerButton::section {{ background: {theme.panel}; border: none; }}
+QScrollBar:vertical {{ background: transparent; width: 10px; margin: 0; }}
+QScrollBar:horizontal {{ background: transparent; height: 10px; margin: 0; }}
+QScrollBar::handle {{ background: {theme.edge}; border-radius: 4px; min-height: 24px;
+  min-width: 24px; margin: 1px; }}
+QScrollBar::add-line, QScrollBar::sub-line {{ width: 0; height: 0; }}
+QScrollBar::add-page, QScrollBar::sub-page {{ background: transparent; }}
+"""

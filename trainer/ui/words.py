@@ -1,0 +1,127 @@
+"""The chart's own words for what a strip can show, cell by cell. No Qt here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from trainer.charts.spec import ChartSpec, OptionNeeds, RegionSpec
+from trainer.session.annunciation import CELLS, Annunciation
+from trainer.session.strip_design import StripDesign
+
+CELL_TITLES = {
+    "engagement": "Engagement",
+    "lateral_active": "Lateral active",
+    "lateral_armed": "Lateral armed",
+    "vertical_active": "Vertical active",
+    "vertical_armed": "Vertical armed",
+    "alert": "Alert",
+    "protection": "Speed protection",
+}
+"""The plain name of each cell."""
+QUIET_STATES = frozenset({"none", "quiet"})
+"""States of a cell that shows nothing."""
+NOTHING = "nothing"
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One thing a cell can show."""
+
+    id: str
+    label: str
+    short: str
+
+
+@dataclass(frozen=True, slots=True)
+class StripWords:
+    """What each cell can show, in the chart's order, and the words for it."""
+
+    cells: Mapping[str, tuple[Choice, ...]]
+    """Cell -> choices. For an armed cell: the modes that can be armed."""
+
+    def label(self, cell: str, state: str) -> str:
+        """Return the whole words for a state in a cell; the id with spaces if unknown."""
+        return self._find(cell, state).label
+
+    def short(self, cell: str, state: str) -> str:
+        """Return the words for a narrow cell."""
+        return self._find(cell, state).short
+
+    def content(self, cell: str, value: str | tuple[str, ...]) -> str:
+        """Return a cell's content in words: several armed modes joined, an empty one `nothing`."""
+        if isinstance(value, tuple):
+            return ", ".join(self.label(cell, mode) for mode in value) or NOTHING
+        return NOTHING if value in QUIET_STATES else self.label(cell, value)
+
+    def sentence(self, annunciation: Annunciation) -> str:
+        """Return the whole annunciation in words, for a screen reader."""
+        return "; ".join(
+            f"{CELL_TITLES[cell]}: {self.content(cell, annunciation.cell(cell))}" for cell in CELLS
+        )
+
+    def _find(self, cell: str, state: str) -> Choice:
+        for choice in self.cells.get(cell, ()):
+            if choice.id == state:
+                return choice
+        plain = state.replace("_", " ").capitalize()
+        return Choice(state, plain, plain)
+
+
+def words_of_chart(chart: ChartSpec, options: Mapping[str, str]) -> StripWords:
+    """Return what the strip of an installation can show.
+
+    Args:
+        chart: The chart of the installation.
+        options: Option id -> choice; parts that aren't fitted are left out.
+    """
+    cells: dict[str, list[Choice]] = {cell: [] for cell in CELLS}
+    for region in chart.regions.values():
+        cell = _cell_of(region)
+        if cell is None or not is_fitted(region.needs, options):
+            continue
+        if region.kind == "armed":
+            cells[cell].append(_armed_choice(chart, region))
+            continue
+        for state in region.states.values():
+            if is_fitted(state.needs, options):
+                cells[cell].append(Choice(state.id, state.label, state.short or state.label))
+    for region in chart.regions.values():
+        for state in region.states.values():
+            if state.shown_as and is_fitted(region.needs, options):
+                word = state.short or state.label
+                cells["engagement"].append(Choice(state.shown_as, state.label, word))
+    return StripWords({cell: tuple(choices) for cell, choices in cells.items()})
+
+
+def is_fitted(needs: OptionNeeds, options: Mapping[str, str]) -> bool:
+    """Return True if the options fulfil all of `needs`."""
+    return all(options.get(option) in accepted for option, accepted in needs)
+
+
+def with_design(words: StripWords, design: StripDesign) -> StripWords:
+    """Return the words with a design's own in their place."""
+    return StripWords(
+        {
+            cell: tuple(
+                Choice(c.id, design.words[c.id], design.words[c.id]) if c.id in design.words else c
+                for c in choices
+            )
+            for cell, choices in words.cells.items()
+        }
+    )
+
+
+def _cell_of(region: RegionSpec) -> str | None:
+    if region.kind in ("active", "armed") and region.axis in ("lateral", "vertical"):
+        return f"{region.axis}_{region.kind}"
+    return region.kind if region.kind in ("engagement", "alert", "protection") else None
+
+
+def _armed_choice(chart: ChartSpec, region: RegionSpec) -> Choice:
+    mode = region.arms or region.id
+    for other in chart.regions.values():
+        if other.kind == "active" and other.axis == region.axis and mode in other.states:
+            state = other.states[mode]
+            return Choice(mode, state.label, state.short or state.label)
+    return Choice(mode, region.label, region.label)
