@@ -1,0 +1,106 @@
+"""Two rules that could fire together must have an order, or the chart doesn't load.
+
+Decided from the file alone: same region, a common event (or both automatic), a common source
+state, options that can be chosen together, and guards that some configuration with physically
+possible signals satisfies at once.
+"""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+from trainer.charts.guard import can_hold_together
+from trainer.charts.spec import ChartSpec, OptionNeeds, RuleSpec
+from trainer.errors import FileError, FileProblem
+
+
+def order_closure(rules: dict[str, RuleSpec]) -> dict[str, frozenset[str]]:
+    """Return for each rule the rules that it comes before, directly or through others."""
+    closure: dict[str, frozenset[str]] = {}
+
+    def visit(rule_id: str, path: tuple[str, ...]) -> frozenset[str]:
+        if rule_id in path:
+            return frozenset()
+        if rule_id not in closure:
+            later = frozenset(name for name in rules[rule_id].before if name in rules)
+            deeper = [visit(name, (*path, rule_id)) for name in later]
+            closure[rule_id] = later.union(*deeper)
+        return closure[rule_id]
+
+    for rule_id in rules:
+        visit(rule_id, ())
+    return closure
+
+
+def ordered_rules(rules: dict[str, RuleSpec]) -> list[RuleSpec]:
+    """Return the rules so that each comes before those named in its `before`; else file order."""
+    done: dict[str, RuleSpec] = {}
+    earlier: dict[str, list[str]] = {rule_id: [] for rule_id in rules}
+    for rule in rules.values():
+        for later in rule.before:
+            if later in earlier:
+                earlier[later].append(rule.id)
+
+    def visit(rule_id: str) -> None:
+        if rule_id not in done:
+            for first in earlier[rule_id]:
+                visit(first)
+            done[rule_id] = rules[rule_id]
+
+    for rule_id in rules:
+        visit(rule_id)
+    return list(done.values())
+
+
+def options_compatible(left: OptionNeeds, right: OptionNeeds) -> bool:
+    """Return True if one installation can meet both needs."""
+    wanted = dict(left)
+    return all(set(wanted.get(name, choices)) & set(choices) for name, choices in right)
+
+
+def signal_constraints(
+    chart: ChartSpec,
+) -> tuple[dict[str, frozenset[str]], dict[str, frozenset[str]]]:
+    """Return (implies, excludes) of the chart's signals, implication closed, exclusion symmetric."""
+    implies = {name: set(spec.implies) for name, spec in chart.signals.items()}
+    for _ in implies:
+        for found in implies.values():
+            found |= {deeper for name in tuple(found) for deeper in implies[name]}
+    excludes: dict[str, set[str]] = {name: set() for name in chart.signals}
+    for name, spec in chart.signals.items():
+        for other in spec.excludes:
+            excludes[name].add(other)
+            excludes[other].add(name)
+    return (
+        {name: frozenset(found) for name, found in implies.items()},
+        {name: frozenset(found) for name, found in excludes.items()},
+    )
+
+
+def check_conflicts(chart: ChartSpec) -> None:
+    """Raise FileError for every pair of rules that could fire together without an order."""
+    closure = order_closure(chart.rules)
+    states = {region.id: frozenset(region.states) for region in chart.regions.values()}
+    implies, excludes = signal_constraints(chart)
+    problems = [
+        FileProblem(chart.path, rule.line, 1, f"rule '{rule.id}' comes before itself", "no circle")
+        for rule in chart.rules.values()
+        if rule.id in closure[rule.id]
+    ]
+    for left, right in combinations(chart.rules.values(), 2):
+        if left.region != right.region or not set(left.sources) & set(right.sources):
+            continue
+        if bool(left.events) != bool(right.events):
+            continue
+        if left.events and not set(left.events) & set(right.events):
+            continue
+        if right.id in closure[left.id] or left.id in closure[right.id]:
+            continue
+        if not options_compatible(left.needs, right.needs):
+            continue
+        if can_hold_together((left.guard, right.guard), states, implies, excludes):
+            found = f"rules '{left.id}' and '{right.id}' (line {right.line}) can fire together"
+            accepted = f"'before: [{right.id}]' in one of them, or guards that exclude each other"
+            problems.append(FileProblem(chart.path, left.line, 1, found, accepted))
+    if problems:
+        raise FileError(problems)

@@ -1,0 +1,133 @@
+"""Guards as data: evaluate, compile, expand, and decide whether two can hold at once.
+
+Signals are bits of one integer and a configuration is a tuple of state ids in region order, so
+a compiled guard is a small closure without look-ups by name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+
+from trainer.charts.spec import All, Any, Guard, In, Not, Signal
+
+Configuration = tuple[str, ...]
+"""One state id for each region, in the chart's region order."""
+
+CompiledGuard = Callable[[Configuration, int], bool]
+
+Literals = tuple[tuple[tuple[str, bool], ...], tuple[tuple[str, frozenset[str]], ...]]
+"""A conjunction: signals with the value they must have, regions with the states they may be in."""
+
+
+def compile_guard(
+    guard: Guard, region_index: Mapping[str, int], signal_bit: Mapping[str, int]
+) -> CompiledGuard:
+    """Return a function of (configuration, signal bits) that says whether the guard holds."""
+    match guard:
+        case Signal(name):
+            mask = 1 << signal_bit[name]
+            return lambda _configuration, bits: bits & mask != 0
+        case In(region, states):
+            index = region_index[region]
+            return lambda configuration, _bits: configuration[index] in states
+        case Not(part):
+            inner = compile_guard(part, region_index, signal_bit)
+            return lambda configuration, bits: not inner(configuration, bits)
+        case All(parts):
+            every = tuple(compile_guard(part, region_index, signal_bit) for part in parts)
+            return lambda configuration, bits: all(g(configuration, bits) for g in every)
+        case Any(parts):
+            some = tuple(compile_guard(part, region_index, signal_bit) for part in parts)
+            return lambda configuration, bits: any(g(configuration, bits) for g in some)
+
+
+def signals_in(guard: Guard) -> frozenset[str]:
+    """Return the names of the signals that the guard reads."""
+    match guard:
+        case Signal(name):
+            return frozenset({name})
+        case In():
+            return frozenset()
+        case Not(part):
+            return signals_in(part)
+        case All(parts) | Any(parts):
+            return frozenset().union(*(signals_in(part) for part in parts))
+
+
+def regions_in(guard: Guard) -> frozenset[str]:
+    """Return the names of the regions that the guard reads."""
+    match guard:
+        case Signal():
+            return frozenset()
+        case In(region, _):
+            return frozenset({region})
+        case Not(part):
+            return regions_in(part)
+        case All(parts) | Any(parts):
+            return frozenset().union(*(regions_in(part) for part in parts))
+
+
+def conjunctions(
+    guard: Guard, region_states: Mapping[str, frozenset[str]], *, negate: bool = False
+) -> list[Literals]:
+    """Return the guard as a list of conjunctions, one of which must hold (disjunctive form)."""
+    match guard:
+        case Signal(name):
+            return [(((name, not negate),), ())]
+        case In(region, states):
+            allowed = region_states[region] - states if negate else states
+            return [((), ((region, allowed),))] if allowed else []
+        case Not(part):
+            return conjunctions(part, region_states, negate=not negate)
+        case All(parts) | Any(parts):
+            expanded = [conjunctions(part, region_states, negate=negate) for part in parts]
+            if isinstance(guard, All) != negate:
+                return _product(expanded)
+            return [one for group in expanded for one in group]
+
+
+def _product(groups: list[list[Literals]]) -> list[Literals]:
+    result: list[Literals] = [((), ())]
+    for group in groups:
+        result = [
+            merged
+            for left in result
+            for right in group
+            if (merged := _merge(left, right)) is not None
+        ]
+    return result
+
+
+def _merge(left: Literals, right: Literals) -> Literals | None:
+    signals = dict(left[0])
+    for name, value in right[0]:
+        if signals.setdefault(name, value) != value:
+            return None
+    regions = dict(left[1])
+    for region, states in right[1]:
+        both = regions.get(region, states) & states
+        if not both:
+            return None
+        regions[region] = both
+    return tuple(signals.items()), tuple(regions.items())
+
+
+def can_hold_together(
+    guards: Iterable[Guard],
+    region_states: Mapping[str, frozenset[str]],
+    implies: Mapping[str, frozenset[str]],
+    excludes: Mapping[str, frozenset[str]],
+) -> bool:
+    """Return True if some configuration and some possible signals satisfy all the guards.
+
+    `implies` and `excludes` are the physical constraints between signals, closed under
+    implication.
+    """
+    for signals, _regions in conjunctions(All(tuple(guards)), region_states):
+        true = {name for name, value in signals if value}
+        true |= {other for name in true for other in implies.get(name, frozenset())}
+        false = {name for name, value in signals if not value}
+        clash = any(excludes.get(name, frozenset()) & true for name in true)
+        if not (true & false) and not clash:
+            return True
+    return False

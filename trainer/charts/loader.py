@@ -1,0 +1,286 @@
+"""Chart file -> ChartSpec. Every name is resolved here; nothing unknown gets through.
+
+Raises FileError with all problems found (file, line, what was found, what is accepted).
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any as AnyType
+
+from trainer.charts.conflicts import check_conflicts
+from trainer.charts.guard_reader import GuardReader
+from trainer.charts.spec import (
+    ChartSpec,
+    EventSpec,
+    Guard,
+    InvariantSpec,
+    LimitSpec,
+    OptionNeeds,
+    OptionSpec,
+    RefusalSpec,
+    RegionSpec,
+    RuleSpec,
+    SignalSpec,
+    StateSpec,
+    Threshold,
+)
+from trainer.charts.vocabulary import BOOLEAN_QUANTITIES, EFFECTS, NUMBER_QUANTITIES
+from trainer.document import Mapping, near, read_document
+
+FORMAT = "chart/1"
+_REGION_KINDS = ("active", "armed", "engagement", "alert", "protection", "internal")
+_GROUPS = ("engagement", "lateral", "vertical", "both", "reference")
+
+
+def load_chart(path: Path) -> ChartSpec:
+    """Return the chart of a file.
+
+    Raises:
+        FileError: Something in the file isn't accepted; all problems are listed.
+        MissingFileError: The file can't be read.
+    """
+    return read_chart(read_document(path))
+
+
+def read_chart(top: Mapping) -> ChartSpec:
+    """Return the chart of an open document; errors as `load_chart`."""
+    top.text("format", choices=[FORMAT])
+    chart_id = top.text("id")
+    title = top.text("title")
+    options = _options(top)
+    limits = _limits(top)
+    events = _events(top, options)
+    signals = _signals(top, limits)
+    regions = _regions(top, options)
+    conditions: dict[str, Guard] = {}
+    reader = GuardReader(regions, frozenset(signals), conditions)
+    for name, entry in _section(top, "conditions", optional=True):
+        conditions[name] = reader.read(entry)
+        entry.text("label")
+        entry.finish()
+    rules = {
+        rule.id: rule
+        for entry in top.entries("rules")
+        if (rule := _rule(entry, regions, events, options, reader)) is not None
+    }
+    refusals = {
+        refusal.id: refusal
+        for entry in top.entries("refusals", default=())
+        if (refusal := _refusal(entry, events, options, reader)) is not None
+    }
+    invariants = {
+        one.id: one
+        for entry in top.entries("invariants", default=())
+        if (one := _invariant(entry, options, reader)) is not None
+    }
+    top.finish()
+    chart = ChartSpec(
+        chart_id, title, top.document.path, regions, events, signals, options, limits,
+        rules, refusals, invariants, conditions,
+    )  # fmt: skip
+    _check_ids(top, chart)
+    top.document.raise_if_problems()
+    check_conflicts(chart)
+    return chart
+
+
+def _section(top: Mapping, key: str, *, optional: bool = False) -> tuple[tuple[str, Mapping], ...]:
+    section = top.mapping(key, None) if optional else top.mapping(key)
+    return section.children() if section is not None else ()
+
+
+def _needs(entry: Mapping, options: dict[str, OptionSpec]) -> OptionNeeds:
+    inner = entry.mapping("option", None)
+    found: list[tuple[str, tuple[str, ...]]] = []
+    for name in inner.keys() if inner else ():
+        assert inner is not None
+        if name not in options:
+            inner.texts(name)
+            inner.problem(f"'{name}' is no option", near(name, options), key=name)
+            continue
+        found.append((name, inner.texts(name, choices=options[name].choices)))
+    return tuple(found)
+
+
+def _options(top: Mapping) -> dict[str, OptionSpec]:
+    options: dict[str, OptionSpec] = {}
+    for name, entry in _section(top, "options"):
+        choices = entry.mapping("choices")
+        texts = {key: choices.text(key) for key in choices.keys()} if choices else {}
+        options[name] = OptionSpec(
+            name, entry.text("question"), texts, entry.text("default", choices=texts),
+            int(entry.number("section")), entry.line,
+        )  # fmt: skip
+        entry.finish()
+    return options
+
+
+def _limits(top: Mapping) -> dict[str, LimitSpec]:
+    limits: dict[str, LimitSpec] = {}
+    for name, entry in _section(top, "limits"):
+        low, high = entry.number("low"), entry.number("high")
+        limits[name] = LimitSpec(
+            name, entry.text("label"), entry.text("unit"), entry.number("default", low=low,
+            high=high), low, high, entry.line,
+        )  # fmt: skip
+        entry.finish()
+    return limits
+
+
+def _events(top: Mapping, options: dict[str, OptionSpec]) -> dict[str, EventSpec]:
+    events: dict[str, EventSpec] = {}
+    for name, entry in _section(top, "events"):
+        kind: AnyType = entry.text("kind", choices=("key", "selector", "world"))
+        group: AnyType = entry.text("group", choices=_GROUPS)
+        events[name] = EventSpec(
+            name, entry.text("label"), kind, group, _needs(entry, options), entry.line
+        )
+        entry.finish()
+    return events
+
+
+def _threshold(entry: Mapping, key: str, limits: dict[str, LimitSpec]) -> Threshold:
+    try:
+        inner = entry.mapping(key) if _is_mapping(entry, key) else None
+    except KeyError:
+        inner = None
+    if inner is None:
+        return Threshold(value=entry.number(key))
+    limit = inner.text("limit", choices=limits)
+    plus = inner.number("plus", 0.0)
+    inner.finish()
+    return Threshold(limit=limit, plus=plus)
+
+
+def _is_mapping(entry: Mapping, key: str) -> bool:
+    return any(k.value == key and v.id == "mapping" for k, v in entry.node.value)
+
+
+def _signals(top: Mapping, limits: dict[str, LimitSpec]) -> dict[str, SignalSpec]:
+    signals: dict[str, SignalSpec] = {}
+    section = _section(top, "signals")
+    names = [name for name, _ in section]
+    for name, entry in section:
+        label = entry.text("label")
+        quantity = entry.text("quantity", choices=[*NUMBER_QUANTITIES, *BOOLEAN_QUANTITIES])
+        implies = entry.texts("implies", (), choices=names)
+        excludes = entry.texts("excludes", (), choices=names)
+        on, off = Threshold(), Threshold()
+        sense: AnyType = "true"
+        if quantity in NUMBER_QUANTITIES:
+            sense = "above" if entry.has("true_above") else "below"
+            on = _threshold(entry, f"true_{sense}", limits)
+            off = _threshold(entry, "false_below" if sense == "above" else "false_above", limits)
+            _check_band(entry, sense, on, off)
+        entry.finish()
+        signals[name] = SignalSpec(
+            name, label, quantity, sense, on, off, implies, excludes, entry.line
+        )
+    return signals
+
+
+def _check_band(entry: Mapping, sense: str, on: Threshold, off: Threshold) -> None:
+    if on.limit != off.limit:
+        return
+    gap = (on.value + on.plus) - (off.value + off.plus)
+    if (gap if sense == "above" else -gap) < 0:
+        entry.problem("the off threshold lies inside the on threshold", "a band, or the same value")
+
+
+def _regions(top: Mapping, options: dict[str, OptionSpec]) -> dict[str, RegionSpec]:
+    regions: dict[str, RegionSpec] = {}
+    for name, entry in _section(top, "regions"):
+        states: dict[str, StateSpec] = {}
+        for state_id, state in _section(entry, "states"):
+            label = state.text("label")
+            states[state_id] = StateSpec(
+                state_id, label, state.text("short", label),
+                state.texts("enter", (), choices=EFFECTS), state.text("shown_as", ""),
+                _needs(state, options), state.line,
+            )  # fmt: skip
+            state.finish()
+        kind: AnyType = entry.text("kind", choices=_REGION_KINDS)
+        axis: AnyType = entry.text("axis", "none", choices=("lateral", "vertical", "none"))
+        regions[name] = RegionSpec(
+            name, entry.text("label"), kind, axis, entry.text("initial", choices=states),
+            states, entry.text("arms", ""), _needs(entry, options), entry.line,
+        )  # fmt: skip
+        entry.finish()
+    return regions
+
+
+def _rule(
+    entry: Mapping,
+    regions: dict[str, RegionSpec],
+    events: dict[str, EventSpec],
+    options: dict[str, OptionSpec],
+    reader: GuardReader,
+) -> RuleSpec | None:
+    rule_id = entry.text("id")
+    region = regions.get(entry.text("region", choices=regions))
+    if region is None:
+        return None
+    if entry.has("from_all_but"):
+        excluded = entry.texts("from_all_but", choices=region.states)
+        sources = tuple(s for s in region.states if s not in excluded)
+    else:
+        sources = entry.texts("from", choices=region.states)
+    target = entry.text("to", choices=region.states)
+    triggers = entry.texts("on", (), choices=events)
+    by: AnyType = entry.text(
+        "by", "pilot" if triggers else "automatic", choices=("pilot", "automatic", "reversion")
+    )
+    effects = entry.texts("do", (), choices=EFFECTS)
+    if not triggers and target in sources:
+        entry.problem(f"automatic rule '{rule_id}' from '{target}' to itself", "another target")
+    if not sources:
+        entry.problem(f"rule '{rule_id}' starts nowhere", "at least one state", key="from")
+    rule = RuleSpec(
+        rule_id, region.id, triggers, sources, target, reader.read(entry), entry.text("because"),
+        entry.text("source"), by, int(entry.number("section")), effects,
+        entry.texts("before", ()), _needs(entry, options), entry.line,
+    )  # fmt: skip
+    entry.finish()
+    return rule
+
+
+def _refusal(
+    entry: Mapping,
+    events: dict[str, EventSpec],
+    options: dict[str, OptionSpec],
+    reader: GuardReader,
+) -> RefusalSpec | None:
+    refusal = RefusalSpec(
+        entry.text("id"), entry.texts("on", choices=events), reader.read(entry),
+        entry.text("reason"), entry.text("because"), entry.text("source"),
+        int(entry.number("section")), _needs(entry, options), entry.line,
+    )  # fmt: skip
+    entry.finish()
+    return refusal
+
+
+def _invariant(
+    entry: Mapping, options: dict[str, OptionSpec], reader: GuardReader
+) -> InvariantSpec | None:
+    if_: Guard = reader.read_list(entry, "if")
+    invariant = InvariantSpec(
+        entry.text("id"), entry.text("sentence"), if_, reader.read_list(entry, "then"),
+        entry.text("source"), _needs(entry, options), entry.line,
+    )  # fmt: skip
+    entry.finish()
+    return invariant
+
+
+def _check_ids(top: Mapping, chart: ChartSpec) -> None:
+    """Ids of rules and refusals are unique, and every `before` names a rule."""
+    seen: dict[str, int] = {}
+    for section in ("rules", "refusals", "invariants"):
+        for entry in top.entries(section, default=()):
+            name = entry.text("id")
+            if name in seen:
+                entry.problem(f"id '{name}' already in line {seen[name]}", "an id of its own")
+            seen[name] = entry.line
+            for other in entry.texts("before", ()):
+                if other not in chart.rules:
+                    entry.problem(f"'{other}' is no rule", near(other, chart.rules), key="before")

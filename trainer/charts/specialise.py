@@ -1,0 +1,127 @@
+"""A chart for one installation: only what its options leave, so that guards need no options.
+
+States, regions, events, rules and refusals whose needs the chosen options don't meet are taken
+out, and guards that named them are simplified.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from trainer.charts.spec import (
+    All,
+    Any,
+    ChartSpec,
+    Guard,
+    In,
+    Not,
+    OptionNeeds,
+    RegionSpec,
+    RuleSpec,
+)
+
+
+def needs_met(needs: OptionNeeds, options: Mapping[str, str]) -> bool:
+    """Return True if the chosen options satisfy the needs."""
+    return all(options[name] in choices for name, choices in needs)
+
+
+def specialise(chart: ChartSpec, options: Mapping[str, str]) -> ChartSpec:
+    """Return the chart that remains under the chosen options.
+
+    Args:
+        chart: A loaded chart.
+        options: A choice for every option of the chart.
+    """
+    regions = {
+        region.id: replace(
+            region,
+            states={s.id: s for s in region.states.values() if needs_met(s.needs, options)},
+        )
+        for region in chart.regions.values()
+        if needs_met(region.needs, options)
+    }
+    events = {e.id: e for e in chart.events.values() if needs_met(e.needs, options)}
+    rules: dict[str, RuleSpec] = {}
+    for rule in chart.rules.values():
+        kept = _rule(rule, regions, events, chart, options)
+        if kept is not None:
+            rules[rule.id] = kept
+    refusals = {
+        refusal.id: replace(
+            refusal,
+            events=tuple(e for e in refusal.events if e in events),
+            guard=simplify(refusal.guard, regions, chart),
+        )
+        for refusal in chart.refusals.values()
+        if needs_met(refusal.needs, options) and set(refusal.events) & set(events)
+    }
+    invariants = {
+        one.id: replace(
+            one,
+            if_=simplify(one.if_, regions, chart),
+            then=simplify(one.then, regions, chart),
+        )
+        for one in chart.invariants.values()
+        if needs_met(one.needs, options)
+    }
+    conditions = {name: simplify(g, regions, chart) for name, g in chart.conditions.items()}
+    return replace(
+        chart,
+        regions=regions,
+        events=events,
+        rules=rules,
+        refusals=refusals,
+        invariants=invariants,
+        conditions=conditions,
+    )
+
+
+def _rule(
+    rule: RuleSpec,
+    regions: Mapping[str, RegionSpec],
+    events: Mapping[str, object],
+    chart: ChartSpec,
+    options: Mapping[str, str],
+) -> RuleSpec | None:
+    region = regions.get(rule.region)
+    if region is None or rule.target not in region.states or not needs_met(rule.needs, options):
+        return None
+    sources = tuple(s for s in rule.sources if s in region.states)
+    triggers = tuple(e for e in rule.events if e in events)
+    guard = simplify(rule.guard, regions, chart)
+    if not sources or (rule.events and not triggers) or guard == Any():
+        return None
+    return replace(rule, sources=sources, events=triggers, guard=guard)
+
+
+def simplify(guard: Guard, regions: Mapping[str, RegionSpec], chart: ChartSpec) -> Guard:
+    """Return the guard with states and regions that aren't fitted resolved to always or never."""
+    match guard:
+        case In(region, states):
+            if region not in regions:
+                return All() if chart.regions[region].initial in states else Any()
+            kept = frozenset(states & regions[region].states.keys())
+            if not kept:
+                return Any()
+            return All() if len(kept) == len(regions[region].states) else In(region, kept)
+        case Not(part):
+            inner = simplify(part, regions, chart)
+            if inner == All():
+                return Any()
+            return All() if inner == Any() else Not(inner)
+        case All(parts):
+            every = [simplify(part, regions, chart) for part in parts]
+            if Any() in every:
+                return Any()
+            kept_parts = tuple(part for part in every if part != All())
+            return kept_parts[0] if len(kept_parts) == 1 else All(kept_parts)
+        case Any(parts):
+            some = [simplify(part, regions, chart) for part in parts]
+            if All() in some:
+                return All()
+            kept_parts = tuple(part for part in some if part != Any())
+            return kept_parts[0] if len(kept_parts) == 1 else Any(kept_parts)
+        case _:
+            return guard

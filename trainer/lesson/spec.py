@@ -1,0 +1,144 @@
+"""Lessons as values: what a lesson file says, with the line of every step for messages."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from trainer.flight.types import Environment, InitialCondition, NavigationSource
+
+PromptKind = Literal["next_change", "after_key", "after_time"]
+
+
+@dataclass(frozen=True, slots=True)
+class StartModes:
+    """The settled configuration that a lesson starts in; checked when the lesson loads."""
+
+    engagement: str = "no_guidance"
+    lateral: str = "none"
+    vertical: str = "none"
+    armed: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Selected:
+    """What the pilot has selected at the start."""
+
+    altitude_ft: float | None = None
+    heading_deg: float | None = None
+    course_deg: float | None = None
+    source: str = ""
+    vertical_speed_fpm: float | None = None
+    airspeed_kt: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """The situation in which a lesson begins."""
+
+    initial: InitialCondition = InitialCondition()
+    environment: Environment = Environment()
+    modes: StartModes = StartModes()
+    selected: Selected = Selected()
+    sources: tuple[NavigationSource, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Say:
+    """Narration."""
+
+    text: str
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Do:
+    """A key pressed by the script; `by` the pilot unless the instructor's hand does it."""
+
+    event: str
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Set:
+    """A selector, lever or the scene changed: name -> value (names in `lesson.loader`)."""
+
+    values: tuple[tuple[str, float | str], ...]
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """Let time run [s]."""
+
+    seconds: float
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class WaitUntil:
+    """Let time run until a condition holds; `within_s` bounds it, or the lesson is wrong."""
+
+    condition: Condition
+    within_s: float = 300.0
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """All parts that are set must hold at once."""
+
+    change: bool = False
+    """The annunciation has changed since the step began."""
+    active: tuple[str, ...] = ()
+    """Each of these modes is active on its axis."""
+    armed: tuple[str, ...] = ()
+    engagement: str | None = None
+    alert: str | None = None
+    signal: str | None = None
+    above: tuple[tuple[str, float], ...] = ()
+    """Quantity name and value: true when the quantity is above it."""
+    below: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Inject:
+    """A malfunction started or ended by the instructor."""
+
+    fault: str
+    on: bool = True
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Predict:
+    """A question. The answer is never in the file: the session forks, runs and computes it."""
+
+    kind: PromptKind
+    key: str = ""
+    """For `after_key`: the event pressed when the answer is in."""
+    horizon_s: float = 120.0
+    """`next_change`: how long to look ahead; `after_time`: when to compare."""
+    question: str = ""
+    """Empty: worded from the kind."""
+    line: int = 0
+
+
+Step = Say | Do | Set | Wait | WaitUntil | Inject | Predict
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """A loaded, checked lesson."""
+
+    id: str
+    path: str
+    title: str
+    installation: str
+    objectives: tuple[str, ...]
+    competencies: tuple[str, ...]
+    start: Start
+    steps: tuple[Step, ...]
+    minutes: float = 5.0
+    summary: str = ""
+    prerequisites: tuple[str, ...] = field(default=())
