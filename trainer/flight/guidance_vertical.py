@@ -1,0 +1,167 @@
+"""Vertical guidance: each law gives the pitch [rad] that its mode asks for.
+
+Path modes (vertical speed, altitude, glidepath) ask for a vertical acceleration, bounded, and turn
+it into the pitch whose lift gives it at the present airspeed. Airspeed hold pitches for the speed
+rate it wants from the excess power it measures; it never asks for a climb that power can't pay.
+Pitch modes give their pitch. All are inside the pitch limits; `speed_protected_rad` overrides them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from trainer.flight.aircraft import AircraftConstants
+from trainer.flight.limits import Limits
+from trainer.flight.navigation import CourseReading
+from trainer.flight.state import FlightState
+from trainer.flight.types import References
+from trainer.units import G0_MPS2, M_PER_FT, MPS_PER_FPM, MPS_PER_KT, RAD_PER_DEG
+
+CLIMB_GAIN_PER_S = 1.0
+ALTITUDE_GAIN_PER_S = 0.25
+TEN_PERCENT_GAIN_PER_S = 1.0 / 6.0
+"""Ten percent of the vertical speed in ft/min, in ft, is six seconds of it."""
+CONSTANT_ACCELERATION_GAIN_PER_S = 0.35
+GLIDEPATH_GAIN_PER_S = 0.15
+SPEED_GAIN_PER_S = 0.18
+SPEED_RATE_LIMIT_MPS2 = 0.6
+NORMAL_ACCELERATION_MPS2 = 0.1 * G0_MPS2
+CAPTURE_ACCELERATION_MPS2 = 0.15 * G0_MPS2
+HOLD_CLIMB_MPS = 500.0 * MPS_PER_FPM
+SLOWEST_CAPTURE_MPS = 100.0 * MPS_PER_FPM
+
+VerticalLaw = Callable[
+    [FlightState, References, Limits, AircraftConstants, CourseReading, float], float
+]
+
+
+def _bounded(value: float, limit: float) -> float:
+    if value > limit:
+        return limit
+    return max(value, -limit)
+
+
+def pitch_for_acceleration_rad(s: FlightState, k: AircraftConstants, normal_mps2: float) -> float:
+    """Return the pitch [rad] at which lift bends the path up at normal_mps2 [m/s2]."""
+    lift_n = k.mass_kg * (G0_MPS2 * math.cos(s.gamma_rad) + normal_mps2)
+    angle_rad = lift_n / (s.qbar_pa * k.wing_m2 * k.lift_slope)
+    return s.gamma_rad + angle_rad - k.incidence_rad * math.cos(s.phi_rad)
+
+
+def pitch_for_climb_rad(
+    s: FlightState, k: AircraftConstants, climb_mps: float, limit_mps2: float
+) -> float:
+    """Return the pitch [rad] that brings the rate of climb to climb_mps [m/s]."""
+    wanted = CLIMB_GAIN_PER_S * (climb_mps - s.climb_mps)
+    return pitch_for_acceleration_rad(s, k, _bounded(wanted, limit_mps2))
+
+
+def pitch_for_airspeed_rad(s: FlightState, k: AircraftConstants, cas_mps: float) -> float:
+    """Return the pitch [rad] that brings calibrated airspeed to cas_mps [m/s]."""
+    wanted = _bounded(SPEED_GAIN_PER_S * (cas_mps - s.cas_mps), SPEED_RATE_LIMIT_MPS2)
+    excess = (s.thrust_n - s.drag_n) / k.mass_kg
+    sine = _bounded((excess - wanted) / G0_MPS2, 0.3)
+    bend = CLIMB_GAIN_PER_S * s.speed_mps * (sine - math.sin(s.gamma_rad))
+    return pitch_for_acceleration_rad(s, k, _bounded(bend, NORMAL_ACCELERATION_MPS2))
+
+
+def _pitch_hold(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
+                nav: CourseReading, offset_m: float) -> float:
+    return r.pitch_deg * RAD_PER_DEG
+
+
+def _vertical_speed(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
+                    nav: CourseReading, offset_m: float) -> float:
+    climb_mps = _bounded(r.vertical_speed_fpm * MPS_PER_FPM, limits.climb_mps)
+    return pitch_for_climb_rad(s, k, climb_mps * s.temperature_k / s.standard_k,
+                               NORMAL_ACCELERATION_MPS2)
+
+
+def _airspeed_hold(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
+                   nav: CourseReading, offset_m: float) -> float:
+    return pitch_for_airspeed_rad(s, k, r.airspeed_kt * MPS_PER_KT)
+
+
+def _altitude_hold(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
+                   nav: CourseReading, offset_m: float) -> float:
+    error_m = r.held_altitude_ft * M_PER_FT + offset_m - s.pressure_alt_m
+    climb_mps = _bounded(ALTITUDE_GAIN_PER_S * error_m, HOLD_CLIMB_MPS)
+    return pitch_for_climb_rad(s, k, climb_mps, NORMAL_ACCELERATION_MPS2)
+
+
+def capture_climb_mps(error_m: float, limits: Limits) -> float:
+    """Return the rate of climb [m/s] that altitude capture wants at an error [m] to go."""
+    if limits.ten_percent:
+        return TEN_PERCENT_GAIN_PER_S * error_m
+    accel = limits.capture_accel_mps2
+    gain = CONSTANT_ACCELERATION_GAIN_PER_S
+    straight_m = accel / (gain * gain)
+    away_m = abs(error_m)
+    if away_m <= straight_m:
+        return gain * error_m
+    return math.copysign(math.sqrt(2.0 * accel * (away_m - 0.5 * straight_m)), error_m)
+
+
+def _altitude_capture(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
+                      nav: CourseReading, offset_m: float) -> float:
+    error_m = r.captured_altitude_ft * M_PER_FT + offset_m - s.pressure_alt_m
+    # A slow climb must not speed up because its lead is the least one.
+    climb_mps = _bounded(capture_climb_mps(error_m, limits), s.capture_rate_mps)
+    return pitch_for_climb_rad(s, k, climb_mps, CAPTURE_ACCELERATION_MPS2)
+
+
+def _glidepath(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
+               nav: CourseReading, offset_m: float) -> float:
+    if not nav.glidepath_valid:
+        return s.theta_cmd_rad
+    path_mps = -nav.closing_mps * nav.glidepath_slope
+    climb_mps = path_mps - _bounded(GLIDEPATH_GAIN_PER_S * nav.glidepath_error_m, HOLD_CLIMB_MPS)
+    return pitch_for_climb_rad(s, k, climb_mps, NORMAL_ACCELERATION_MPS2)
+
+
+def _go_around(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
+               nav: CourseReading, offset_m: float) -> float:
+    return limits.go_around_rad
+
+
+def _level(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
+           nav: CourseReading, offset_m: float) -> float:
+    if r.level_vertical == "zero_vertical_speed":
+        return pitch_for_climb_rad(s, k, 0.0, 4.0 * NORMAL_ACCELERATION_MPS2)
+    return 0.0
+
+
+VERTICAL_LAWS: dict[str, VerticalLaw] = {
+    "pitch_hold": _pitch_hold,
+    "vertical_speed": _vertical_speed,
+    "airspeed_hold": _airspeed_hold,
+    "altitude_capture": _altitude_capture,
+    "altitude_hold": _altitude_hold,
+    "glidepath": _glidepath,
+    "go_around": _go_around,
+    "level": _level,
+}
+
+
+def speed_protected_rad(
+    s: FlightState, k: AircraftConstants, limits: Limits, protection: str, theta_rad: float
+) -> float:
+    """Return the pitch [rad] after speed protection: not slower, or not faster, than its limit."""
+    if protection == "underspeed":
+        return min(theta_rad, pitch_for_airspeed_rad(s, k, limits.cas_min_mps))
+    if protection == "overspeed":
+        return max(theta_rad, pitch_for_airspeed_rad(s, k, limits.cas_max_mps))
+    return theta_rad
+
+
+def capture_lead_m(climb_mps: float, limits: Limits) -> float:
+    """Return how far before the altitude levelling begins [m], never less than 20 ft.
+
+    Source: [LED-01] ten percent of the vertical speed; [LED-04] the other law's kinematics.
+    """
+    if limits.ten_percent:
+        lead_m = abs(climb_mps) / TEN_PERCENT_GAIN_PER_S
+    else:
+        lead_m = climb_mps * climb_mps / (2.0 * limits.capture_accel_mps2)
+    return max(lead_m, 20.0 * M_PER_FT)
