@@ -1,9 +1,10 @@
 """Vertical guidance: each law gives the pitch [rad] that its mode asks for.
 
-Path modes (vertical speed, altitude, glidepath) ask for a vertical acceleration, bounded, and turn
-it into the pitch whose lift gives it at the present airspeed. Airspeed hold pitches for the speed
-rate it wants from the excess power it measures; it never asks for a climb that power can't pay.
-Pitch modes give their pitch. All are inside the pitch limits; `speed_protected_rad` overrides them.
+Path modes (vertical speed, altitude, glidepath) ask for a rate of climb; a reference follows it at
+a bounded acceleration, and the pitch is the one that flies the reference at the present airspeed.
+Airspeed hold asks for the climb that the excess of thrust over drag can pay for at the speed rate
+it wants, so never for more. Pitch modes give their pitch. All are inside the pitch limits;
+`speed_protected_rad` overrides them.
 """
 
 from __future__ import annotations
@@ -19,6 +20,8 @@ from trainer.flight.types import References
 from trainer.units import G0_MPS2, M_PER_FT, MPS_PER_FPM, MPS_PER_KT, RAD_PER_DEG
 
 CLIMB_GAIN_PER_S = 1.0
+PATH_GAIN = 2.0
+"""Pitch for each unit of difference between the path wanted and flown."""
 ALTITUDE_GAIN_PER_S = 0.25
 TEN_PERCENT_GAIN_PER_S = 1.0 / 6.0
 """Ten percent of the vertical speed in ft/min, in ft, is six seconds of it."""
@@ -29,6 +32,7 @@ SPEED_RATE_LIMIT_MPS2 = 0.6
 NORMAL_ACCELERATION_MPS2 = 0.1 * G0_MPS2
 CAPTURE_ACCELERATION_MPS2 = 0.15 * G0_MPS2
 HOLD_CLIMB_MPS = 500.0 * MPS_PER_FPM
+PATH_LEFT_MPS = 1.0
 SLOWEST_CAPTURE_MPS = 100.0 * MPS_PER_FPM
 
 VerticalLaw = Callable[
@@ -42,28 +46,46 @@ def _bounded(value: float, limit: float) -> float:
     return max(value, -limit)
 
 
-def pitch_for_acceleration_rad(s: FlightState, k: AircraftConstants, normal_mps2: float) -> float:
-    """Return the pitch [rad] at which lift bends the path up at normal_mps2 [m/s2]."""
-    lift_n = k.mass_kg * (G0_MPS2 * math.cos(s.gamma_rad) + normal_mps2)
+def shaped_climb(s: FlightState, climb_mps: float, limit_mps2: float) -> float:
+    """Return and keep the reference rate of climb [m/s], moved one step towards climb_mps."""
+    reference_mps = s.climb_ref_mps
+    rate = _bounded(CLIMB_GAIN_PER_S * (climb_mps - reference_mps), limit_mps2)
+    s.climb_ref_rate_mps2 = rate
+    s.climb_ref_mps = reference_mps = reference_mps + rate * s.step_s
+    return reference_mps
+
+
+def pitch_on_path_rad(
+    s: FlightState, k: AircraftConstants, climb_mps: float, rate_mps2: float
+) -> float:
+    """Return the pitch [rad] that flies a rate of climb [m/s] changing at rate_mps2 [m/s2].
+
+    The pitch for that path in smooth air, and more of it for what the path differs from it.
+    """
+    sine = _bounded(climb_mps / s.speed_mps, 0.5)
+    lift_n = k.mass_kg * (G0_MPS2 * math.sqrt(1.0 - sine * sine) + rate_mps2)
     angle_rad = lift_n / (s.qbar_pa * k.wing_m2 * k.lift_slope)
-    return s.gamma_rad + angle_rad - k.incidence_rad * math.cos(s.phi_rad)
+    path_rad = math.asin(sine)
+    trim_rad = path_rad + angle_rad - k.incidence_rad * math.cos(s.phi_rad)
+    return trim_rad + PATH_GAIN * (path_rad - s.gamma_rad)
 
 
 def pitch_for_climb_rad(
     s: FlightState, k: AircraftConstants, climb_mps: float, limit_mps2: float
 ) -> float:
     """Return the pitch [rad] that brings the rate of climb to climb_mps [m/s]."""
-    wanted = CLIMB_GAIN_PER_S * (climb_mps - s.climb_mps)
-    return pitch_for_acceleration_rad(s, k, _bounded(wanted, limit_mps2))
+    reference_mps = shaped_climb(s, climb_mps, limit_mps2)
+    return pitch_on_path_rad(s, k, reference_mps, s.climb_ref_rate_mps2)
 
 
-def pitch_for_airspeed_rad(s: FlightState, k: AircraftConstants, cas_mps: float) -> float:
-    """Return the pitch [rad] that brings calibrated airspeed to cas_mps [m/s]."""
+def climb_for_airspeed_mps(s: FlightState, k: AircraftConstants, cas_mps: float) -> float:
+    """Return the rate of climb [m/s] that brings calibrated airspeed to cas_mps [m/s].
+
+    What the excess of thrust over drag can pay for at the speed rate wanted.
+    """
     wanted = _bounded(SPEED_GAIN_PER_S * (cas_mps - s.cas_mps), SPEED_RATE_LIMIT_MPS2)
     excess = (s.thrust_n - s.drag_n) / k.mass_kg
-    sine = _bounded((excess - wanted) / G0_MPS2, 0.3)
-    bend = CLIMB_GAIN_PER_S * s.speed_mps * (sine - math.sin(s.gamma_rad))
-    return pitch_for_acceleration_rad(s, k, _bounded(bend, NORMAL_ACCELERATION_MPS2))
+    return s.speed_mps * _bounded((excess - wanted) / G0_MPS2, 0.3)
 
 
 def _pitch_hold(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
@@ -80,7 +102,8 @@ def _vertical_speed(s: FlightState, r: References, limits: Limits, k: AircraftCo
 
 def _airspeed_hold(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
                    nav: CourseReading, offset_m: float) -> float:
-    return pitch_for_airspeed_rad(s, k, r.airspeed_kt * MPS_PER_KT)
+    climb_mps = climb_for_airspeed_mps(s, k, r.airspeed_kt * MPS_PER_KT)
+    return pitch_for_climb_rad(s, k, climb_mps, NORMAL_ACCELERATION_MPS2)
 
 
 def _altitude_hold(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
@@ -144,14 +167,33 @@ VERTICAL_LAWS: dict[str, VerticalLaw] = {
 }
 
 
+PATH_MODES = frozenset(VERTICAL_LAWS) - {"pitch_hold", "go_around"}
+
+
+def begin_path(s: FlightState, goes_on: bool) -> None:
+    """Start the reference path from the present one, so that engaging brings no jolt.
+
+    From one path mode to the next the reference goes on, unless the flight has left it.
+    """
+    if goes_on and abs(s.climb_ref_mps - s.climb_mps) < PATH_LEFT_MPS:
+        return
+    s.climb_ref_mps = s.climb_mps
+    s.climb_ref_rate_mps2 = 0.0
+
+
 def speed_protected_rad(
     s: FlightState, k: AircraftConstants, limits: Limits, protection: str, theta_rad: float
 ) -> float:
-    """Return the pitch [rad] after speed protection: not slower, or not faster, than its limit."""
+    """Return the pitch [rad] after speed protection: not slower, or not faster, than its limit.
+
+    The path that keeps the limit speed is flown without shaping: it must act at once.
+    """
     if protection == "underspeed":
-        return min(theta_rad, pitch_for_airspeed_rad(s, k, limits.cas_min_mps))
+        climb_mps = climb_for_airspeed_mps(s, k, limits.cas_min_mps)
+        return min(theta_rad, pitch_on_path_rad(s, k, climb_mps, 0.0))
     if protection == "overspeed":
-        return max(theta_rad, pitch_for_airspeed_rad(s, k, limits.cas_max_mps))
+        climb_mps = climb_for_airspeed_mps(s, k, limits.cas_max_mps)
+        return max(theta_rad, pitch_on_path_rad(s, k, climb_mps, 0.0))
     return theta_rad
 
 

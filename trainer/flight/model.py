@@ -11,7 +11,13 @@ from trainer.flight.air import AirModel, refresh_air, refresh_wind
 from trainer.flight.aircraft import AircraftConstants, AircraftSpec
 from trainer.flight.ground import advance_on_ground, touch_down
 from trainer.flight.guidance_lateral import COURSE_MODES, LATERAL_LAWS
-from trainer.flight.guidance_vertical import VERTICAL_LAWS, speed_protected_rad
+from trainer.flight.guidance_vertical import (
+    PATH_MODES,
+    SLOWEST_CAPTURE_MPS,
+    VERTICAL_LAWS,
+    begin_path,
+    speed_protected_rad,
+)
 from trainer.flight.limits import Limits
 from trainer.flight.navigation import CourseReading
 from trainer.flight.pilot import control_rates
@@ -112,6 +118,7 @@ class FlightModel(FlightReadings):
         air = self._air
         modes = self.modes
         controls = self.controls
+        s.step_s = dt_s
         self._update_cue()
         p_cmd, q_cmd = control_rates(s, k, self._limits, modes, self.faults, controls, dt_s)
         lever = controls.power_percent * 0.01
@@ -130,6 +137,7 @@ class FlightModel(FlightReadings):
         forces(s, k, controls.flaps, 1.0 if controls.gear_down else 0.0)
         s.last_lateral = modes.lateral
         s.last_vertical = modes.vertical
+        s.last_servos = modes.servos
         self._steps += 1
         self._nav_fresh = False
 
@@ -165,8 +173,9 @@ class FlightModel(FlightReadings):
         s = self._s
         limits = self._limits
         k = self._k
-        if vertical == "altitude_capture" and s.last_vertical != vertical:
-            s.capture_rate_mps = max(abs(s.climb_mps), 0.5)
+        if vertical != s.last_vertical or s.last_servos != self.modes.servos:
+            begin_path(s, s.last_vertical in PATH_MODES)
+            s.capture_rate_mps = max(abs(s.climb_mps), SLOWEST_CAPTURE_MPS)
         theta = law(s, self.references, limits, k, nav, self._air.altimeter_offset_m)
         protection = self.modes.protection
         if protection != "none":

@@ -80,6 +80,9 @@ class FlightState:
     # commands
     phi_cmd_rad: float
     theta_cmd_rad: float
+    climb_ref_mps: float
+    climb_ref_rate_mps2: float
+    step_s: float
     # pilot memory
     pilot_phi_rad: float
     pilot_theta_rad: float
@@ -91,6 +94,7 @@ class FlightState:
     capture_rate_mps: float
     last_lateral: str
     last_vertical: str
+    last_servos: bool
 
     __slots__ = tuple(__annotations__)
 
