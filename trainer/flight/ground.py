@@ -10,12 +10,14 @@ import math
 from trainer.flight.aircraft import AircraftConstants
 from trainer.flight.atmosphere import SEA_LEVEL_DENSITY_KGPM3
 from trainer.flight.state import FlightState
+from trainer.flight.turbulence import still_gusts
 
 ROLLING_FRICTION = 0.03
 BRAKING_FRICTION = 0.25
 IDLE_POWER = 0.3
 TAKE_OFF_POWER = 0.6
 ROTATION_STALL_RATIO = 1.15
+ROTATION_RADPS = math.radians(3.0)
 LIFT_OFF_PITCH_RAD = math.radians(7.0)
 
 
@@ -41,6 +43,8 @@ def advance_on_ground(s: FlightState, k: AircraftConstants, dt_s: float, lever: 
     density = s.sigma * SEA_LEVEL_DENSITY_KGPM3
     fast = s.speed_mps > ROTATION_STALL_RATIO * stall_speed_mps(k, density)
     if fast and s.power > TAKE_OFF_POWER:
+        s.theta_rad = min(s.theta_rad + ROTATION_RADPS * dt_s, LIFT_OFF_PITCH_RAD)
+    if s.lift_n >= k.weight_n and s.theta_rad > 0.0:
         s.on_ground = False
         s.last_dt_s = 0.0
         s.pilot_theta_rad = s.pilot_slow_theta_rad = LIFT_OFF_PITCH_RAD
@@ -54,4 +58,5 @@ def touch_down(s: FlightState) -> None:
     s.pressure_alt_m += s.ground_m - s.height_m
     s.height_m = s.ground_m
     s.speed_mps *= math.cos(s.gamma_rad)
+    still_gusts(s)
     s.gamma_rad = s.phi_rad = s.p_radps = s.q_radps = s.theta_rad = s.climb_mps = 0.0

@@ -56,7 +56,9 @@ def forces(s: FlightState, k: AircraftConstants, flaps: float, gear: float) -> N
     s.climb_mps = s.speed_mps * math.sin(s.gamma_rad)
     cos_phi = math.cos(s.phi_rad)
     cos_phi = max(cos_phi, 0.25)
-    alpha = (s.theta_rad - s.gamma_rad) / cos_phi + k.incidence_rad + s.gust_up_mps / s.air_mps
+    alpha = (s.theta_rad - s.gamma_rad) / cos_phi + k.incidence_rad
+    if s.gust_up_mps != 0.0:
+        alpha += s.gust_up_mps / s.speed_mps
     cl, cd = lift_and_drag(k, alpha, flaps, gear)
     force = s.qbar_pa * k.wing_m2
     s.lift_n = lift = force * cl

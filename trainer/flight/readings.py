@@ -239,7 +239,7 @@ class FlightReadings:
 
     def _intercept_margin(self, sign: float) -> float:
         nav = self._navigation()
-        if not nav.valid or nav.station_passage:
+        if not nav.valid or nav.station_passage or self._s.on_ground:
             return FAR_MARGIN
         angle_rad = abs(nav.angle_rad)
         if sign < 0.0:
