@@ -1,0 +1,237 @@
+"""A session: chart, aircraft and clock, running. Steps in, records of what happened out.
+
+The annunciation is only ever that of a settled configuration. A fork is independent and starts
+with an empty trace, so that it can run ahead without touching the original.
+"""
+
+from __future__ import annotations
+
+from trainer.charts.guard import Configuration
+from trainer.charts.installation import Installation
+from trainer.charts.machine import Firing, Outcome
+from trainer.flight import FlightModel, References
+from trainer.session.annunciation import Annunciation, changed_cells
+from trainer.session.effects import EFFECT_FUNCTIONS
+from trainer.session.faults import apply_fault
+from trainer.session.logic import Logic
+from trainer.session.marks import commanded_cells
+from trainer.session.record import Cause, FiredRule, Refusal, StepRecord
+from trainer.session.selectors import apply_selection
+from trainer.session.trace import Trace
+
+STEP_S = 0.05
+"""The one step of the simulation [s]: the same inputs give the same trace, bit for bit."""
+
+_MAXIMUM_RESETTLES = 10
+
+
+class Session:
+    """Runs one installation's logic on one flight.
+
+    Attributes:
+        logic: What the installation shares among sessions.
+        flight: The flight; the session writes its modes and references.
+        configuration: The settled configuration.
+        bits: The signals of the last evaluation.
+        marks: Cells that changed without the pilot's command -> time at which the mark ends [s].
+    """
+
+    __slots__ = (
+        "_marks", "_stuck", "annunciation", "bits", "configuration", "flight", "logic",
+        "powered_s", "trace",
+    )  # fmt: skip
+
+    def __init__(
+        self, logic: Logic, flight: FlightModel, configuration: Configuration, powered_s: float
+    ) -> None:
+        self.logic = logic
+        self.flight = flight
+        self.configuration = configuration
+        self.powered_s = powered_s
+        self.bits = 0
+        self.trace = Trace()
+        self._marks: dict[str, float] = {}
+        self._stuck: frozenset[str] = frozenset()
+        self.annunciation: Annunciation = logic.annunciation(configuration)
+        self._show(configuration)
+        self.bits = self._evaluate()
+
+    @property
+    def installation(self) -> Installation:
+        """The installation that runs."""
+        return self.logic.installation
+
+    @property
+    def t_s(self) -> float:
+        """Time since the session began [s]."""
+        return self.flight.t_s
+
+    @property
+    def references(self) -> References:
+        """What the pilot selected and what guidance follows."""
+        return self.flight.references
+
+    @property
+    def marks(self) -> dict[str, float]:
+        """Cells changed without the pilot's command -> seconds for which they stay marked."""
+        now_s = self.flight.t_s
+        return {cell: end_s - now_s for cell, end_s in self._marks.items() if end_s > now_s}
+
+    def clear_marks(self) -> None:
+        """Take all marks off: a situation begins without changes to show."""
+        self._marks.clear()
+
+    def signal_names(self) -> tuple[str, ...]:
+        """Names of the signals that are true now."""
+        return self.logic.machine.signal_names(self.bits)
+
+    def fork(self) -> Session:
+        """Return an independent session in the same instant, with an empty trace."""
+        other = Session.__new__(Session)
+        other.logic = self.logic
+        other.flight = self.flight.copy()
+        other.configuration = self.configuration
+        other.powered_s = self.powered_s
+        other.bits = self.bits
+        other.trace = Trace()
+        other._marks = dict(self._marks)
+        other._stuck = self._stuck
+        other.annunciation = self.annunciation
+        return other
+
+    def step(self, dt_s: float = STEP_S) -> StepRecord | None:
+        """Fly one step, then settle the logic.
+
+        Args:
+            dt_s: Length of the step [s]; keep to `STEP_S` for repeatable traces.
+
+        Returns:
+            What changed, or None if nothing did.
+        """
+        flight = self.flight
+        flight.step(dt_s)
+        self.powered_s = self.powered_s + dt_s if flight.electrical_ok else -1.0
+        self.trace.sample(flight)
+        bits = self.logic.signals.evaluate(flight, self.powered_s, self.bits)
+        if bits == self.bits:
+            return None
+        self.bits = bits
+        return self.settle()
+
+    def settle(self) -> StepRecord | None:
+        """Settle the logic on the present signals; None if nothing was enabled."""
+        outcome = self.logic.machine.settle(self.configuration, self.bits)
+        if not outcome.microsteps:
+            return None
+        by: Cause = "automatic"
+        if any(firing.rule.by == "reversion" for firing in outcome.firings):
+            by = "reversion"
+        return self._take(outcome, outcome.firings[0].rule.id, by)
+
+    def press(self, event: str, by: Cause = "pilot") -> StepRecord:
+        """Send an event: a key pressed, or something that the instructor causes.
+
+        Raises:
+            UnknownEventError: This aircraft has no such event.
+        """
+        if event in self._stuck:
+            outcome = self.logic.machine.settle(self.configuration, self.bits)
+        else:
+            outcome = self.logic.machine.send(self.configuration, self.bits, event)
+        return self._take(outcome, event, by)
+
+    def select(self, name: str, value: float | str) -> StepRecord | None:
+        """Turn a selector or a lever, or change the scene; None if the logic has no part in it.
+
+        Args:
+            name: One of `selectors.SELECTORS`; the unit is in the name.
+            value: The new value, in that unit; a text for `source`.
+
+        Raises:
+            SelectionError: No such selector, or a value outside its range.
+        """
+        event = apply_selection(self.flight, name, value)
+        self.bits = self._evaluate()
+        if event is not None and event in self.logic.installation.chart.events:
+            return self.press(event)
+        return self.settle()
+
+    def inject(self, fault: str, on: bool = True) -> StepRecord | None:
+        """Start or end a malfunction; None if the logic doesn't notice at once.
+
+        Raises:
+            SelectionError: No such fault.
+        """
+        self._stuck = apply_fault(self.flight, fault, on)
+        if not self.flight.electrical_ok:
+            self.powered_s = -1.0
+        self.bits = self._evaluate()
+        return self.settle()
+
+    def _evaluate(self) -> int:
+        return self.logic.signals.evaluate(self.flight, self.powered_s, self.bits)
+
+    def _take(self, outcome: Outcome, event: str, by: Cause) -> StepRecord:
+        """Apply an outcome's effects, settle what they enable, and record all as one step."""
+        before, signals = self.annunciation, self.signal_names()
+        firings = list(outcome.firings)
+        self._apply(outcome)
+        for _ in range(_MAXIMUM_RESETTLES):
+            bits = self._evaluate()
+            if bits == self.bits:
+                break
+            self.bits = bits
+            more = self.logic.machine.settle(self.configuration, self.bits)
+            firings.extend(more.firings)
+            self._apply(more)
+        record = StepRecord(
+            self.t_s, event, by, before, self.annunciation, _fired(firings),
+            _refusal(outcome), signals,
+        )  # fmt: skip
+        self._mark(record)
+        self.trace.add(record)
+        return record
+
+    def _apply(self, outcome: Outcome) -> None:
+        regions = self.logic.installation.chart.regions
+        for firing in outcome.firings:
+            if firing.left != firing.entered:
+                for name in regions[firing.rule.region].states[firing.entered].enter:
+                    EFFECT_FUNCTIONS[name](self.flight)
+            for name in firing.rule.effects:
+                EFFECT_FUNCTIONS[name](self.flight)
+        self._show(outcome.configuration)
+
+    def _show(self, configuration: Configuration) -> None:
+        self.configuration = configuration
+        self.annunciation = shown = self.logic.annunciation(configuration)
+        modes = self.flight.modes
+        modes.lateral, modes.vertical = shown.lateral.active, shown.vertical.active
+        modes.servos = shown.engagement.startswith("autopilot")
+        modes.protection = shown.protection
+
+    def _mark(self, record: StepRecord) -> None:
+        if not record.has_changed:
+            return
+        commanded = commanded_cells(record, self.logic.installation.chart)
+        end_s = self.t_s + self.logic.mark_s
+        for cell in changed_cells(record.before, record.after):
+            if cell in commanded:
+                self._marks.pop(cell, None)
+            else:
+                self._marks[cell] = end_s
+
+
+def _fired(firings: list[Firing]) -> tuple[FiredRule, ...]:
+    return tuple(
+        FiredRule(
+            one.rule.id, one.rule.region, one.left, one.entered, one.rule.because, one.rule.by
+        )
+        for one in firings
+    )
+
+
+def _refusal(outcome: Outcome) -> Refusal | None:
+    if outcome.refusal is None:
+        return None
+    return Refusal(outcome.refusal.id, outcome.refusal.reason, outcome.refusal.because)
