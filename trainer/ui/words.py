@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from trainer.charts.spec import ChartSpec, OptionNeeds, RegionSpec
+from trainer.charts.spec import ChartSpec, RegionSpec
 from trainer.session.annunciation import CELLS, Annunciation
 from trainer.session.strip_design import StripDesign
 
@@ -68,35 +68,30 @@ class StripWords:
         return Choice(state, plain, plain)
 
 
-def words_of_chart(chart: ChartSpec, options: Mapping[str, str]) -> StripWords:
-    """Return what the strip of an installation can show.
-
-    Args:
-        chart: The chart of the installation.
-        options: Option id -> choice; parts that aren't fitted are left out.
-    """
+def words_of_chart(chart: ChartSpec) -> StripWords:
+    """Return what the strip of an installation can show, from its specialised chart."""
     cells: dict[str, list[Choice]] = {cell: [] for cell in CELLS}
     for region in chart.regions.values():
         cell = _cell_of(region)
-        if cell is None or not is_fitted(region.needs, options):
-            continue
-        if region.kind == "armed":
+        if cell is not None and region.kind == "armed":
             cells[cell].append(_armed_choice(chart, region))
-            continue
+        elif cell is not None:
+            cells[cell].extend(_choice(s.id, s.label, s.short) for s in region.states.values())
         for state in region.states.values():
-            if is_fitted(state.needs, options):
-                cells[cell].append(Choice(state.id, state.label, state.short or state.label))
-    for region in chart.regions.values():
-        for state in region.states.values():
-            if state.shown_as and is_fitted(region.needs, options):
-                word = state.short or state.label
-                cells["engagement"].append(Choice(state.shown_as, state.label, word))
+            if state.shown_as:
+                cells["engagement"].append(_choice(state.shown_as, state.label, state.short))
     return StripWords({cell: tuple(choices) for cell, choices in cells.items()})
 
 
-def is_fitted(needs: OptionNeeds, options: Mapping[str, str]) -> bool:
-    """Return True if the options fulfil all of `needs`."""
-    return all(options.get(option) in accepted for option, accepted in needs)
+def event_label(chart: ChartSpec, event: str) -> str:
+    """Return the chart's words for an event, or its id with spaces."""
+    spec = chart.events.get(event)
+    return capitalised(spec.label if spec else event.replace("_", " "))
+
+
+def capitalised(words: str) -> str:
+    """Return the words with the first letter large and the others untouched."""
+    return words[:1].upper() + words[1:]
 
 
 def with_design(words: StripWords, design: StripDesign) -> StripWords:
@@ -123,5 +118,9 @@ def _armed_choice(chart: ChartSpec, region: RegionSpec) -> Choice:
     for other in chart.regions.values():
         if other.kind == "active" and other.axis == region.axis and mode in other.states:
             state = other.states[mode]
-            return Choice(mode, state.label, state.short or state.label)
-    return Choice(mode, region.label, region.label)
+            return _choice(mode, state.label, state.short)
+    return _choice(mode, mode.replace("_", " "), "")
+
+
+def _choice(state: str, label: str, short: str) -> Choice:
+    return Choice(state, capitalised(label), capitalised(short or label))

@@ -1,0 +1,70 @@
+"""My attempts: empty state, lines in words, the strips of the line in hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from PySide6.QtCore import Qt
+from pytestqt.qtbot import QtBot
+
+from trainer.records.attempt import Attempt
+from trainer.session.annunciation import Annunciation
+from trainer.ui.attempts_table import attempt_line, summary
+from trainer.ui.attempts_view import AttemptsView
+from trainer.ui.words import StripWords
+
+
+@pytest.fixture
+def attempt(climbing: Annunciation) -> Attempt:
+    """One wrong answer."""
+    said = climbing.with_cell("vertical_active", "altitude_capture")
+    return Attempt(
+        "1", "2026-03-01T18:05:09Z", "me", "l1", "Lesson one", "ship", 2, "next_change",
+        "What will it read next?", climbing.to_json(), said.to_json(), climbing.to_json(),
+        ("vertical_active",), False, "sure", ("r1",), 12.5, "0.1",
+    )  # fmt: skip
+
+
+@pytest.fixture
+def view(qtbot: QtBot, words: StripWords) -> AttemptsView:
+    """A shown view."""
+    widget = AttemptsView(words)
+    qtbot.addWidget(widget)
+    widget.resize(1280, 700)
+    widget.show()
+    return widget
+
+
+def test_empty_view_says_what_to_do(view: AttemptsView) -> None:
+    view.show_attempts([])
+    assert view.empty.isVisible()
+    assert "Start a lesson" in view.empty.text()
+
+
+def test_line_is_in_plain_words(attempt: Attempt) -> None:
+    assert attempt_line(attempt) == (
+        "2026-03-01 18:05",
+        "Lesson one",
+        "2: What will it read next?",
+        "✗ not so",
+        "sure",
+        "vertical active",
+    )
+
+
+def test_summary_counts(attempt: Attempt) -> None:
+    right = replace(attempt, is_right=True)
+    assert summary([attempt, right]) == "2 answers, 1 right, 1 not so although sure"
+    assert summary([]) == "No answers yet"
+
+
+def test_line_in_hand_shows_its_strips(
+    qtbot: QtBot, view: AttemptsView, attempt: Attempt, climbing: Annunciation
+) -> None:
+    other = replace(attempt, id="2", before=Annunciation().to_json())
+    view.show_attempts([attempt, other])
+    assert view.strips["before"].annunciation == climbing
+    assert "wrong" in view.strips["predicted"].cells["vertical_active"].accessibleName()
+    qtbot.keyClick(view.table, Qt.Key.Key_Down)
+    assert view.strips["before"].annunciation == Annunciation()

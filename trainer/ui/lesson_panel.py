@@ -1,0 +1,136 @@
+"""What the lesson says, what it asks, and what came of the answer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QVBoxLayout, QWidget
+
+from trainer.ui.comparison import ComparedCell
+from trainer.ui.kit import button, label, set_role
+
+
+@dataclass(frozen=True, slots=True)
+class LessonText:
+    """Everything the panel shows."""
+
+    title: str = ""
+    progress: str = ""
+    narration: str = ""
+    question: str = ""
+    hint: str = ""
+    verdict: str = ""
+    is_right: bool = True
+    cells: tuple[ComparedCell, ...] = ()
+    reasons: tuple[str, ...] = ()
+    next_step: str = ""
+    """Words of the one button; empty: no button."""
+
+
+class LessonPanel(QFrame):
+    """Reads from top to bottom: where we are, what is said, what is asked, what came of it."""
+
+    proceeded = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("panel")
+        self.setAccessibleName("Lesson")
+        self._text = LessonText()
+        self.title = label("", "heading", wraps=True)
+        self.progress = label("", "quiet")
+        self.narration = label("", wraps=True)
+        self.question = label("", "heading", wraps=True)
+        self.hint = label("", "quiet", wraps=True)
+        self.verdict = label("", "right", wraps=True)
+        self.why = label("Why", "group")
+        self.reasons = label("", wraps=True)
+        self.next = button("", "main")
+        self.next.clicked.connect(self.proceeded)
+        self._grid_holder = QWidget()
+        self._grid_holder.setObjectName("plain")
+        self._lay_out()
+        self.show_text(self._text)
+
+    def show_text(self, text: LessonText) -> None:
+        """Show a state of the lesson; what is empty takes no room."""
+        if text != self._text:
+            self._fill_grid(text.cells)
+        self._text = text
+        for widget, words in (
+            (self.title, text.title),
+            (self.progress, text.progress),
+            (self.narration, text.narration),
+            (self.question, text.question),
+            (self.hint, text.hint),
+            (self.verdict, text.verdict),
+            (self.reasons, "\n\n".join(text.reasons)),
+        ):
+            widget.setVisible(bool(words))
+            if widget.text() != words:
+                widget.setText(words)
+        set_role(self.verdict, "right" if text.is_right else "wrong")
+        self.why.setVisible(bool(text.reasons))
+        self.next.setVisible(bool(text.next_step))
+        if text.next_step:
+            self.next.setText(f"{text.next_step}  Enter")
+            self.next.setAccessibleName(text.next_step)
+
+    def _lay_out(self) -> None:
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(12, 10, 6, 10)
+        outer.setSpacing(8)
+        outer.addWidget(self.title)
+        outer.addWidget(self.progress)
+        scroll = QScrollArea()
+        scroll.setWidgetResizable(True)
+        scroll.setFrameShape(QFrame.Shape.NoFrame)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        inner = QWidget()
+        inner.setObjectName("plain")
+        column = QVBoxLayout(inner)
+        column.setContentsMargins(0, 0, 6, 0)
+        column.setSpacing(8)
+        for widget in (
+            self.narration,
+            self.question,
+            self.hint,
+            self.verdict,
+            self._grid_holder,
+            self.why,
+            self.reasons,
+        ):
+            column.addWidget(widget)
+        column.addStretch(1)
+        scroll.setWidget(inner)
+        outer.addWidget(scroll, 1)
+        outer.addWidget(self.next)
+
+    def _fill_grid(self, cells: tuple[ComparedCell, ...]) -> None:
+        old = self._grid_holder.layout()
+        if old is not None:
+            QWidget().setLayout(old)  # the old layout dies with its throw-away owner
+            for child in self._grid_holder.findChildren(QWidget):
+                child.deleteLater()
+                child.hide()
+        grid = QGridLayout(self._grid_holder)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(8)
+        grid.setVerticalSpacing(4)
+        self._grid_holder.setVisible(bool(cells))
+        if not cells:
+            return
+        for column, head in enumerate(("Cell", "You said", "It read")):
+            grid.addWidget(label(head, "group"), 0, column + 1)
+        for row, cell in enumerate(cells, 1):
+            mark = label("✓" if cell.is_right else "✗", "right" if cell.is_right else "wrong")
+            mark.setAccessibleName(f"{cell.title}: {'right' if cell.is_right else 'not so'}")
+            grid.addWidget(mark, row, 0, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(label(cell.title, "quiet", wraps=True), row, 1)
+            said = label(cell.said, "" if cell.is_right else "wrong", wraps=True)
+            grid.addWidget(said, row, 2)
+            grid.addWidget(label(cell.read, wraps=True), row, 3)
+        for column in (1, 2, 3):
+            grid.setColumnStretch(column, 1)
