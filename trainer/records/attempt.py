@@ -7,10 +7,15 @@ from typing import Any
 
 from trainer.assessment.prediction import CONFIDENCES, Confidence
 from trainer.records.error import InvalidRecordError
+from trainer.records.field_check import (
+    object_of,
+    require_moment,
+    require_name,
+    require_names,
+    require_text,
+    require_whole,
+)
 from trainer.session.annunciation import CELLS, Annunciation
-
-MAX_TEXT = 2000
-"""Longest text accepted in a field that comes from a file [characters]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,40 +81,22 @@ def attempt_from_json(data: object) -> Attempt:
         InvalidRecordError: If a field is missing, unknown, of the wrong kind, or if the verdict
             does not follow from the two annunciations.
     """
-    if not isinstance(data, dict):
-        raise InvalidRecordError(f"an attempt is an object; found {type(data).__name__}")
-    if set(data) != set(_NAMES):
-        odd = ", ".join(sorted(str(name) for name in set(data) ^ set(_NAMES)))
-        raise InvalidRecordError(f"attempt: fields missing or unknown: {odd[:200]}")
+    values = dict(object_of("attempt", data, _NAMES))
     for name in _TEXT_FIELDS:
-        _require_text(name, data[name])
-    if data["confidence"] not in CONFIDENCES:
+        require_text(name, values[name])
+    require_moment("at_utc", values["at_utc"])
+    if values["confidence"] not in CONFIDENCES:
         raise InvalidRecordError(f"attempt: confidence accepted: {', '.join(CONFIDENCES)}")
-    number, taken_s = data["prompt_number"], data["taken_s"]
-    if type(number) is not int or not 0 <= number <= 100_000:
-        raise InvalidRecordError("attempt: prompt_number accepted: a whole number from 0")
+    require_whole("prompt_number", values["prompt_number"], 0, 100_000)
+    taken_s = values["taken_s"]
     if type(taken_s) not in (int, float) or not 0.0 <= taken_s <= 1e7:
         raise InvalidRecordError("attempt: taken_s accepted: seconds from 0")
-    wrong = _texts("wrong_cells", data["wrong_cells"])
-    rules = _texts("rule_ids", data["rule_ids"])
-    attempt = Attempt(
-        **{**data, "wrong_cells": wrong, "rule_ids": rules, "taken_s": float(taken_s)}
-    )
+    values["taken_s"] = float(taken_s)
+    values["wrong_cells"] = require_names("wrong_cells", values["wrong_cells"])
+    values["rule_ids"] = require_names("rule_ids", values["rule_ids"])
+    attempt = Attempt(**values)
     _require_verdict(attempt)
     return attempt
-
-
-def _require_text(name: str, value: object) -> None:
-    if not isinstance(value, str) or not value.strip() or len(value) > MAX_TEXT:
-        raise InvalidRecordError(f"attempt: {name} accepted: a text of 1 to {MAX_TEXT} characters")
-
-
-def _texts(name: str, value: object) -> tuple[str, ...]:
-    if not isinstance(value, list) or len(value) > 1000:
-        raise InvalidRecordError(f"attempt: {name} accepted: a list of at most 1000 texts")
-    for item in value:
-        _require_text(name, item)
-    return tuple(value)
 
 
 def _require_verdict(attempt: Attempt) -> None:
@@ -134,5 +121,5 @@ def _require_annunciation(data: dict[str, Any]) -> Annunciation:
     for name in CELLS:
         content = annunciation.cell(name)
         for text in (content,) if isinstance(content, str) else content:
-            _require_text(name, text)
+            require_name(name, text)
     return annunciation

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import sqlite3
+from contextlib import suppress
 from datetime import date
 from pathlib import Path
 
@@ -90,7 +91,8 @@ def copy_checked(connection: sqlite3.Connection, target: Path) -> Path:
     except OSError as error:
         raise RecordsError(target, f"the backup can't be written ({error.strerror})") from error
     finally:
-        partial.unlink(missing_ok=True)
+        with suppress(OSError):
+            partial.unlink()
     return target
 
 

@@ -96,3 +96,11 @@ class DuplicateError(RecordsError):
 
 class InvalidRecordError(TrainerError):
     """A record read from outside that lacks something or holds something impossible."""
+
+
+class UnknownEntryError(TrainerError):
+    """A name or number that the book doesn't hold."""
+
+
+class PacketError(TrainerError):
+    """An exchange file that is refused; nothing of it has been taken."""

@@ -10,13 +10,13 @@ import json
 import os
 from dataclasses import dataclass, fields
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 
 from trainer.records.attempt import Attempt
 from trainer.records.backup import backups_of, daily_target, rotate
 from trainer.records.database import Database, Kind, open_database
 from trainer.records.error import DuplicateError
-from trainer.records.member_deletion import delete_from_store
+from trainer.records.member_privacy import delete_from_store, export_from_store
 from trainer.records.recovery import Recovery, recover_database
 
 FOLDER_VARIABLE = "MODE_TRAINER_DATA"
@@ -46,10 +46,14 @@ class AnonymousTotal:
 
 
 class Store:
-    """An open file of attempts; use it in the thread that opened it."""
+    """An open file of attempts; use it in the thread that opened it.
+
+    Attributes:
+        database: The open file, for the modules of the exchange.
+    """
 
     def __init__(self, database: Database) -> None:
-        self._database = database
+        self.database = database
 
     @staticmethod
     def open(path: Path) -> Store:
@@ -73,12 +77,12 @@ class Store:
     @property
     def path(self) -> Path:
         """Where the file is."""
-        return self._database.path
+        return self.database.path
 
     @property
     def read_only_reason(self) -> str:
         """Why nothing can be stored, for the user to read; empty if all is well."""
-        return self._database.read_only_reason
+        return self.database.read_only_reason
 
     def add(self, attempt: Attempt) -> None:
         """Store an attempt; it is on the disk when this returns.
@@ -89,7 +93,7 @@ class Store:
             DuplicateError: If the id is taken by another attempt.
             RecordsError: If it could not be stored.
         """
-        with self._database.write() as connection:
+        with self.database.write() as connection:
             if connection.execute(_INSERT, _to_row(attempt)).rowcount == 1:
                 return
             (row,) = connection.execute(f"{_SELECT} WHERE id = ?", (attempt.id,)).fetchall()
@@ -104,18 +108,17 @@ class Store:
         given = {name: value for name, value in wanted.items() if value is not None}
         where = " AND ".join(f"{name} = ?" for name in given)
         sql = f"{_SELECT}{' WHERE ' + where if where else ''} ORDER BY sequence DESC LIMIT ?"
-        rows = self._database.read(sql, [*given.values(), -1 if limit is None else limit])
+        rows = self.database.read(sql, [*given.values(), -1 if limit is None else limit])
         return [_from_row(row) for row in rows]
 
     def members(self) -> list[str]:
         """Return the names under which attempts are stored, in alphabetical order."""
-        rows = self._database.read("SELECT DISTINCT member FROM attempt ORDER BY member")
+        rows = self.database.read("SELECT DISTINCT member FROM attempt ORDER BY member")
         return [str(row[0]) for row in rows]
 
     def export_member(self, member: str) -> dict[str, Any]:
         """Return all that is stored of a member as JSON values, oldest first."""
-        attempts = [attempt.to_json() for attempt in reversed(self.attempts(member))]
-        return {"kind": "member_data", "version": 1, "member": member, "attempts": attempts}
+        return export_from_store(self.database, member, reversed(self.attempts(member)))
 
     def delete_member(self, member: str) -> int:
         """Delete all that is stored of a member, here and in the backups.
@@ -125,12 +128,12 @@ class Store:
         Returns:
             How many attempts were deleted from the file.
         """
-        return delete_from_store(self._database, member)
+        return delete_from_store(self.database, member)
 
     def anonymous_totals(self) -> list[AnonymousTotal]:
         """Return what is kept of deleted members."""
         names = ", ".join(field.name for field in fields(AnonymousTotal))
-        rows = self._database.read(f"SELECT {names} FROM anonymous_total")
+        rows = self.database.read(f"SELECT {names} FROM anonymous_total")
         return [AnonymousTotal(*row) for row in rows]
 
     def back_up(self, day: str) -> Path | None:
@@ -145,7 +148,7 @@ class Store:
         target = daily_target(self.path, day)
         if target.exists():
             return None
-        made = self._database.back_up(target)
+        made = self.database.back_up(target)
         rotate(self.path)
         return made
 
@@ -159,13 +162,13 @@ class Store:
         Raises:
             CorruptStoreError: If damage is found.
         """
-        self._database.check()
+        self.database.check()
 
     def close(self) -> None:
         """Close the file; a second call does nothing."""
-        self._database.close()
+        self.database.close()
 
-    def __enter__(self) -> Store:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(self, *_: object) -> None:

@@ -61,7 +61,7 @@ def test_file_is_durable_and_of_our_kind(filled_path: Path) -> None:
     assert connection.execute("PRAGMA application_id").fetchone() == (0x4D4C5441,)
     with Store.open(filled_path) as store:
         # 2 is FULL in SQLite's own documentation of the pragma.
-        assert store._database.read("PRAGMA synchronous") == [(2,)]
+        assert store.database.read("PRAGMA synchronous") == [(2,)]
 
 
 def test_default_obeys_the_environment(
@@ -125,7 +125,9 @@ _TEXT = st.text(min_size=1, max_size=40).filter(
 
 
 @given(member=_TEXT, question=_TEXT, taken_s=st.floats(0, 1e6), rules=st.lists(_TEXT, max_size=4))
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=30)
+@settings(
+    suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=30, deadline=None
+)
 def test_any_text_and_number_survives_storing(
     tmp_path: Path, make_attempt: Any, member: str, question: str, taken_s: float, rules: list[str]
 ) -> None:

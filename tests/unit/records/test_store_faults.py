@@ -38,14 +38,14 @@ def _damage(path: Path, start: int = 4096, length: int = 4096 * 3) -> None:
 
 def test_full_disk_is_said_and_nothing_is_lost(filled_path: Path, make_attempt: Any) -> None:
     with Store.open(filled_path) as store:
-        (pages,) = store._database.read("PRAGMA page_count")[0]
+        (pages,) = store.database.read("PRAGMA page_count")[0]
         # SQLite reports a file at its page limit exactly as it reports a full disk.
-        store._database.read(f"PRAGMA max_page_count = {pages}")
+        store.database.read(f"PRAGMA max_page_count = {pages}")
         with pytest.raises(DiskFullError, match="free some space"):
             for number in range(100, 200):
                 store.add(make_attempt(number))
         stored = len(store.attempts())
-        store._database.read("PRAGMA max_page_count = 1000000")
+        store.database.read("PRAGMA max_page_count = 1000000")
         store.add(make_attempt(number))
         assert len(store.attempts()) == stored + 1 > 40
 
@@ -175,10 +175,10 @@ def test_recovery_salvages_what_is_younger_than_the_backup(
         store.back_up("2026-03-01")
         for number in range(100, 200):
             store.add(make_attempt(number))
-        (root,) = store._database.read(
+        (root,) = store.database.read(
             "SELECT rootpage FROM sqlite_master WHERE name = 'attempt_by_member'"
         )[0]
-        (size,) = store._database.read("PRAGMA page_size")[0]
+        (size,) = store.database.read("PRAGMA page_size")[0]
     _damage(filled_path, (root - 1) * size, size)
     with pytest.raises(CorruptStoreError):
         Store.open(filled_path)
@@ -278,7 +278,7 @@ def test_file_held_by_another_program_is_a_clear_error(
     filled_path: Path, make_attempt: Any
 ) -> None:
     with Store.open(filled_path) as store:
-        store._database.read("PRAGMA busy_timeout = 50")
+        store.database.read("PRAGMA busy_timeout = 50")
         other = sqlite3.connect(filled_path, isolation_level=None)
         other.execute("BEGIN IMMEDIATE")
         with pytest.raises(BusyError, match="another program"):

@@ -1,0 +1,218 @@
+"""Assignments: what the lead gives a member to do, as a signed file."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Any
+
+from trainer.records.card import trusted_books
+from trainer.records.check_outcome import rules_from_json
+from trainer.records.club_book import ClubBook
+from trainer.records.error import InvalidRecordError, PacketError
+from trainer.records.field_check import (
+    moment_of,
+    object_of,
+    require_moment,
+    require_name,
+    require_names,
+    require_whole,
+)
+from trainer.records.packet import read_packet, write_packet
+from trainer.records.roster import Requirement
+from trainer.records.signing import SigningKey, short_code
+from trainer.records.store import Store
+
+CLOCK_TOLERANCE = timedelta(days=1)
+"""How far another computer's clock may be ahead of this one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Assignment:
+    """Lessons to fly and a check to take, for one member on one aircraft."""
+
+    id: str
+    club: str
+    member: str
+    member_key: bytes
+    aircraft_id: str
+    aircraft_title: str
+    installation_id: str
+    stage: int
+    lessons: tuple[str, ...]
+    check_form: str
+    """Which form of the check to take."""
+    check_seed: int
+    """Draws the check's questions, so that the lead can draw the same."""
+    issued_utc: str
+    due_utc: str
+    requirements: tuple[Requirement, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the assignment as JSON values; `assignment_from_json` is its inverse."""
+        data = {name: getattr(self, name) for name in Assignment.__dataclass_fields__}
+        data["member_key"] = base64.b64encode(self.member_key).decode()
+        data["lessons"] = list(self.lessons)
+        data["requirements"] = [
+            {
+                "competency_id": one.competency_id,
+                "title": one.title,
+                "valid_days": one.valid_days,
+                "rules": dict(one.rules),
+            }
+            for one in self.requirements
+        ]
+        return data
+
+
+@dataclass(frozen=True, slots=True)
+class AssignmentPreview:
+    """A verified assignment file and what taking it would change; nothing is stored yet."""
+
+    assignment: Assignment
+    book_key: bytes
+    changes: tuple[str, ...]
+
+
+def issue_assignment(
+    book: ClubBook,
+    key: SigningKey,
+    member_id: int,
+    aircraft_id: str,
+    *,
+    lessons: tuple[str, ...],
+    check_form: str,
+    check_seed: int,
+    issued_utc: str,
+    due_utc: str,
+) -> bytes:
+    """Enter an assignment in the book and return the file for the member.
+
+    Raises:
+        PacketError: If the member has no enrolled key yet, or the due date is before the issue.
+        UnknownEntryError: If the member or aircraft is not in the book.
+    """
+    member, aircraft = book.member(member_id), book.one_aircraft(aircraft_id)
+    if member.public_key is None:
+        raise PacketError(f"{member.name} has no key enrolled: import their member card first")
+    if moment_of(due_utc) < moment_of(issued_utc):
+        raise PacketError(f"due {due_utc} is before issued {issued_utc}")
+    mark = f"{member.public_key.hex()} {aircraft_id} {issued_utc} {check_form} {check_seed}"
+    assignment = Assignment(
+        id=hashlib.sha256(mark.encode()).hexdigest()[:16],
+        club=book.club_name,
+        member=member.name,
+        member_key=member.public_key,
+        aircraft_id=aircraft.id,
+        aircraft_title=aircraft.title,
+        installation_id=aircraft.installation_id,
+        stage=aircraft.stage,
+        lessons=lessons,
+        check_form=check_form,
+        check_seed=check_seed,
+        issued_utc=issued_utc,
+        due_utc=due_utc,
+        requirements=tuple(book.requirements(aircraft_id)),
+    )
+    payload = assignment.to_json()
+    if assignment_from_json(payload) != assignment:
+        raise InvalidRecordError("assignment: holds what a reader would refuse")
+    row = (assignment.id, member_id, aircraft_id, issued_utc, due_utc, json.dumps(payload))
+    with book.database.write() as connection:
+        connection.execute("INSERT INTO assignment VALUES (?, ?, ?, ?, ?, ?)", row)
+        connection.execute(
+            "INSERT OR IGNORE INTO member_aircraft VALUES (?, ?)", (member_id, aircraft_id)
+        )
+    return write_packet("assignment", payload, key)
+
+
+def preview_assignment(
+    store: Store, data: bytes, own_key: bytes, now_utc: str
+) -> AssignmentPreview:
+    """Verify an assignment file for the member whose key is `own_key`.
+
+    Raises:
+        PacketError: If it is refused, with the reason; nothing is stored.
+    """
+    packet = read_packet(data, "assignment")
+    books = trusted_books(store)
+    if packet.signer not in books:
+        code = short_code(packet.signer)
+        raise PacketError(f"signed by {code}, which is no club this program trusts")
+    assignment = assignment_from_json(packet.payload)
+    if assignment.member_key != own_key:
+        raise PacketError(f"made for {assignment.member} on another computer, not for this one")
+    if moment_of(assignment.issued_utc) > moment_of(now_utc) + CLOCK_TOLERANCE:
+        raise PacketError(f"issued {assignment.issued_utc}, in the future: check both clocks")
+    if store.database.read("SELECT 1 FROM assignment WHERE id = ?", (assignment.id,)):
+        raise PacketError("this assignment has been taken already")
+    what = f"{assignment.aircraft_title}, stage {assignment.stage}"
+    changes = (
+        f"{assignment.club} asks {assignment.member} for {what}",
+        f"lessons: {', '.join(assignment.lessons) or 'none'}",
+        f"check form {assignment.check_form}, due {assignment.due_utc}",
+    )
+    return AssignmentPreview(assignment, packet.signer, changes)
+
+
+def take_assignment(store: Store, preview: AssignmentPreview, now_utc: str) -> None:
+    """Store a previewed assignment."""
+    one = preview.assignment
+    payload = json.dumps(one.to_json())
+    row = (one.id, preview.book_key, one.member, now_utc, one.due_utc, payload)
+    with store.database.write() as connection:
+        connection.execute("INSERT INTO assignment VALUES (?, ?, ?, ?, ?, ?)", row)
+
+
+def assignments(store: Store) -> list[Assignment]:
+    """Return the assignments taken on this computer, the next due first."""
+    rows = store.database.read("SELECT payload_json FROM assignment ORDER BY due_utc")
+    return [assignment_from_json(json.loads(row[0])) for row in rows]
+
+
+def assignment_from_json(data: object) -> Assignment:
+    """Return the assignment of `to_json`'s form, checked as a stranger's.
+
+    Raises:
+        InvalidRecordError: If a field is missing, unknown or impossible.
+    """
+    names = tuple(Assignment.__dataclass_fields__)
+    values = dict(object_of("assignment", data, names))
+    for name in ("id", "club", "member", "aircraft_id", "aircraft_title", "installation_id"):
+        require_name(name, values[name])
+    require_name("check_form", values["check_form"])
+    require_whole("stage", values["stage"], 1, 1000)
+    require_whole("check_seed", values["check_seed"], 0, 2**63 - 1)
+    require_moment("issued_utc", values["issued_utc"])
+    require_moment("due_utc", values["due_utc"])
+    values["lessons"] = require_names("lessons", values["lessons"])
+    values["member_key"] = key_from_text("member_key", values["member_key"])
+    if not isinstance(values["requirements"], list) or len(values["requirements"]) > 1000:
+        raise InvalidRecordError("requirements accepted: a list of at most 1000")
+    values["requirements"] = tuple(_requirement(item) for item in values["requirements"])
+    return Assignment(**values)
+
+
+def key_from_text(name: str, value: object) -> bytes:
+    """Return a public key written in base 64."""
+    text = require_name(name, value)
+    try:
+        key = base64.b64decode(text, validate=True)
+    except ValueError as error:
+        raise InvalidRecordError(f"{name}: not base 64") from error
+    if len(key) != 32:
+        raise InvalidRecordError(f"{name} accepted: 32 bytes")
+    return key
+
+
+def _requirement(data: object) -> Requirement:
+    fields = object_of("requirement", data, ("competency_id", "title", "valid_days", "rules"))
+    return Requirement(
+        require_name("competency_id", fields["competency_id"]),
+        require_name("title", fields["title"]),
+        require_whole("valid_days", fields["valid_days"], 1, 36_500),
+        rules_from_json(fields["rules"]),
+    )

@@ -1,0 +1,95 @@
+"""Cards: small signed files that carry a public key, believed once its short code is heard."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from trainer.records.club_book import ClubBook
+from trainer.records.error import PacketError
+from trainer.records.field_check import object_of, require_moment, require_name
+from trainer.records.packet import read_packet, write_packet
+from trainer.records.roster import Member
+from trainer.records.signing import SigningKey, same_code, short_code
+from trainer.records.store import Store
+
+CardKind = Literal["member_card", "book_card"]
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """Whose key it says it is, and the key."""
+
+    kind: CardKind
+    name: str
+    """Name of the member or of the club."""
+    made_utc: str
+    public_key: bytes
+
+    @property
+    def short_code(self) -> str:
+        """What the other side must read aloud."""
+        return short_code(self.public_key)
+
+
+def write_card(kind: CardKind, name: str, made_utc: str, key: SigningKey) -> bytes:
+    """Return the content of a card file."""
+    payload = {
+        "name": require_name("name", name),
+        "made_utc": require_moment("made_utc", made_utc),
+    }
+    return write_packet(kind, payload, key)
+
+
+def read_card(data: bytes, kind: CardKind) -> Card:
+    """Return the card in a file's content.
+
+    Raises:
+        PacketError: If the file is damaged, edited or of another kind.
+        InvalidRecordError: If a field is impossible.
+    """
+    packet = read_packet(data, kind)
+    fields = object_of("card", packet.payload, ("name", "made_utc"))
+    name = require_name("name", fields["name"])
+    return Card(kind, name, require_moment("made_utc", fields["made_utc"]), packet.signer)
+
+
+def enrol_member(book: ClubBook, member_id: int, card: Card, heard_code: str) -> Member:
+    """Enrol a member's key after its code was read aloud by the member.
+
+    Raises:
+        PacketError: If the code heard is not the card's, or the key is another member's.
+    """
+    _require_heard(card, "member_card", heard_code)
+    for member in book.members():
+        if member.public_key == card.public_key and member.id != member_id:
+            raise PacketError(f"this key is enrolled already, for {member.name}")
+    return book.set_public_key(member_id, card.public_key)
+
+
+def trust_book(store: Store, card: Card, heard_code: str, now_utc: str) -> None:
+    """Trust a club's book after its code was read aloud by the lead.
+
+    Raises:
+        PacketError: If the code heard is not the card's.
+    """
+    _require_heard(card, "book_card", heard_code)
+    values = (card.public_key, card.name, require_moment("now_utc", now_utc))
+    with store.database.write() as connection:
+        connection.execute("INSERT OR REPLACE INTO trusted_book VALUES (?, ?, ?)", values)
+
+
+def trusted_books(store: Store) -> dict[bytes, str]:
+    """Return the public keys of trusted books with their clubs' names."""
+    rows = store.database.read("SELECT public_key, club_name FROM trusted_book ORDER BY 2")
+    return {bytes(key): str(name) for key, name in rows}
+
+
+def _require_heard(card: Card, kind: CardKind, heard_code: str) -> None:
+    if card.kind != kind:
+        raise PacketError(f"this is a {card.kind}; accepted here: {kind}")
+    if not same_code(heard_code, card.public_key):
+        raise PacketError(
+            f"the code heard is not that of this card ({card.short_code}): ask for it again, and "
+            "if it still differs, somebody has changed the card on its way"
+        )
