@@ -2,45 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
-from trainer.flight.types import Environment, InitialCondition, NavigationSource
+from trainer.session.situation import Selected, Start, StartModes
+
+__all__ = [
+    "Condition", "Do", "Inject", "Lesson", "Predict", "PromptKind", "Say", "Selected", "Set", "Start",
+    "StartModes", "Step", "Wait", "WaitUntil",
+]  # fmt: skip
 
 PromptKind = Literal["next_change", "after_key", "after_time"]
-
-
-@dataclass(frozen=True, slots=True)
-class StartModes:
-    """The settled configuration that a lesson starts in; checked when the lesson loads."""
-
-    engagement: str = "no_guidance"
-    lateral: str = "none"
-    vertical: str = "none"
-    armed: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Selected:
-    """What the pilot has selected at the start."""
-
-    altitude_ft: float | None = None
-    heading_deg: float | None = None
-    course_deg: float | None = None
-    source: str = ""
-    vertical_speed_fpm: float | None = None
-    airspeed_kt: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Start:
-    """The situation in which a lesson begins."""
-
-    initial: InitialCondition = InitialCondition()
-    environment: Environment = Environment()
-    modes: StartModes = StartModes()
-    selected: Selected = Selected()
-    sources: tuple[NavigationSource, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,4 +113,5 @@ class Lesson:
     steps: tuple[Step, ...]
     minutes: float = 5.0
     summary: str = ""
-    prerequisites: tuple[str, ...] = field(default=())
+    prerequisites: tuple[str, ...] = ()
+    start_line: int = 1

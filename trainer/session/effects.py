@@ -32,7 +32,8 @@ def _vertical_speed(step_fpm: float) -> Effect:
 
 def _airspeed(step_kt: float) -> Effect:
     def change(flight: FlightModel) -> None:
-        low_kt, high_kt = flight.guidance_limits.minimum_airspeed_kt, flight.guidance_limits.maximum_airspeed_kt
+        limits = flight.guidance_limits
+        low_kt, high_kt = limits.minimum_airspeed_kt, limits.maximum_airspeed_kt
         wanted_kt = flight.references.airspeed_kt + step_kt
         flight.references.airspeed_kt = max(low_kt, min(high_kt, wanted_kt))
 
@@ -41,7 +42,8 @@ def _airspeed(step_kt: float) -> Effect:
 
 def _pitch(step_deg: float) -> Effect:
     def change(flight: FlightModel) -> None:
-        low_deg, high_deg = -flight.guidance_limits.pitch_down_limit_deg, flight.guidance_limits.pitch_up_limit_deg
+        limits = flight.guidance_limits
+        low_deg, high_deg = -limits.pitch_down_limit_deg, limits.pitch_up_limit_deg
         wanted_deg = flight.references.pitch_deg + step_deg
         flight.references.pitch_deg = max(low_deg, min(high_deg, wanted_deg))
 

@@ -1,0 +1,66 @@
+"""A lesson with a trainee: takes predictions, scores them against what is then flown, explains.
+
+Adds to `lesson.runner` exactly that; the window and the tests drive this.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from trainer.assessment.explain import explain
+from trainer.assessment.prediction import Prediction, Score, score
+from trainer.lesson.answer import Answer
+from trainer.lesson.runner import LessonRunner, Prompt
+from trainer.session.annunciation import Annunciation
+from trainer.session.record import StepRecord
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """A prompt answered, played and explained."""
+
+    prompt: Prompt
+    prediction: Prediction
+    actual: Annunciation
+    score: Score
+    records: tuple[StepRecord, ...]
+    explanation: tuple[str, ...]
+    rule_ids: tuple[str, ...]
+    elapsed_s: float
+
+
+class Tutor(LessonRunner):
+    """One run of a lesson by one trainee.
+
+    Attributes:
+        outcome: The result while the phase is explained.
+        outcomes: All results so far.
+    """
+
+    def restart(self) -> None:
+        """Begin again from the lesson's start, with no results."""
+        self.outcome: Outcome | None = None
+        self.outcomes: list[Outcome] = []
+        self._prediction: Prediction | None = None
+        super().restart()
+
+    def answer(self, prediction: Prediction) -> None:
+        """Take the prediction for the prompt that is being asked; time then shows what happens."""
+        if self.phase == "asking":
+            self._prediction = prediction
+            self.commit()
+
+    def proceed(self) -> tuple[StepRecord, ...]:
+        """Go on after an explanation; the records of steps that need no time are returned."""
+        self.outcome = None
+        return super().proceed()
+
+    def _finish_prompt(self, answer: Answer) -> None:
+        super()._finish_prompt(answer)
+        assert self.prompt is not None and self._prediction is not None
+        self.outcome = Outcome(
+            self.prompt, self._prediction, answer.after,
+            score(self._prediction.annunciation, answer.after), answer.records,
+            explain(answer, self.session.installation), answer.rule_ids, answer.elapsed_s,
+        )  # fmt: skip
+        self.outcomes.append(self.outcome)

@@ -1,0 +1,91 @@
+"""The answer to a prompt, computed: fork the session, run ahead, read the annunciation.
+
+The same code plays the prompt for real afterwards, so what is expected and what is then seen
+can't differ.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from trainer.lesson.spec import Predict
+from trainer.session.annunciation import Annunciation
+from trainer.session.record import StepRecord
+from trainer.session.session import STEP_S, Session
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a prompt leads to.
+
+    `records` are the changes and refusals up to the moment that is asked for; empty: nothing
+    happened.
+    """
+
+    before: Annunciation
+    after: Annunciation
+    records: tuple[StepRecord, ...]
+    elapsed_s: float
+
+    @property
+    def nothing_changes(self) -> bool:
+        """True if the right answer is: nothing changes."""
+        return self.before == self.after
+
+    @property
+    def rule_ids(self) -> tuple[str, ...]:
+        """Ids of the rules and refusals behind the answer, in order, each once."""
+        found: dict[str, None] = {}
+        for record in self.records:
+            if record.refusal is not None:
+                found[record.refusal.rule_id] = None
+            found.update((fired.id, None) for fired in record.rules)
+        return tuple(found)
+
+
+class PromptPlay:
+    """Plays one prompt on a session, step by step, until the moment that it asks for."""
+
+    def __init__(self, predict: Predict, session: Session) -> None:
+        self._predict = predict
+        self._session = session
+        self._before = session.annunciation
+        self._start_s = session.t_s
+        self._records: list[StepRecord] = []
+        self.is_over = False
+        if predict.kind == "after_key":
+            record = session.press(predict.key)
+            if not record.is_empty:
+                self._records.append(record)
+            self.is_over = True
+
+    def step(self) -> StepRecord | None:
+        """Fly one step; afterwards `is_over` says whether the moment has come."""
+        record = self._session.step(STEP_S)
+        if record is not None and not record.is_empty:
+            self._records.append(record)
+        elapsed_s = self._session.t_s - self._start_s
+        has_changed = record is not None and record.has_changed
+        # Half a step of tolerance: times are sums of steps and not exact.
+        at_horizon = elapsed_s >= self._predict.horizon_s - STEP_S / 2.0
+        if at_horizon or (self._predict.kind == "next_change" and has_changed):
+            self.is_over = True
+        return record
+
+    @property
+    def answer(self) -> Answer:
+        """What the prompt has led to so far."""
+        return Answer(
+            self._before,
+            self._session.annunciation,
+            tuple(self._records),
+            self._session.t_s - self._start_s,
+        )
+
+
+def compute_answer(predict: Predict, session: Session) -> Answer:
+    """Return the answer to a prompt without touching the session."""
+    play = PromptPlay(predict, session.fork())
+    while not play.is_over:
+        play.step()
+    return play.answer
