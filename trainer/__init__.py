@@ -1,0 +1,1 @@
+"""A desktop trainer for the mode logic of autopilots and flight directors."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import difflib
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -151,6 +151,9 @@ class Mapping:
         """Return all keys in file order."""
         return tuple(self._pairs)
 
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._pairs)
+
     def has(self, key: str) -> bool:
         """True if the key is written in the file."""
         return key in self._pairs
@@ -184,9 +187,7 @@ class Mapping:
             return None if default is _MISSING else default
         return scalar_value(node)
 
-    def text(
-        self, key: str, default: Any = _MISSING, choices: Iterable[str] | None = None
-    ) -> str:
+    def text(self, key: str, default: Any = _MISSING, choices: Iterable[str] | None = None) -> str:
         """Return a text; with `choices`, one of them."""
         value = self.scalar(key, default)
         if value is None or (key not in self._pairs):

@@ -1,0 +1,1 @@
+"""Predictions, scoring and explanation."""

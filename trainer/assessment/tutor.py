@@ -57,7 +57,8 @@ class Tutor(LessonRunner):
 
     def _finish_prompt(self, answer: Answer) -> None:
         super()._finish_prompt(answer)
-        assert self.prompt is not None and self._prediction is not None
+        assert self.prompt is not None
+        assert self._prediction is not None
         self.outcome = Outcome(
             self.prompt, self._prediction, answer.after,
             score(self._prediction.annunciation, answer.after), answer.records,

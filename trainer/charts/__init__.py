@@ -1,0 +1,1 @@
+"""The mode logic: chart files, installations, and the machine that runs them."""

@@ -61,7 +61,7 @@ def options_compatible(left: OptionNeeds, right: OptionNeeds) -> bool:
 def signal_constraints(
     chart: ChartSpec,
 ) -> tuple[dict[str, frozenset[str]], dict[str, frozenset[str]]]:
-    """Return (implies, excludes) of the chart's signals, implication closed, exclusion symmetric."""
+    """Return (implies, excludes) of the signals: implication closed, exclusion symmetric."""
     implies = {name: set(spec.implies) for name, spec in chart.signals.items()}
     for _ in implies:
         for found in implies.values():

@@ -107,7 +107,7 @@ def _options(top: Mapping) -> dict[str, OptionSpec]:
     options: dict[str, OptionSpec] = {}
     for name, entry in _section(top, "options"):
         choices = entry.mapping("choices")
-        texts = {key: choices.text(key) for key in choices.keys()} if choices else {}
+        texts = {key: choices.text(key) for key in choices} if choices else {}
         options[name] = OptionSpec(
             name, entry.text("question"), texts, entry.text("default", choices=texts),
             int(entry.number("section")), entry.line,

@@ -224,6 +224,6 @@ class ChartSpec:
         """Return the whole words for a state id of any region, or the id with spaces."""
         for region in self.regions.values():
             for state in region.states.values():
-                if state.id == mode or state.shown_as == mode:
+                if mode in (state.id, state.shown_as):
                     return state.label
         return mode.replace("_", " ")

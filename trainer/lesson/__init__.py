@@ -1,0 +1,1 @@
+"""Lessons: files, loading, running, and the computed answers to their prompts."""

@@ -93,7 +93,7 @@ class _StepReader:
         if isinstance(entry, str):
             top.problem(f"step '{entry}'", "a step such as 'say: ...'", key="steps")
             return None
-        named = [key for key in entry.keys() if key in STEP_KEYS]
+        named = [key for key in entry if key in STEP_KEYS]
         if len(named) != 1:
             found = ", ".join(entry.keys())
             entry.problem(f"a step with keys {found}", "exactly one of " + ", ".join(STEP_KEYS))

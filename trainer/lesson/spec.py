@@ -8,8 +8,8 @@ from typing import Literal
 from trainer.session.situation import Selected, Start, StartModes
 
 __all__ = [
-    "Condition", "Do", "Inject", "Lesson", "Predict", "PromptKind", "Say", "Selected", "Set", "Start",
-    "StartModes", "Step", "Wait", "WaitUntil",
+    "Condition", "Do", "Inject", "Lesson", "Predict", "PromptKind", "Say", "Selected", "Set",
+    "Start", "StartModes", "Step", "Wait", "WaitUntil",
 ]  # fmt: skip
 
 PromptKind = Literal["next_change", "after_key", "after_time"]

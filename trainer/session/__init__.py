@@ -1,0 +1,1 @@
+"""A running session: clock, signals, events, annunciation, trace, fork."""
