@@ -17,6 +17,8 @@ from trainer.flight.state import FlightState
 from trainer.flight.types import References
 from trainer.units import G0_MPS2, RAD_PER_DEG
 
+HEADING_GAIN = 0.97
+"""Degrees of bank for each degree to turn; one at most."""
 COURSE_FREQUENCY_PER_S = 0.14
 """Natural frequency of course tracking; ten times slower than the bank loop."""
 INTERCEPT_SINE = math.sin(math.radians(45.0))
@@ -37,7 +39,7 @@ def heading_bank_rad(s: FlightState, selected_rad: float, limits: Limits) -> flo
     """Return the bank [rad] that turns to a heading [rad] the short way."""
     error = (selected_rad - s.psi_rad + math.pi) % math.tau - math.pi
     gain = 0.9 * limits.roll_rate_radps * s.speed_mps / (G0_MPS2 * limits.bank_rad)
-    gain = min(gain, 1.0)
+    gain = min(gain, HEADING_GAIN)
     return _bounded(gain * error, limits.bank_rad)
 
 

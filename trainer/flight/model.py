@@ -131,7 +131,7 @@ class FlightModel(FlightReadings):
                 rms_mps = environment.turbulence * MPS_PER_KT
                 advance_gusts(s, rms_mps, environment.turbulence_seed, dt_s)
             advance(s, k, dt_s, p_cmd, q_cmd, lever)
-            if s.height_m <= s.ground_m and s.climb_mps <= 0.0:
+            if s.height_m <= s.ground_m and s.climb_mps < 0.0:
                 touch_down(s)
         refresh_air(s, air)
         forces(s, k, controls.flaps, 1.0 if controls.gear_down else 0.0)

@@ -22,6 +22,7 @@ COURSE_HALF_WIDTH_AT_THRESHOLD_M = ft_to_m(350.0)
 GLIDEPATH_FULL_SCALE_RAD = math.radians(0.7)
 GLIDEPATH_ANTENNA_PAST_THRESHOLD_M = ft_to_m(1000.0)
 APPROACH_RANGE_M = nm_to_m(18.0)
+"""From the course antenna; the range of a source can only make it shorter."""
 APPROACH_WIDE_RANGE_M = nm_to_m(10.0)
 APPROACH_NARROW_RAD = math.radians(10.0)
 APPROACH_WIDE_RAD = math.radians(35.0)
@@ -198,9 +199,9 @@ def _read_approach(n: CourseReading, g: SourceGeometry) -> None:
     reach_m = math.hypot(n.cross_m, from_antenna_m)
     off_rad = abs(angle_rad)
     if off_rad <= APPROACH_NARROW_RAD:
-        n.valid = reach_m <= min(g.range_m, APPROACH_RANGE_M) + g.antenna_m
+        n.valid = reach_m <= min(g.range_m, APPROACH_RANGE_M)
     else:
-        wide_m = min(g.range_m, APPROACH_WIDE_RANGE_M) + g.antenna_m
+        wide_m = min(g.range_m, APPROACH_WIDE_RANGE_M)
         n.valid = off_rad <= APPROACH_WIDE_RAD and reach_m <= wide_m
 
 
