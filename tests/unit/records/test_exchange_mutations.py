@@ -7,8 +7,6 @@ import json
 import random
 from typing import Any
 
-import pytest
-
 from trainer.errors import TrainerError
 from trainer.records import packet as module
 from trainer.records.club_import import apply_result, preview_result
@@ -64,20 +62,12 @@ def _try_many(club: Any, make_outcome: Any, count: int, seed: int) -> tuple[int,
     return refused, harmless
 
 
-def test_mutated_files_are_refused_or_harmless(club: Any, make_outcome: Any) -> None:
-    refused, harmless = _try_many(club, make_outcome, 1_000, seed=1)
-    assert refused > 900
-    assert refused + harmless == 1_000
-
-
-@pytest.mark.long
 def test_ten_thousand_mutated_files_are_refused_or_harmless(club: Any, make_outcome: Any) -> None:
     refused, harmless = _try_many(club, make_outcome, 10_000, seed=2)
     assert refused > 9_000
     assert refused + harmless == 10_000
 
 
-@pytest.mark.long
 def test_payloads_mutated_before_signing_are_refused_or_taken_whole(
     club: Any, make_outcome: Any
 ) -> None:
@@ -109,4 +99,4 @@ def test_payloads_mutated_before_signing_are_refused_or_taken_whole(
             continue
     club.book.database.check()
     assert club.book.database.read("PRAGMA foreign_key_check") == []
-    assert taken < 3_000
+    assert 0 < taken < 1_500

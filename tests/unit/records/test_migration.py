@@ -1,11 +1,16 @@
 from __future__ import annotations
 
+import shutil
 import sqlite3
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from trainer.records.backup import backups_of
+from trainer.records.board_query import read_board
+from trainer.records.club_book import ClubBook
+from trainer.records.club_schema import CLUB_BOOK
 from trainer.records.migration import Migration, apply_migration, migrations_of, statements
 from trainer.records.store import ATTEMPTS, Store
 
@@ -53,3 +58,55 @@ def test_statements_split_outside_text_and_comments() -> None:
     sql = "-- a; b\nINSERT INTO t VALUES ('x;y');\nCREATE TRIGGER g AFTER INSERT ON t BEGIN\n"
     sql += "DELETE FROM t; END;"
     assert len(statements(sql)) == 2
+
+
+_SAMPLES = Path(__file__).with_name("samples")
+
+
+def _copy_of(sample: Path, folder: Path) -> Path:
+    return Path(shutil.copyfile(sample, folder / sample.name))
+
+
+@pytest.mark.parametrize("schema", range(1, ATTEMPTS.schema + 1))
+def test_kept_store_of_every_schema_opens_with_all_its_attempts(
+    tmp_path: Path, schema: int, make_attempt: Any
+) -> None:
+    path = _copy_of(_SAMPLES / f"attempts-{schema}.sqlite3", tmp_path)
+    with Store.open(path) as store:
+        assert store.attempts() == [make_attempt(number) for number in range(12, 0, -1)]
+        store.add(make_attempt(13))
+        assert store.anonymous_totals() == []
+        assert len(store.export_member("Robin Vale")["attempts"]) == 13
+        store.check()
+    assert len(backups_of(path)) == (schema < ATTEMPTS.schema)
+
+
+@pytest.mark.parametrize("schema", range(1, CLUB_BOOK.schema + 1))
+def test_kept_club_book_of_every_schema_opens_with_all_in_it(tmp_path: Path, schema: int) -> None:
+    path = _copy_of(_SAMPLES / f"club-{schema}.sqlite3", tmp_path)
+    with ClubBook.open(path) as book:
+        assert book.club_name == "Meadow Flying Club"
+        assert [one.name for one in book.members()] == ["Bo Hill", "Robin Vale"]
+        board = read_board(book, "sister_one", "2026-03-10T12:00:00Z")
+        assert board.cell(1, "lateral").status == "ready"
+        book.add_briefing(
+            1, "sister_one", "lateral", instructor_id=1, at_utc="2026-03-03T00:00:00Z", note="x"
+        )
+        book.database.check()
+    assert len(backups_of(path)) == (schema < CLUB_BOOK.schema)
+
+
+def test_every_schema_has_a_kept_sample() -> None:
+    kept = {path.name for path in _SAMPLES.glob("*.sqlite3")}
+    assert kept >= {f"{kind.folder}-{n}.sqlite3" for kind in (ATTEMPTS, CLUB_BOOK)
+                    for n in range(1, kind.schema + 1)}  # fmt: skip
+
+
+def test_kept_samples_were_made_by_todays_migrations() -> None:
+    """A published migration is never edited: the samples hold the hash of what made them."""
+    for kind in (ATTEMPTS, CLUB_BOOK):
+        for sample in _SAMPLES.glob(f"{kind.folder}-*.sqlite3"):
+            connection = sqlite3.connect(f"{sample.as_uri()}?immutable=1", uri=True)
+            for number, _, sha256 in connection.execute("SELECT * FROM schema_migration"):
+                assert kind.migrations[number - 1].sha256 == sha256
+            connection.close()

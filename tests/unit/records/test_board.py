@@ -1,0 +1,234 @@
+from __future__ import annotations
+
+from collections import Counter
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from trainer.records.board import (
+    STATUSES,
+    Board,
+    BoardFacts,
+    LatestOutcome,
+    PracticeSum,
+    build_board,
+    changed_rules,
+)
+from trainer.records.board_change import (
+    board_changes,
+    call_list,
+    mark_seen,
+    overdue,
+    seen_statuses,
+)
+from trainer.records.board_query import read_board
+from trainer.records.check_outcome import FoundMisconception
+from trainer.records.error import UnknownEntryError
+from trainer.records.result import add_outcome
+from trainer.records.roster import Aircraft, Member, Requirement
+
+NOW = "2026-03-10T12:00:00Z"
+
+
+def _read(club: Any, now_utc: str = NOW) -> Board:
+    return read_board(club.book, "sister_one", now_utc)
+
+
+def _status(club: Any, competency_id: str = "lateral", now_utc: str = NOW) -> tuple[str, str]:
+    cell = _read(club, now_utc).cell(club.member.id, competency_id)
+    return cell.status, cell.because
+
+
+def _check(club: Any, outcome: Any) -> None:
+    add_outcome(club.store, "Robin Vale", outcome)
+    club.take()
+
+
+def test_not_started_before_any_answer(club: Any) -> None:
+    assert _status(club) == ("not_started", "no answer about these rules yet")
+
+
+def test_in_progress_with_practice_only_where_the_rules_were_asked(club: Any) -> None:
+    club.take()
+    right = sum(one.is_right for one in club.store.attempts())
+    assert _status(club) == (
+        "in_progress",
+        f"{right} of 10 practice answers right, no check yet",
+    )
+    assert _status(club, "vertical")[0] == "not_started"
+
+
+def test_ready_until_the_last_day_of_validity(club: Any, make_outcome: Any) -> None:
+    _check(club, make_outcome(at_utc="2026-03-02T10:00:00Z"))
+    assert _status(club)[0] == "ready"
+    assert _status(club, now_utc="2027-03-02T09:59:59Z")[0] == "ready"
+    status, because = _status(club, now_utc="2027-03-02T10:00:00Z")
+    assert status == "expired"
+    assert "valid 365 days" in because
+
+
+@pytest.mark.parametrize("verdict", ["not_yet", "undecided"])
+def test_in_progress_after_a_check_that_was_not_passed(
+    club: Any, make_outcome: Any, verdict: str
+) -> None:
+    _check(club, make_outcome(verdict=verdict))
+    status, because = _status(club)
+    assert status == "in_progress"
+    assert verdict.replace("_", " ") in because
+
+
+def test_needs_briefing_until_an_instructor_has_given_it(club: Any, make_outcome: Any) -> None:
+    wrong_rule = FoundMisconception("m", "Thinks the key toggles.", ("attempt-3",))
+    _check(club, make_outcome(verdict="not_yet", misconceptions=(wrong_rule,)))
+    assert _status(club) == ("needs_briefing", "check found: Thinks the key toggles.")
+    instructor = club.book.add_instructor("Kim Lark")
+    club.book.add_briefing(
+        club.member.id, "sister_one", "lateral", instructor_id=instructor.id,
+        at_utc="2026-03-05T10:00:00Z", note="Walked through the key's rules.",
+    )  # fmt: skip
+    assert _status(club) == ("in_progress", "briefed 2026-03-05, to be checked again")
+
+
+def test_latest_outcome_counts(club: Any, make_outcome: Any) -> None:
+    add_outcome(club.store, "Robin Vale", make_outcome(at_utc="2026-03-03T10:00:00Z"))
+    _check(club, make_outcome(verdict="needs_briefing"))
+    assert _status(club)[0] == "ready"
+
+
+def test_change_of_fit_expires_only_what_it_changed(
+    club: Any, make_outcome: Any, set_stage: Any
+) -> None:
+    add_outcome(club.store, "Robin Vale", make_outcome("vertical"))
+    _check(club, make_outcome("lateral"))
+    rules = {
+        "lateral": {"lateral.select_heading": "aa", "lateral.capture_course": "CHANGED"},
+        "vertical": {"vertical.capture_altitude": "ba"},
+        "protection": {"protection.underspeed": "ca"},
+    }
+    set_stage(club.book, 2, rules)
+    status, because = _status(club, "lateral")
+    assert status == "expired"
+    assert because == (
+        "the aircraft's fit changed since the check at stage 1: lateral.capture_course"
+    )
+    assert _status(club, "vertical")[0] == "ready"
+    assert _status(club, "protection")[0] == "not_started"
+
+
+def test_what_changed_since_the_board_was_seen(club: Any, make_outcome: Any) -> None:
+    mark_seen(club.book, _read(club))
+    assert board_changes(seen_statuses(club.book, "sister_one"), _read(club)) == ()
+    _check(club, make_outcome())
+    (change,) = board_changes(seen_statuses(club.book, "sister_one"), _read(club))
+    assert str(change).startswith("Robin Vale, Lateral: not started -> ready (checked 2026-03-02")
+    mark_seen(club.book, _read(club))
+    later = _read(club, "2028-01-01T00:00:00Z")
+    (change,) = board_changes(seen_statuses(club.book, "sister_one"), later)
+    assert (change.before, change.after) == ("ready", "expired")
+
+
+def test_members_off_the_board_and_on_other_aircraft_are_left_out(club: Any) -> None:
+    club.book.add_member("Bo Hill", NOW)
+    assert [one.name for one in _read(club).members] == ["Robin Vale"]
+    club.book.set_active(club.member.id, is_active=False)
+    assert _read(club).members == ()
+    with pytest.raises(UnknownEntryError, match="in the book: sister_one"):
+        read_board(club.book, "glider", NOW)
+
+
+def test_overdue_assignment_is_heard_of(club: Any) -> None:
+    from trainer.records.assignment import issue_assignment
+
+    issue_assignment(
+        club.book, club.key, club.member.id, "sister_one", lessons=(), check_form="a",
+        check_seed=1, issued_utc="2026-03-01T00:00:00Z", due_utc="2026-03-08T00:00:00Z",
+    )  # fmt: skip
+    assert overdue(club.book, "sister_one", "2026-03-07T00:00:00Z") == {}
+    late = overdue(club.book, "sister_one", NOW)
+    assert late == {club.member.id: "2026-03-08T00:00:00Z"}
+    (call,) = call_list(_read(club), late)
+    assert call.reasons == ("assignment was due 2026-03-08", "has not begun")
+
+
+def _facts(outcomes: Any, practice: Any = None, briefed: Any = None) -> BoardFacts:
+    members = tuple(Member(n, f"Member {n}", f"P {n}", NOW, True, None) for n in (1, 2, 3))
+    requirements = (
+        Requirement("lateral", "Lateral", 100, {"r1": "a", "r2": "a"}),
+        Requirement("vertical", "Vertical", 100, {"r3": "a"}),
+    )
+    aircraft = Aircraft("sister_one", "First", "sister_one", 1)
+    return BoardFacts(aircraft, requirements, members, outcomes, practice or {}, briefed or {})
+
+
+def _outcome(verdict: str = "ready", at_utc: str = "2026-03-01T00:00:00Z", **more: Any) -> Any:
+    values = {"outcome_id": 1, "stage": 1, "rules": {"r1": "a", "r2": "a", "r3": "a"}}
+    values |= {"evidence": 5, "sure_and_wrong": 0, "misconceptions": ()}
+    return LatestOutcome(verdict=verdict, at_utc=at_utc, **{**values, **more})  # type: ignore[arg-type]
+
+
+def test_call_list_puts_the_most_urgent_first() -> None:
+    facts = _facts(
+        {
+            (1, "lateral"): _outcome(at_utc="2025-01-01T00:00:00Z"),
+            (2, "lateral"): _outcome("needs_briefing", sure_and_wrong=2),
+            (3, "lateral"): _outcome(at_utc="2025-12-15T00:00:00Z"),
+            (3, "vertical"): _outcome(),
+        },
+        practice={1: {"r3": PracticeSum(3, 2, 0, "2026-01-01T00:00:00Z")}},
+    )
+    calls = call_list(build_board(facts, NOW), {})
+    assert [call.member.id for call in calls] == [2, 1, 3]
+    assert calls[0].reasons == ("needs a briefing: Lateral",)
+    assert calls[1].reasons == ("expired: Lateral", "nothing heard since 2026-01-01")
+    assert calls[2].reasons == ("ends within 30 days: Lateral",)
+
+
+def test_board_is_filtered_by_name_and_status() -> None:
+    board = build_board(_facts({(2, "lateral"): _outcome(), (2, "vertical"): _outcome()}), NOW)
+    assert board.is_ready(2)
+    assert not board.is_ready(1)
+    assert [one.id for one in board.filtered(text="BER 3").members] == [3]
+    ready = frozenset({"ready"})
+    assert [one.id for one in board.filtered(statuses=ready).members] == [2]
+    assert board.filtered(statuses=ready, competency_id="vertical").row(2) == board.row(2)
+    assert board.counts()["ready"] == 2
+    assert sum(board.counts().values()) == 6
+
+
+_VERDICTS = st.sampled_from(["ready", "not_yet", "undecided", "needs_briefing"])
+_TIMES = st.sampled_from(["2025-01-01T00:00:00Z", "2026-03-01T00:00:00Z", "2026-03-09T00:00:00Z"])
+_KEYS = st.tuples(st.sampled_from([1, 2, 3]), st.sampled_from(["lateral", "vertical"]))
+_OUTCOMES = st.builds(
+    _outcome,
+    _VERDICTS,
+    _TIMES,
+    rules=st.dictionaries(st.sampled_from(["r1", "r2", "r3"]), st.sampled_from("ab")),
+    misconceptions=st.sampled_from([(), ("Thinks so.",)]),
+)
+
+
+@given(st.dictionaries(_KEYS, _OUTCOMES), st.dictionaries(_KEYS, _TIMES))
+def test_every_cell_has_one_status_and_a_reason(outcomes: Any, briefed: Any) -> None:
+    board = build_board(_facts(outcomes, briefed=briefed), NOW)
+    for key, cell in board.cells.items():
+        assert cell.status in STATUSES
+        assert cell.because
+        outcome = outcomes.get(key)
+        if cell.status == "ready":
+            assert outcome.verdict == "ready"
+            assert not cell.changed_rules
+            assert cell.expires_utc > NOW
+        if cell.status == "expired":
+            assert outcome.verdict == "ready"
+            assert cell.changed_rules or cell.expires_utc <= NOW
+        if cell.status == "not_started":
+            assert outcome is None
+    assert Counter(board.counts()) == Counter(cell.status for cell in board.cells.values())
+
+
+@given(st.dictionaries(st.text(max_size=2), st.text(max_size=1)))
+def test_same_rules_have_not_changed(rules: dict[str, str]) -> None:
+    assert changed_rules(rules, rules) == ()
+    assert set(changed_rules({}, rules)) == set(rules)

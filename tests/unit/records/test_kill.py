@@ -1,0 +1,137 @@
+"""Killed at any moment: no acknowledged record is lost, and no file is ever broken."""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import shutil
+import signal
+import sqlite3
+import subprocess
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import trainer
+from trainer.records.club_attempts import attempts_of
+from trainer.records.club_book import ClubBook
+from trainer.records.store import Store
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="needs SIGKILL")
+
+_VICTIM = Path(__file__).with_name("victim.py")
+_ENVIRONMENT = {**os.environ, "PYTHONPATH": str(Path(trainer.__file__).parents[1])}
+_SAMPLE = Path(__file__).with_name("samples") / "attempts-1.sqlite3"
+
+
+def _kill_after(wait_s: float, *arguments: str | Path) -> list[str]:
+    """Start the victim, kill it some time after it has begun, return what it said."""
+    process = subprocess.Popen(
+        [sys.executable, str(_VICTIM), *map(str, arguments)],
+        stdout=subprocess.PIPE,
+        text=True,
+        env=_ENVIRONMENT,
+    )
+    assert process.stdout is not None
+    first = process.stdout.readline()
+    time.sleep(wait_s)
+    process.send_signal(signal.SIGKILL)
+    rest, _ = process.communicate(timeout=30)
+    lines = (first + rest).splitlines(keepends=True)
+    assert lines, "the victim died before it began"
+    return [line.strip() for line in lines if line.endswith("\n")]
+
+
+def _kill_while_adding(path: Path, template: str, kills: int) -> None:
+    chance = random.Random(8)
+    acknowledged: set[str] = set()
+    for number in range(kills):
+        said = _kill_after(chance.uniform(0, 0.05), "add", path, f"run{number}", template)
+        acknowledged |= set(said) - {"begun"}
+    with Store.open(path) as store:
+        store.check()
+        assert acknowledged <= {attempt.id for attempt in store.attempts()}
+    assert len(acknowledged) > kills
+
+
+def _kill_while_importing(club: Any, make_attempt: Any, kills: int) -> None:
+    folder = club.folder / "results"
+    folder.mkdir()
+    chance = random.Random(9)
+    expected = {attempt.id for attempt in club.store.attempts()}
+    for round_number in range(kills):
+        for number in range(3):
+            name = f"{round_number:04d}-{number}"
+            club.store.add(make_attempt(1, id=name))
+            expected.add(name)
+            (folder / name).write_bytes(club.result())
+        key = club.key.public_key.hex()
+        said = _kill_after(chance.uniform(0, 0.04), "import", club.book.path, key, folder)
+        for name in set(said) - {"begun", "finished"}:
+            _require_taken(club, name)
+            (folder / name).unlink()
+    _kill_after(2.0, "import", club.book.path, club.key.public_key.hex(), folder)
+    _require_whole(club.book.path, club.member.id, expected)
+
+
+def _require_taken(club: Any, name: str) -> None:
+    rows = club.book.database.read("SELECT count(*) FROM attempt WHERE id = ?", (name,))
+    assert rows == [(1,)], name
+
+
+def _require_whole(path: Path, member_id: int, expected: set[str]) -> None:
+    with ClubBook.open(path) as book:
+        book.database.check()
+        assert book.database.read("PRAGMA foreign_key_check") == []
+        assert {attempt.id for attempt in attempts_of(book, member_id)} == expected
+        sums = book.database.read("SELECT sum(attempts) FROM practice")
+        assert sums == [(len(expected),)]
+
+
+def _kill_while_migrating(folder: Path, old: Path, kills: int) -> int:
+    chance = random.Random(10)
+    wanted = sqlite3.connect(old).execute("SELECT count(*) FROM attempt").fetchone()[0]
+    unfinished = 0
+    for number in range(kills):
+        place = folder / str(number)
+        place.mkdir()
+        said = _kill_after(chance.uniform(0, 0.05), "migrate", place / "a.sqlite3", old)
+        last = [word for word in said if word.startswith("at ")][-1].removeprefix("at ")
+        unfinished += f"open {last}" not in said
+        with Store.open(place / last) as store:
+            store.check()
+            assert len(store.attempts()) == wanted
+            assert store.anonymous_totals() == []
+        shutil.rmtree(place)
+    return unfinished
+
+
+def test_killed_while_adding(store_path: Path, make_attempt: Any) -> None:
+    _kill_while_adding(store_path, json.dumps(make_attempt(1).to_json()), 3)
+
+
+def test_killed_while_importing(club: Any, make_attempt: Any) -> None:
+    _kill_while_importing(club, make_attempt, 2)
+
+
+def test_killed_while_migrating(tmp_path: Path) -> None:
+    _kill_while_migrating(tmp_path, _SAMPLE, 3)
+
+
+@pytest.mark.long
+def test_killed_100_times_while_adding(store_path: Path, make_attempt: Any) -> None:
+    _kill_while_adding(store_path, json.dumps(make_attempt(1).to_json()), 100)
+
+
+@pytest.mark.long
+def test_killed_100_times_while_importing(club: Any, make_attempt: Any) -> None:
+    _kill_while_importing(club, make_attempt, 100)
+
+
+@pytest.mark.long
+def test_killed_100_times_while_migrating(tmp_path: Path) -> None:
+    assert _kill_while_migrating(tmp_path, _SAMPLE, 100) >= 50
