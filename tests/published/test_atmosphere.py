@@ -50,7 +50,7 @@ def test_tropopause() -> None:
 
 @pytest.mark.parametrize(("ft", "k", "pa", "inhg", "rho", "sound", "sound_kt"), COMPUTED_ROWS)
 def test_levels(
-    ft: float, k: float, pa: float, inhg: float, rho: float, sound: float, sound_kt: float
+    *, ft: float, k: float, pa: float, inhg: float, rho: float, sound: float, sound_kt: float
 ) -> None:
     """[ATM-02] to [ATM-06], within 0.05 %."""
     temperature_k, pressure_pa, density = air_at(ft)

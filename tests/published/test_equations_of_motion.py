@@ -6,6 +6,7 @@ without the code under test, and solved by `scipy.integrate` ([LIB-SCIPY]).
 
 from __future__ import annotations
 
+import itertools
 import math
 from pathlib import Path
 from typing import Any
@@ -38,8 +39,7 @@ G = 9.80665
 
 
 def right_hand_side(
-    _t: float, y: Any, spec: AircraftSpec, p_cmd: float, q_cmd: float, lever: float,
-    wind: tuple[float, float],
+    _t: float, y: Any, spec: AircraftSpec, wind: tuple[float, float]
 ) -> list[float]:
     """Textbook point-mass equations over a flat earth, from the file's own numbers."""
     _, _, height, speed, gamma, psi, phi, p, theta, q, power = y
@@ -65,8 +65,8 @@ def right_hand_side(
         (thrust - drag) / mass - G * math.sin(gamma),
         (lift * math.cos(phi) / mass - G * math.cos(gamma)) / speed,
         lift * math.sin(phi) / (mass * speed * math.cos(gamma)),
-        p, (p_cmd - p) / spec.roll_lag_s, q, (q_cmd - q) / spec.pitch_lag_s,
-        (lever - power) / spec.power_response_s,
+        p, (P_CMD - p) / spec.roll_lag_s, q, (Q_CMD - q) / spec.pitch_lag_s,
+        (LEVER - power) / spec.power_response_s,
     ]
 
 
@@ -81,13 +81,13 @@ def stepped(spec: AircraftSpec, dt_s: float, until_s: float) -> list[float]:
     """Return the end of a rolling, climbing flight: rates for a time, then none."""
     s, k, air = start(spec)
     for _ in range(round(until_s / dt_s)):
-        advance(s, k, dt_s, *COMMANDS)
+        advance(s, k, dt_s, p_cmd=P_CMD, q_cmd=Q_CMD, lever=LEVER)
         refresh_air(s, air)
         forces(s, k, 0.0, 0.0)
     return [getattr(s, name) for name in NAMES]
 
 
-COMMANDS = (math.radians(1.5), math.radians(0.25), 0.95)
+P_CMD, Q_CMD, LEVER = math.radians(1.5), math.radians(0.25), 0.95
 UNTIL_S = 16.0
 
 
@@ -97,7 +97,7 @@ def solved(spec: AircraftSpec) -> np.ndarray[Any, Any]:
     wind = (air.wind_north_mps, air.wind_east_mps)
     answer = solve_ivp(
         right_hand_side, (0.0, UNTIL_S), y0, method="DOP853", rtol=1e-12, atol=1e-12,
-        args=(spec, *COMMANDS, wind),
+        args=(spec, wind),
     )
     assert answer.success
     end: np.ndarray[Any, Any] = answer.y[:, -1]
@@ -114,7 +114,7 @@ def test_second_order_convergence(name: str) -> None:
     for dt_s in (0.1, 0.05, 0.025, 0.0125):
         end = np.array(stepped(spec, dt_s, UNTIL_S))
         errors.append(float(np.max(np.abs(end - exact) / scale)))
-    orders = [math.log2(a / b) for a, b in zip(errors, errors[1:], strict=False)]
+    orders = [math.log2(a / b) for a, b in itertools.pairwise(errors)]
     assert all(1.8 < order < 2.3 for order in orders), (errors, orders)
 
 

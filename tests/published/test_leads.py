@@ -37,7 +37,9 @@ def flight_at(vertical_speed_fpm: float = 0.0, **limits: float | str) -> FlightM
     return flight
 
 
-@pytest.mark.parametrize(("rate_fpm", "lead_ft"), [(500.0, 50.0), (1000.0, 100.0), (-1000.0, 100.0)])
+@pytest.mark.parametrize(
+    ("rate_fpm", "lead_ft"), [(500.0, 50.0), (1000.0, 100.0), (-1000.0, 100.0)]
+)
 def test_level_off_begins_ten_percent_of_the_rate_before(rate_fpm: float, lead_ft: float) -> None:
     """[LED-01], [LED-02] climb, [LED-03] descent."""
     flight = flight_at(rate_fpm)

@@ -29,7 +29,7 @@ BEACON = NavigationSource("beacon", "beacon", "Beacon", 0.0)
 
 def flight_at(
     source: NavigationSource, north_nm: float, east_nm: float = 0.0, altitude_ft: float = 2000.0,
-    heading_deg: float = 0.0, airspeed_kt: float = 110.0,
+    *, heading_deg: float = 0.0, airspeed_kt: float = 110.0,
 ) -> FlightModel:
     """Return a flight at a place, with a source tuned."""
     flight = FlightModel(

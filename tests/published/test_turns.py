@@ -14,8 +14,8 @@ from trainer.flight import (
     InitialCondition,
     load_aircraft,
 )
-from trainer.flight.atmosphere import pressure_pa, standard_temperature_k
 from trainer.flight.airspeed import calibrated_from_true_mps
+from trainer.flight.atmosphere import pressure_pa, standard_temperature_k
 from trainer.units import ft_to_m, kt_to_mps, mps_to_kt
 
 AIRCRAFT = Path(__file__).parents[2] / "statecharts" / "aircraft"

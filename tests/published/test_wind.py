@@ -48,7 +48,8 @@ def tracking(course_deg: float, wind: Wind, true_kt: float) -> FlightModel:
 @pytest.mark.parametrize(("course", "wind_from", "wind_kt", "true_kt", "correction", "ground"),
                          TRIANGLES)
 def test_triangle(
-    course: float, wind_from: float, wind_kt: float, true_kt: float, correction: float, ground: float
+    *, course: float, wind_from: float, wind_kt: float, true_kt: float, correction: float,
+    ground: float,
 ) -> None:
     """[NAV-23] is from memory in the handbook, exact here; [NAV-24], [NAV-26] exact; [NAV-25]."""
     flight = tracking(course, Wind(wind_from, wind_kt), true_kt)

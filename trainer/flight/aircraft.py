@@ -8,10 +8,10 @@ Source: [PRF-06] to [PRF-13] for the bands in which an invented aircraft should 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from pathlib import Path
 
-from trainer.errors import FileError, FileProblem, MissingFileError
+from trainer.document import read_document
 from trainer.units import G0_MPS2, RAD_PER_DEG, kt_to_mps
 
 
@@ -115,7 +115,6 @@ RANGES: dict[str, tuple[float, float]] = {
     "roll_lag_s": (0.2, 2.0),
     "pitch_lag_s": (0.2, 2.0),
 }
-KEYS = tuple(entry.name for entry in fields(AircraftSpec))
 
 
 def load_aircraft(path: str | Path) -> AircraftSpec:
@@ -128,36 +127,10 @@ def load_aircraft(path: str | Path) -> AircraftSpec:
         MissingFileError: The file is not there or can't be read.
         FileError: The file is not a good aircraft; holds every problem found.
     """
-    from trainer.flight.aircraft_file import read_mapping
-
-    source = Path(path)
-    try:
-        text = source.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise MissingFileError(source, f"can't be read ({error})", "a UTF-8 YAML file") from error
-    entries = read_mapping(text, str(source))
-    problems = entries.key_problems(KEYS)
-    values: dict[str, str | float] = {}
-    for key in KEYS:
-        if key in entries:
-            problem = _check(entries.path, key, entries.place(key), entries[key])
-            if problem is None:
-                values[key] = entries[key] if key in TEXT_KEYS else float(entries[key])
-            else:
-                problems.append(problem)
-    if problems:
-        raise FileError(sorted(problems, key=lambda problem: (problem.line, problem.column)))
+    mapping = read_document(Path(path))
+    values: dict[str, str | float] = {key: mapping.text(key) for key in TEXT_KEYS}
+    for key, (low, high) in RANGES.items():
+        values[key] = mapping.number(key, low=low, high=high)
+    mapping.finish()
+    mapping.document.raise_if_problems()
     return AircraftSpec(**values)  # type: ignore[arg-type]  # every key and type was checked
-
-
-def _check(path: str, key: str, place: tuple[int, int], value: object) -> FileProblem | None:
-    """Return what is wrong with one value, or None."""
-    if key in TEXT_KEYS:
-        if isinstance(value, str) and value.strip():
-            return None
-        return FileProblem(path, *place, f"found {key}: {value!r}", "a text that is not empty")
-    low, high = RANGES[key]
-    good = isinstance(value, int | float) and not isinstance(value, bool)
-    if good and low <= float(value) <= high:  # type: ignore[arg-type]  # `good` says it is one
-        return None
-    return FileProblem(path, *place, f"found {key}: {value!r}", f"a number from {low:g} to {high:g}")

@@ -11,10 +11,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from trainer.flight.guidance_input import GuidanceInput
 from trainer.flight.limits import Limits
 from trainer.flight.navigation import CourseReading
 from trainer.flight.state import FlightState
-from trainer.flight.types import References
 from trainer.units import G0_MPS2, RAD_PER_DEG
 
 HEADING_GAIN = 0.97
@@ -26,7 +26,7 @@ INTERCEPT_SINE = math.sin(math.radians(45.0))
 PLANNED_BANK_SHARE = 0.8
 """Share of the bank limit that a planned intercept uses; the rest is for wind and lag."""
 
-LateralLaw = Callable[[FlightState, References, Limits, CourseReading], float]
+LateralLaw = Callable[[GuidanceInput], float]
 
 
 def _bounded(value: float, limit: float) -> float:
@@ -44,12 +44,11 @@ def heading_bank_rad(s: FlightState, selected_rad: float, limits: Limits) -> flo
 
 
 def course_bank_rad(
-    s: FlightState, cross_m: float, angle_rad: float, ground_mps: float, limits: Limits
+    cross_m: float, angle_rad: float, ground_mps: float, limits: Limits
 ) -> float:
     """Return the bank [rad] that regains and keeps a course.
 
     Args:
-        s: The flight.
         cross_m: Distance right of the course [m].
         angle_rad: Track minus course, from -pi to pi [rad].
         ground_mps: Ground speed [m/s].
@@ -66,34 +65,36 @@ def course_bank_rad(
     return _bounded(-math.atan(pull / G0_MPS2), limits.bank_rad)
 
 
-def _level(s: FlightState, r: References, limits: Limits, nav: CourseReading) -> float:
+def _level(_: GuidanceInput) -> float:
     return 0.0
 
 
-def _roll_hold(s: FlightState, r: References, limits: Limits, nav: CourseReading) -> float:
-    return _bounded(r.bank_deg * RAD_PER_DEG, limits.bank_rad)
+def _roll_hold(g: GuidanceInput) -> float:
+    return _bounded(g.references.bank_deg * RAD_PER_DEG, g.limits.bank_rad)
 
 
-def _heading(s: FlightState, r: References, limits: Limits, nav: CourseReading) -> float:
-    return heading_bank_rad(s, r.selected_heading_deg * RAD_PER_DEG, limits)
+def _heading(g: GuidanceInput) -> float:
+    return heading_bank_rad(g.state, g.references.selected_heading_deg * RAD_PER_DEG, g.limits)
 
 
-def _go_around(s: FlightState, r: References, limits: Limits, nav: CourseReading) -> float:
-    return heading_bank_rad(s, r.go_around_heading_deg * RAD_PER_DEG, limits)
+def _go_around(g: GuidanceInput) -> float:
+    return heading_bank_rad(g.state, g.references.go_around_heading_deg * RAD_PER_DEG, g.limits)
 
 
-def _course(s: FlightState, r: References, limits: Limits, nav: CourseReading) -> float:
+def _course(g: GuidanceInput) -> float:
+    nav = g.nav
     if not nav.valid:
         return 0.0
     cross_m = 0.0 if nav.station_passage else nav.cross_m
-    return course_bank_rad(s, cross_m, nav.angle_rad, nav.ground_mps, limits)
+    return course_bank_rad(cross_m, nav.angle_rad, nav.ground_mps, g.limits)
 
 
-def _back_course(s: FlightState, r: References, limits: Limits, nav: CourseReading) -> float:
+def _back_course(g: GuidanceInput) -> float:
+    nav = g.nav
     if not nav.valid:
         return 0.0
     angle_rad = nav.angle_rad + (math.pi if nav.angle_rad < 0.0 else -math.pi)
-    return course_bank_rad(s, -nav.cross_m, angle_rad, nav.ground_mps, limits)
+    return course_bank_rad(-nav.cross_m, angle_rad, nav.ground_mps, g.limits)
 
 
 LATERAL_LAWS: dict[str, LateralLaw] = {

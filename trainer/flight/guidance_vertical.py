@@ -13,10 +13,9 @@ import math
 from collections.abc import Callable
 
 from trainer.flight.aircraft import AircraftConstants
+from trainer.flight.guidance_input import GuidanceInput
 from trainer.flight.limits import Limits
-from trainer.flight.navigation import CourseReading
 from trainer.flight.state import FlightState
-from trainer.flight.types import References
 from trainer.units import G0_MPS2, M_PER_FT, MPS_PER_FPM, MPS_PER_KT, RAD_PER_DEG
 
 CLIMB_GAIN_PER_S = 1.0
@@ -35,9 +34,7 @@ HOLD_CLIMB_MPS = 500.0 * MPS_PER_FPM
 PATH_LEFT_MPS = 1.0
 SLOWEST_CAPTURE_MPS = 100.0 * MPS_PER_FPM
 
-VerticalLaw = Callable[
-    [FlightState, References, Limits, AircraftConstants, CourseReading, float], float
-]
+VerticalLaw = Callable[[GuidanceInput], float]
 
 
 def _bounded(value: float, limit: float) -> float:
@@ -88,29 +85,32 @@ def climb_for_airspeed_mps(s: FlightState, k: AircraftConstants, cas_mps: float)
     return s.speed_mps * _bounded((excess - wanted) / G0_MPS2, 0.3)
 
 
-def _pitch_hold(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
-                nav: CourseReading, offset_m: float) -> float:
-    return r.pitch_deg * RAD_PER_DEG
+def _pitch_hold(g: GuidanceInput) -> float:
+    return g.references.pitch_deg * RAD_PER_DEG
 
 
-def _vertical_speed(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
-                    nav: CourseReading, offset_m: float) -> float:
-    climb_mps = _bounded(r.vertical_speed_fpm * MPS_PER_FPM, limits.climb_mps)
-    return pitch_for_climb_rad(s, k, climb_mps * s.temperature_k / s.standard_k,
-                               NORMAL_ACCELERATION_MPS2)
+def _vertical_speed(g: GuidanceInput) -> float:
+    s = g.state
+    shown_mps = _bounded(g.references.vertical_speed_fpm * MPS_PER_FPM, g.limits.climb_mps)
+    climb_mps = shown_mps * s.temperature_k / s.standard_k
+    return pitch_for_climb_rad(s, g.aircraft, climb_mps, NORMAL_ACCELERATION_MPS2)
 
 
-def _airspeed_hold(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
-                   nav: CourseReading, offset_m: float) -> float:
-    climb_mps = climb_for_airspeed_mps(s, k, r.airspeed_kt * MPS_PER_KT)
-    return pitch_for_climb_rad(s, k, climb_mps, NORMAL_ACCELERATION_MPS2)
+def _airspeed_hold(g: GuidanceInput) -> float:
+    s = g.state
+    climb_mps = climb_for_airspeed_mps(s, g.aircraft, g.references.airspeed_kt * MPS_PER_KT)
+    return pitch_for_climb_rad(s, g.aircraft, climb_mps, NORMAL_ACCELERATION_MPS2)
 
 
-def _altitude_hold(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
-                   nav: CourseReading, offset_m: float) -> float:
-    error_m = r.held_altitude_ft * M_PER_FT + offset_m - s.pressure_alt_m
+def _to_go_m(g: GuidanceInput, altitude_ft: float) -> float:
+    """Return how far below an indicated altitude [ft] the flight is [m]."""
+    return altitude_ft * M_PER_FT + g.altimeter_offset_m - g.state.pressure_alt_m
+
+
+def _altitude_hold(g: GuidanceInput) -> float:
+    error_m = _to_go_m(g, g.references.held_altitude_ft)
     climb_mps = _bounded(ALTITUDE_GAIN_PER_S * error_m, HOLD_CLIMB_MPS)
-    return pitch_for_climb_rad(s, k, climb_mps, NORMAL_ACCELERATION_MPS2)
+    return pitch_for_climb_rad(g.state, g.aircraft, climb_mps, NORMAL_ACCELERATION_MPS2)
 
 
 def capture_climb_mps(error_m: float, limits: Limits) -> float:
@@ -126,32 +126,29 @@ def capture_climb_mps(error_m: float, limits: Limits) -> float:
     return math.copysign(math.sqrt(2.0 * accel * (away_m - 0.5 * straight_m)), error_m)
 
 
-def _altitude_capture(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
-                      nav: CourseReading, offset_m: float) -> float:
-    error_m = r.captured_altitude_ft * M_PER_FT + offset_m - s.pressure_alt_m
+def _altitude_capture(g: GuidanceInput) -> float:
+    error_m = _to_go_m(g, g.references.captured_altitude_ft)
     # A slow climb must not speed up because its lead is the least one.
-    climb_mps = _bounded(capture_climb_mps(error_m, limits), s.capture_rate_mps)
-    return pitch_for_climb_rad(s, k, climb_mps, CAPTURE_ACCELERATION_MPS2)
+    climb_mps = _bounded(capture_climb_mps(error_m, g.limits), g.state.capture_rate_mps)
+    return pitch_for_climb_rad(g.state, g.aircraft, climb_mps, CAPTURE_ACCELERATION_MPS2)
 
 
-def _glidepath(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
-               nav: CourseReading, offset_m: float) -> float:
+def _glidepath(g: GuidanceInput) -> float:
+    nav = g.nav
     if not nav.glidepath_valid:
-        return s.theta_cmd_rad
+        return g.state.theta_cmd_rad
     path_mps = -nav.closing_mps * nav.glidepath_slope
     climb_mps = path_mps - _bounded(GLIDEPATH_GAIN_PER_S * nav.glidepath_error_m, HOLD_CLIMB_MPS)
-    return pitch_for_climb_rad(s, k, climb_mps, NORMAL_ACCELERATION_MPS2)
+    return pitch_for_climb_rad(g.state, g.aircraft, climb_mps, NORMAL_ACCELERATION_MPS2)
 
 
-def _go_around(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
-               nav: CourseReading, offset_m: float) -> float:
-    return limits.go_around_rad
+def _go_around(g: GuidanceInput) -> float:
+    return g.limits.go_around_rad
 
 
-def _level(s: FlightState, r: References, limits: Limits, k: AircraftConstants,
-           nav: CourseReading, offset_m: float) -> float:
-    if r.level_vertical == "zero_vertical_speed":
-        return pitch_for_climb_rad(s, k, 0.0, 4.0 * NORMAL_ACCELERATION_MPS2)
+def _level(g: GuidanceInput) -> float:
+    if g.references.level_vertical == "zero_vertical_speed":
+        return pitch_for_climb_rad(g.state, g.aircraft, 0.0, 4.0 * NORMAL_ACCELERATION_MPS2)
     return 0.0
 
 
@@ -181,18 +178,17 @@ def begin_path(s: FlightState, goes_on: bool) -> None:
     s.climb_ref_rate_mps2 = 0.0
 
 
-def speed_protected_rad(
-    s: FlightState, k: AircraftConstants, limits: Limits, protection: str, theta_rad: float
-) -> float:
+def speed_protected_rad(g: GuidanceInput, protection: str, theta_rad: float) -> float:
     """Return the pitch [rad] after speed protection: not slower, or not faster, than its limit.
 
     The path that keeps the limit speed is flown without shaping: it must act at once.
     """
+    s, k = g.state, g.aircraft
     if protection == "underspeed":
-        climb_mps = climb_for_airspeed_mps(s, k, limits.cas_min_mps)
+        climb_mps = climb_for_airspeed_mps(s, k, g.limits.cas_min_mps)
         return min(theta_rad, pitch_on_path_rad(s, k, climb_mps, 0.0))
     if protection == "overspeed":
-        climb_mps = climb_for_airspeed_mps(s, k, limits.cas_max_mps)
+        climb_mps = climb_for_airspeed_mps(s, k, g.limits.cas_max_mps)
         return max(theta_rad, pitch_on_path_rad(s, k, climb_mps, 0.0))
     return theta_rad
 

@@ -7,6 +7,8 @@ Source: [MAG-01] to [MAG-06], the World Magnetic Model, through the `pygeomag` l
 
 from __future__ import annotations
 
+from pygeomag import GeoMag
+
 from trainer.errors import TrainerError
 from trainer.units import ft_to_m, wrap_360_deg
 
@@ -43,9 +45,6 @@ def variation_deg(
         )
     for first, end, coefficients in MODELS:
         if first <= year < end:
-            # Loading the library and its tables costs more than a scene without a place should pay.
-            from pygeomag import GeoMag  # type: ignore[import-untyped]  # ships no types
-
             result = GeoMag(coefficients_file=coefficients).calculate(
                 glat=latitude_deg, glon=longitude_deg, alt=ft_to_m(altitude_ft) / 1000.0, time=year
             )

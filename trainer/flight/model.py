@@ -10,6 +10,7 @@ from trainer.errors import TrainerError
 from trainer.flight.air import AirModel, refresh_air, refresh_wind
 from trainer.flight.aircraft import AircraftConstants, AircraftSpec
 from trainer.flight.ground import advance_on_ground, touch_down
+from trainer.flight.guidance_input import GuidanceInput
 from trainer.flight.guidance_lateral import COURSE_MODES, LATERAL_LAWS
 from trainer.flight.guidance_vertical import (
     PATH_MODES,
@@ -95,6 +96,7 @@ class FlightModel(FlightReadings):
         self._geometry = None
         self._start_s, self._steps, self._dt_s = 0.0, 0, 0.05
         self.references = References()
+        self._guidance = self._guidance_input()
         self._start_references()
 
     def _start_references(self) -> None:
@@ -120,7 +122,9 @@ class FlightModel(FlightReadings):
         controls = self.controls
         s.step_s = dt_s
         self._update_cue()
-        p_cmd, q_cmd = control_rates(s, k, self._limits, modes, self.faults, controls, dt_s)
+        p_cmd, q_cmd = control_rates(
+            s, k, self._limits, dt_s, modes=modes, faults=self.faults, controls=controls
+        )
         lever = controls.power_percent * 0.01
         lever = 0.0 if lever < 0.0 else min(lever, 1.0)
         if s.on_ground:
@@ -130,7 +134,7 @@ class FlightModel(FlightReadings):
             if environment.turbulence > 0.0:
                 rms_mps = environment.turbulence * MPS_PER_KT
                 advance_gusts(s, rms_mps, environment.turbulence_seed, dt_s)
-            advance(s, k, dt_s, p_cmd, q_cmd, lever)
+            advance(s, k, dt_s, p_cmd=p_cmd, q_cmd=q_cmd, lever=lever)
             if s.height_m <= s.ground_m and s.climb_mps < 0.0:
                 touch_down(s)
         refresh_air(s, air)
@@ -148,48 +152,53 @@ class FlightModel(FlightReadings):
         vertical = modes.vertical
         if (lateral == "none" and vertical == "none") or not self.attitude_valid:
             return
-        s = self._s
-        nav = self._nav
         if lateral in COURSE_MODES or vertical == "glidepath":
-            nav = self._navigation()
-        limits = self._limits
+            self._navigation()
+        g = self._guidance
+        g.references = self.references
         if lateral != "none":
             law = LATERAL_LAWS.get(lateral)
             if law is None:
                 raise UnknownModeError(
                     f"found lateral mode {lateral!r}; accepted: none, {', '.join(LATERAL_LAWS)}"
                 )
-            s.phi_cmd_rad = law(s, self.references, limits, nav)
-        if vertical != "none" and not s.on_ground:
-            self._update_pitch_cue(vertical, nav)
+            g.state.phi_cmd_rad = law(g)
+        if vertical != "none" and not g.state.on_ground:
+            self._update_pitch_cue(g, vertical)
 
-    def _update_pitch_cue(self, vertical: str, nav: CourseReading) -> None:
+    def _update_pitch_cue(self, g: GuidanceInput, vertical: str) -> None:
         """Set the pitch that the guidance asks for, inside its limits and speed protection."""
         law = VERTICAL_LAWS.get(vertical)
         if law is None:
             raise UnknownModeError(
                 f"found vertical mode {vertical!r}; accepted: none, {', '.join(VERTICAL_LAWS)}"
             )
-        s = self._s
-        limits = self._limits
-        k = self._k
+        s = g.state
         if vertical != s.last_vertical or s.last_servos != self.modes.servos:
             begin_path(s, s.last_vertical in PATH_MODES)
             s.capture_rate_mps = max(abs(s.climb_mps), SLOWEST_CAPTURE_MPS)
-        theta = law(s, self.references, limits, k, nav, self._air.altimeter_offset_m)
+        theta = law(g)
         protection = self.modes.protection
         if protection != "none":
-            theta = speed_protected_rad(s, k, limits, protection, theta)
+            theta = speed_protected_rad(g, protection, theta)
+        limits = g.limits
         if theta > limits.pitch_up_rad:
             theta = limits.pitch_up_rad
         elif theta < -limits.pitch_down_rad:
             theta = -limits.pitch_down_rad
         s.theta_cmd_rad = theta
 
+    def _guidance_input(self) -> GuidanceInput:
+        """Return what the guidance laws look at, for this flight."""
+        g = GuidanceInput(self._s, self.references, self._limits, self._k, self._nav)
+        g.altimeter_offset_m = self._air.altimeter_offset_m
+        return g
+
     def set_environment(self, environment: Environment) -> None:
         """Replace the air and the ground; place, true altitude and true airspeed stay."""
         s = self._s
         self._air = air = AirModel(environment)
+        self._guidance.altimeter_offset_m = air.altimeter_offset_m
         if environment.turbulence <= 0.0:
             still_gusts(s)
         refresh_wind(s, air)
@@ -211,4 +220,5 @@ class FlightModel(FlightReadings):
         twin.controls = clone(self.controls, _CONTROLS)
         twin._nav = CourseReading()
         twin._nav_fresh = False
+        twin._guidance = twin._guidance_input()
         return twin

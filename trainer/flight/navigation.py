@@ -2,8 +2,8 @@
 
 Three kinds of source. Beacon: angular, `full_scale_deg` either side ([NAV-15]), with a cone above
 it where the course can't be used. Approach: angular from an antenna beyond the far end, 350 ft
-either side at the threshold ([NAV-01]), usable within [NAV-04]'s volume; the back course is the same
-beam on the other side, with reverse sensing. Satellite course: linear, narrowing towards a final
+either side at the threshold ([NAV-01]), usable within the volume of [NAV-04]; the back course is
+the same beam on the other side, with reverse sensing. Satellite course: linear, narrowing towards a final
 ([NAV-17] to [NAV-20]). Glidepath: 0.7 degrees either side ([NAV-05]); above one and a half times
 its angle the deviation leads onto false paths ([NAV-08]).
 
@@ -90,6 +90,7 @@ class CourseReading:
     full_scale_m: float
     distance_m: float
     station_passage: bool
+    back_course_side: bool
     glidepath_valid: bool
     glidepath_deviation: float
     glidepath_error_m: float
@@ -104,7 +105,7 @@ class CourseReading:
 
     def clear(self) -> None:
         """Say that there is no signal."""
-        self.valid = self.station_passage = False
+        self.valid = self.station_passage = self.back_course_side = False
         self.deviation = self.cross_m = self.cross_rate_mps = self.along_m = 0.0
         self.distance_m = 0.0
         self.full_scale_m = 1.0
@@ -166,7 +167,7 @@ def read_course(n: CourseReading, s: FlightState, g: SourceGeometry) -> None:
     n.course_rad = g.course_rad
     distance_m = math.sqrt(along_m * along_m + cross_m * cross_m)
     n.distance_m = distance_m
-    n.station_passage = False
+    n.station_passage = n.back_course_side = False
     if g.kind == "satellite_course":
         n.full_scale_m = satellite_full_scale_m(g, -along_m)
         n.deviation = cross_m / n.full_scale_m
@@ -193,6 +194,7 @@ def _read_beacon(n: CourseReading, s: FlightState, g: SourceGeometry) -> None:
 def _read_approach(n: CourseReading, g: SourceGeometry) -> None:
     """Add full scale, deviation and validity for an approach beam, front or back."""
     from_antenna_m = abs(n.along_m - g.antenna_m)
+    n.back_course_side = n.along_m > g.antenna_m
     angle_rad = math.atan2(n.cross_m, from_antenna_m)
     n.deviation = angle_rad / g.half_angle_rad
     n.full_scale_m = max(from_antenna_m * math.tan(g.half_angle_rad), 1.0)

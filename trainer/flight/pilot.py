@@ -73,7 +73,9 @@ def servo_rates(s: FlightState, limits: Limits, modes: GuidanceModes) -> tuple[f
     return p_cmd, q_cmd
 
 
-def hand_rates(s: FlightState, k: AircraftConstants, controls: PilotControls) -> tuple[float, float]:
+def hand_rates(
+    s: FlightState, k: AircraftConstants, controls: PilotControls
+) -> tuple[float, float]:
     """Return the rates [rad/s] of the stick; it can't pull beyond the load factor limits."""
     p_cmd = max(-1.0, min(1.0, controls.stick_bank)) * k.hand_roll_radps
     q_cmd = max(-1.0, min(1.0, controls.stick_pitch)) * k.hand_pitch_radps
@@ -131,8 +133,8 @@ def attentive_rates(s: FlightState, modes: GuidanceModes, dt_s: float) -> tuple[
 
 
 def control_rates(
-    s: FlightState, k: AircraftConstants, limits: Limits, modes: GuidanceModes, faults: Faults,
-    controls: PilotControls, dt_s: float,
+    s: FlightState, k: AircraftConstants, limits: Limits, dt_s: float, *,
+    modes: GuidanceModes, faults: Faults, controls: PilotControls,
 ) -> tuple[float, float]:
     """Return the commanded roll and pitch rates [rad/s] of whoever flies."""
     runaway = faults.servo_runaway

@@ -73,7 +73,7 @@ def forces(s: FlightState, k: AircraftConstants, flaps: float, gear: float) -> N
 
 
 def advance(
-    s: FlightState, k: AircraftConstants, dt_s: float, p_cmd: float, q_cmd: float, lever: float
+    s: FlightState, k: AircraftConstants, dt_s: float, *, p_cmd: float, q_cmd: float, lever: float
 ) -> None:
     """Step the motion by dt_s [s] under commanded roll and pitch rates [rad/s] and a lever.
 
@@ -84,7 +84,7 @@ def advance(
     now = dt_s + old
     s.last_dt_s = dt_s
     _advance_path(s, k, now, old)
-    _advance_attitude(s, k, now, old, p_cmd, q_cmd, lever)
+    _advance_attitude(s, k, now, old, p_cmd=p_cmd, q_cmd=q_cmd, lever=lever)
 
 
 def _advance_path(s: FlightState, k: AircraftConstants, now: float, old: float) -> None:
@@ -120,7 +120,7 @@ def _advance_path(s: FlightState, k: AircraftConstants, now: float, old: float) 
 
 
 def _advance_attitude(
-    s: FlightState, k: AircraftConstants, now: float, old: float,
+    s: FlightState, k: AircraftConstants, now: float, old: float, *,
     p_cmd: float, q_cmd: float, lever: float,
 ) -> None:
     """Step bank, pitch, their rates and the power; bank and pitch end at stops."""

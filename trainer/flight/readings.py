@@ -1,4 +1,4 @@
-"""What can be read from a flight, in field units; the part of `FlightModel` that changes nothing."""
+"""What can be read from a flight, in field units: the part of `FlightModel` without any step."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import math
 
 from trainer.flight.air import AirModel
 from trainer.flight.aircraft import AircraftConstants, AircraftSpec
+from trainer.flight.guidance_input import GuidanceInput
 from trainer.flight.guidance_lateral import intercept_lead_m
 from trainer.flight.guidance_vertical import capture_lead_m
 from trainer.flight.limits import Limits
@@ -57,6 +58,7 @@ class FlightReadings:
     _k: AircraftConstants
     _air: AirModel
     _limits: Limits
+    _guidance: GuidanceInput
     _nav: CourseReading
     _nav_fresh: bool
     _nav_key: NavKey
@@ -228,20 +230,14 @@ class FlightReadings:
         """How far from the point where the turn onto the course must begin.
 
         Fraction of full scale: > 0 keep going, <= 0 begin the turn now. Large when flying away from
-        the course, against it, or without a signal; <= 0 also when on the course already.
+        the course, against it, or without a signal; <= 0 also when on the course already. On the
+        back-course side of an approach it is for flying the course against its direction.
         """
-        return self._intercept_margin(1.0)
-
-    @property
-    def back_course_intercept_margin(self) -> float:
-        """The same for flying the course against its published direction."""
-        return self._intercept_margin(-1.0)
-
-    def _intercept_margin(self, sign: float) -> float:
         nav = self._navigation()
         if not nav.valid or nav.station_passage or self._s.on_ground:
             return FAR_MARGIN
         angle_rad = abs(nav.angle_rad)
+        sign = -1.0 if nav.back_course_side else 1.0
         if sign < 0.0:
             angle_rad = math.pi - angle_rad
         away_m = abs(nav.cross_m)

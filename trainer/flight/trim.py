@@ -49,7 +49,9 @@ def trimmed_state(
     return s
 
 
-def _set_path(s: FlightState, initial: InitialCondition, k: AircraftConstants, flaps: float) -> None:
+def _set_path(
+    s: FlightState, initial: InitialCondition, k: AircraftConstants, flaps: float
+) -> None:
     """Set bank, flight path and pitch so that lift carries the weight."""
     s.phi_rad = math.radians(initial.bank_deg)
     cos_phi = max(math.cos(s.phi_rad), 0.25)
