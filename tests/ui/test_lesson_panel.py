@@ -10,7 +10,8 @@ from pytestqt.qtbot import QtBot
 from trainer.assessment.prediction import score
 from trainer.session.annunciation import CELLS, Annunciation
 from trainer.ui.comparison import compared_cells, verdict
-from trainer.ui.lesson_panel import LessonPanel, LessonText
+from trainer.ui.lesson_panel import LessonPanel
+from trainer.ui.lesson_panel_text import LessonText
 from trainer.ui.words import StripWords
 
 

@@ -61,6 +61,7 @@ class AttitudeView(PictureView):
         self.update()
 
     def paint(self, painter: QPainter, area: QRectF) -> None:
+        """Paint the picture."""
         centre = area.center()
         half_px = min(area.width(), area.height()) / 2
         reach = math.hypot(area.width(), area.height())

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QAbstractButton, QWidget
 
 from trainer.session.strip_design import DEFAULT_DESIGN, StripColours, StripDesign
 from trainer.ui.cell_content import CellPicture
-from trainer.ui.strip_paint import paint_cell
+from trainer.ui.strip_paint import Look, paint_cell
 from trainer.ui.words import CELL_TITLES
 
 _STEPS = {Qt.Key.Key_Down: 1, Qt.Key.Key_Up: -1}
@@ -37,16 +37,20 @@ class BuilderCell(QAbstractButton):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """Paint."""
         painter = QPainter(self)
         area = QRectF(self.rect())
-        paint_cell(painter, area, self.picture, self.design, self.colours, self.font())
+        look = Look(self.design, self.colours, self.font())
+        paint_cell(painter, area, self.picture, look)
 
-    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Say that this cell is in hand."""
         super().focusInEvent(event)
         self.focused.emit(self.cell)
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Turn a key into what the trainee means."""
         key, text = Qt.Key(event.key()), event.text()
         plain = event.modifiers() in (
             Qt.KeyboardModifier.NoModifier,

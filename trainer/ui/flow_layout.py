@@ -15,35 +15,45 @@ class FlowLayout(QLayout):
         self._gap_px = gap_px
         self.setContentsMargins(QMargins(0, 0, 0, 0))
 
-    def addItem(self, item: QLayoutItem) -> None:  # noqa: N802 - Qt's name
+    def addItem(self, item: QLayoutItem) -> None:
+        """Add an item."""
         self._items.append(item)
 
     def count(self) -> int:
+        """Return the number of items."""
         return len(self._items)
 
-    def itemAt(self, index: int) -> QLayoutItem | None:  # noqa: N802 - Qt's name
+    def itemAt(self, index: int) -> QLayoutItem | None:
+        """Return an item."""
         return self._items[index] if 0 <= index < len(self._items) else None
 
-    def takeAt(self, index: int) -> QLayoutItem | None:  # noqa: N802 - Qt's name
+    def takeAt(self, index: int) -> QLayoutItem | None:
+        """Take an item out."""
         return self._items.pop(index) if 0 <= index < len(self._items) else None
 
-    def expandingDirections(self) -> Qt.Orientation:  # noqa: N802 - Qt's name
+    def expandingDirections(self) -> Qt.Orientation:
+        """Return that the layout takes no more room than it needs."""
         return Qt.Orientation(0)
 
-    def hasHeightForWidth(self) -> bool:  # noqa: N802 - Qt's name
+    def hasHeightForWidth(self) -> bool:
+        """Return that the height follows from the width."""
         return True
 
-    def heightForWidth(self, width: int) -> int:  # noqa: N802 - Qt's name
+    def heightForWidth(self, width: int) -> int:
+        """Return the height for a width [px]."""
         return self._arrange(QRect(0, 0, width, 0), is_trial=True)
 
-    def setGeometry(self, rect: QRect) -> None:  # noqa: N802 - Qt's name
+    def setGeometry(self, rect: QRect) -> None:
+        """Place all items."""
         super().setGeometry(rect)
         self._arrange(rect, is_trial=False)
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
+        """Return the size wanted."""
         return self.minimumSize()
 
-    def minimumSize(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSize(self) -> QSize:
+        """Return the least size: that of the widest item."""
         size = QSize(0, 0)
         for item in self._items:
             size = size.expandedTo(item.minimumSize())

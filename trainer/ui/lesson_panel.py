@@ -2,30 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QVBoxLayout, QWidget
 
 from trainer.ui.comparison import ComparedCell
 from trainer.ui.kit import button, label, set_role
-
-
-@dataclass(frozen=True, slots=True)
-class LessonText:
-    """Everything the panel shows."""
-
-    title: str = ""
-    progress: str = ""
-    narration: str = ""
-    question: str = ""
-    hint: str = ""
-    verdict: str = ""
-    is_right: bool = True
-    cells: tuple[ComparedCell, ...] = ()
-    reasons: tuple[str, ...] = ()
-    next_step: str = ""
-    """Words of the one button; empty: no button."""
+from trainer.ui.lesson_panel_text import LessonText
 
 
 class LessonPanel(QFrame):

@@ -35,6 +35,7 @@ class PlanView(PictureView):
         self.update()
 
     def paint(self, painter: QPainter, area: QRectF) -> None:
+        """Paint the picture."""
         if self._scene is None:
             self.note(painter, area.adjusted(10, 8, -10, -8), "Plan", self.theme.quiet_ink)
             return

@@ -36,6 +36,7 @@ class ProfileView(PictureView):
         self.update()
 
     def paint(self, painter: QPainter, area: QRectF) -> None:
+        """Paint the picture."""
         if self._scene is None:
             self.note(painter, area.adjusted(10, 8, -10, -8), "Profile", self.theme.quiet_ink)
             return

@@ -51,16 +51,20 @@ class BuilderStrip(QWidget):
         self.updateGeometry()
         self._place()
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
+        """Return the size wanted."""
         return QSize(520, strip_height_px(self.design))
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
+        """Return the least size."""
         return QSize(strip_least_width_px(self.design), strip_height_px(self.design))
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, _event: QResizeEvent) -> None:
+        """Lay the cells out again."""
         self._place()
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """Paint."""
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setPen(Qt.PenStyle.NoPen)
@@ -146,7 +150,7 @@ class StripBuilder(QWidget):
             cell.letter_typed.connect(lambda name, key: self._set(self.draft.typed(name, key)))
             cell.kept.connect(lambda name: self._set(self.draft.as_now(name)))
             cell.cleared.connect(lambda name: self._set(self.draft.without_cell(name)))
-            cell.finished.connect(self._finish)
+            cell.finished.connect(lambda _name: self._finish())
         self.choices.picked.connect(lambda s: self._set(self.draft.chosen(self._current, s)))
         self.choices.kept.connect(lambda: self._set(self.draft.as_now(self._current)))
         self.nothing.clicked.connect(lambda: self._set(self.draft.nothing_changes()))
@@ -183,7 +187,7 @@ class StripBuilder(QWidget):
         if 1 <= digit <= len(picks):
             self._set(self.draft.chosen(cell, picks[digit - 1].state))
 
-    def _finish(self, cell: str) -> None:
+    def _finish(self) -> None:
         if self.draft.is_complete:
             self._submit()
         elif self.draft.missing:

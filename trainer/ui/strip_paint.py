@@ -17,7 +17,9 @@ _VERDICTS = {"right": "right", "wrong": "not so"}
 CHANGED_WORDS = "changed by itself"
 
 
-class _Look(NamedTuple):
+class Look(NamedTuple):
+    """A design, the set of its colours in use, and the font."""
+
     design: StripDesign
     colours: StripColours
     font: QFont
@@ -27,12 +29,10 @@ def paint_cell(
     painter: QPainter,
     area: QRectF,
     picture: CellPicture,
-    design: StripDesign,
-    colours: StripColours,
-    font: QFont,
+    look: Look,
 ) -> None:
     """Paint one cell into `area`."""
-    look = _Look(design, colours, font)
+    design, colours = look.design, look.colours
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     _paint_frame(painter, area, picture, look)
     title_px = _TITLE_PX * design.scale
@@ -71,7 +71,7 @@ def shape_path(area: QRectF, shape: Shape) -> QPainterPath:
     return path
 
 
-def _paint_frame(painter: QPainter, area: QRectF, picture: CellPicture, look: _Look) -> None:
+def _paint_frame(painter: QPainter, area: QRectF, picture: CellPicture, look: Look) -> None:
     frame = area.adjusted(1.5, 1.5, -1.5, -1.5)
     painter.setBrush(Qt.BrushStyle.NoBrush)
     if picture.is_changed:
@@ -88,7 +88,7 @@ def _paint_frame(painter: QPainter, area: QRectF, picture: CellPicture, look: _L
     painter.drawRoundedRect(frame, 5, 5)
 
 
-def _paint_head(painter: QPainter, head: QRectF, picture: CellPicture, look: _Look) -> None:
+def _paint_head(painter: QPainter, head: QRectF, picture: CellPicture, look: Look) -> None:
     font = _sized(look.font, _TITLE_PX * look.design.scale)
     painter.setFont(font)
     metrics = QFontMetricsF(font)
@@ -116,7 +116,7 @@ def _paint_head(painter: QPainter, head: QRectF, picture: CellPicture, look: _Lo
     painter.drawText(head, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, title)
 
 
-def _paint_words(painter: QPainter, body: QRectF, words: str, colour: str, look: _Look) -> None:
+def _paint_words(painter: QPainter, body: QRectF, words: str, colour: str, look: Look) -> None:
     painter.setFont(_sized(look.font, _WORD_PX * look.design.scale))
     painter.setPen(QColor(colour))
     inner = body.adjusted(_PAD_PX - 6, 0, 0, 0)
@@ -124,7 +124,7 @@ def _paint_words(painter: QPainter, body: QRectF, words: str, colour: str, look:
 
 
 def _paint_chips(
-    painter: QPainter, body: QRectF, chips: tuple[Chip, ...], look: _Look
+    painter: QPainter, body: QRectF, chips: tuple[Chip, ...], look: Look
 ) -> None:
     labels, font = _fit(chips, body.width(), look)
     metrics = QFontMetricsF(font)
@@ -138,7 +138,7 @@ def _paint_chips(
 
 
 def _paint_chip(
-    painter: QPainter, area: QRectF, chip: Chip, label: str, look: _Look
+    painter: QPainter, area: QRectF, chip: Chip, label: str, look: Look
 ) -> None:
     colours, design = look.colours, look.design
     words = area.adjusted(_PAD_PX, 0, -_PAD_PX + 2, 0)
@@ -161,7 +161,7 @@ def _paint_chip(
     painter.drawText(words, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, label)
 
 
-def _paint_marker(painter: QPainter, area: QRectF, look: _Look) -> None:
+def _paint_marker(painter: QPainter, area: QRectF, look: Look) -> None:
     centre = QPointF(area.left() + _PAD_PX + 4, area.center().y())
     colour = QColor(look.colours.armed_outline)
     painter.setPen(QPen(colour, 1.8))
@@ -181,7 +181,7 @@ def _paint_marker(painter: QPainter, area: QRectF, look: _Look) -> None:
             painter.drawLine(centre + QPointF(-4, step), centre + QPointF(4, step))
 
 
-def _fit(chips: tuple[Chip, ...], room: float, look: _Look) -> tuple[list[str], QFont]:
+def _fit(chips: tuple[Chip, ...], room: float, look: Look) -> tuple[list[str], QFont]:
     """Return labels and a font that fit: whole words, then short words, then smaller ones."""
     size = _WORD_PX * look.design.scale
     wholes, shorts = [chip.label for chip in chips], [chip.short for chip in chips]

@@ -12,7 +12,7 @@ from trainer.session.annunciation import CELLS, Annunciation
 from trainer.session.strip_design import DEFAULT_DESIGN, StripColours, StripDesign
 from trainer.ui.cell_content import CellPicture, Verdict, chips_of, is_pulse_on
 from trainer.ui.strip_layout import strip_boxes, strip_height_px, strip_least_width_px
-from trainer.ui.strip_paint import CHANGED_WORDS, paint_cell
+from trainer.ui.strip_paint import CHANGED_WORDS, Look, paint_cell
 from trainer.ui.words import CELL_TITLES, StripWords
 
 _PULSE_TICK_MS = 250
@@ -29,10 +29,12 @@ class StripCell(QLabel):
         self.colours: StripColours = DEFAULT_DESIGN.light
         self.setObjectName(f"strip_{cell}")
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """Paint."""
         painter = QPainter(self)
         area = QRectF(self.rect())
-        paint_cell(painter, area, self.picture, self.design, self.colours, self.font())
+        look = Look(self.design, self.colours, self.font())
+        paint_cell(painter, area, self.picture, look)
 
 
 class StripWidget(QWidget):
@@ -91,17 +93,21 @@ class StripWidget(QWidget):
         self._is_still = is_still
         self._refresh()
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
+        """Return the size wanted."""
         least = strip_least_width_px(self._design)
         return QSize(max(least, 520), strip_height_px(self._design))
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
+        """Return the least size."""
         return QSize(strip_least_width_px(self._design), strip_height_px(self._design))
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, _event: QResizeEvent) -> None:
+        """Lay the cells out again."""
         self._place()
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """Paint."""
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setPen(Qt.PenStyle.NoPen)

@@ -28,14 +28,16 @@ class PictureView(QLabel):
         """Set what a screen reader says."""
         self.setAccessibleDescription(words)
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
+        """Return the size wanted."""
         return self.minimumSize()
 
     def paint(self, painter: QPainter, area: QRectF) -> None:
         """Paint the picture into `area`, which is clipped."""
         raise NotImplementedError
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """Paint."""
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         area = QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5)

@@ -37,9 +37,11 @@ class WordButton(QPushButton):
         self.setToolTip(word)
         self._word.setText(word)
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
+        """Return the size wanted."""
         inner = self.layout().sizeHint()
         return QSize(inner.width(), max(27, inner.height()))
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
+        """Return the least size."""
         return self.sizeHint()

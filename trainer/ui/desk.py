@@ -1,0 +1,129 @@
+"""What the window needs once it is up: workspace, records, and the pages that take longer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QWidget
+
+from trainer.errors import TrainerError
+from trainer.records.store import FILE_NAME, Store
+from trainer.session.strip_design import StripDesign
+from trainer.ui.attempts_view import AttemptsView
+from trainer.ui.free_chooser import FreeChooser
+from trainer.ui.free_flight import FreeFlight
+from trainer.ui.help_window import HelpWindow
+from trainer.ui.practice import Answered, Practice
+from trainer.ui.practice_page import PracticePage, strip_colours
+from trainer.ui.recorder import Recorder, attempt_of, now_utc
+from trainer.ui.theme import Theme
+from trainer.ui.words import StripWords, with_design, words_of_chart
+
+if TYPE_CHECKING:
+    from trainer.app import Workspace
+    from trainer.lesson.spec import Lesson
+    from trainer.session.situation import Start
+    from trainer.ui.main_window import MainWindow
+
+
+class Desk(QObject):
+    """Owns workspace, recorder and pages; the window owns the desk."""
+
+    def __init__(
+        self, window: MainWindow, folder: Path, open_workspace: Callable[[], Workspace]
+    ) -> None:
+        super().__init__(window)
+        self._window = window
+        self.workspace = open_workspace()
+        self.recorder = Recorder(lambda: Store.open(folder / FILE_NAME))
+        self.page = PracticePage(window)
+        self.free = FreeChooser(window)
+        self.attempts = AttemptsView(StripWords({}), window)
+        self.help: HelpWindow | None = None
+        for page in (self.page, self.free, self.attempts):
+            page.hide()
+        self._connect()
+        self.free.show_aircraft(self.aircraft_titles())
+
+    def aircraft_titles(self) -> dict[str, str]:
+        """Return the title of each installation by id; empty if they can't be read."""
+        try:
+            return {name: one.title for name, one in self.workspace.installations.items()}
+        except TrainerError as error:
+            self._window.say(str(error))
+            return {}
+
+    def show_lessons(self) -> None:
+        """Fill the first page."""
+        lessons, problems = self._lessons()
+        member = self._window.preferences.member
+        self._window.chooser.show_lessons(
+            lessons, self.aircraft_titles(), self.recorder.attempts(member), problems
+        )
+
+    def show_attempts(self) -> QWidget:
+        """Fill the page of answers and return it."""
+        member = self._window.preferences.member
+        self.attempts.show_attempts(self.recorder.attempts(member), self._words_of)
+        self._window.say(self.recorder.problem)
+        return self.attempts
+
+    def show_help(self) -> None:
+        """Open the guide."""
+        if self.help is None:
+            self.help = HelpWindow(self._window)
+        self.help.show_page("practice-window.md")
+
+    def start_lesson(self, lesson: Lesson) -> Practice:
+        """Return a practice of a lesson."""
+        tutor = self.workspace.start_lesson(lesson)
+        return Practice(tutor, lambda answered: self._keep(answered, tutor))
+
+    def start_free(self, installation: str, start: Start, drill_rate: int) -> Practice:
+        """Return a free practice."""
+        flyer = FreeFlight(lambda: self.workspace.begin(installation, start))
+        flyer.drill_rate = drill_rate
+        return Practice(flyer, lambda answered: self._keep(answered, flyer))
+
+    def set_theme(self, theme: Theme, design: StripDesign) -> None:
+        """Use another theme and strip design on all pages."""
+        self.page.set_theme(theme, design)
+        self.attempts.set_design(design, strip_colours(design, theme))
+        self.page.set_still(self._window.preferences.is_still)
+
+    def _keep(self, answered: Answered, flyer: object) -> None:
+        member = self._window.preferences.member
+        self.recorder.keep(attempt_of(answered, flyer, member, now_utc()))
+
+    def _lessons(self) -> tuple[list[Lesson], str]:
+        lessons, problems = [], []
+        for path in self.workspace.lesson_paths:
+            try:
+                lessons.append(self.workspace.lesson(path))
+            except TrainerError as error:
+                problems.append(str(error))
+        return lessons, "\n".join(problems)
+
+    def _words_of(self, installation: str) -> StripWords:
+        try:
+            chart = self.workspace.installation(installation).chart
+        except TrainerError:
+            return StripWords({})
+        return with_design(words_of_chart(chart), self._window.design)
+
+    def _connect(self) -> None:
+        window, controls = self._window, self.page.controls
+        controls.pressed.connect(lambda e: window.act(lambda practice: practice.press(e)))
+        controls.selected.connect(
+            lambda name, value: window.act(lambda practice: practice.select(name, value))
+        )
+        controls.source_asked.connect(lambda: window.act(lambda practice: practice.next_source()))
+        self.page.builder.submitted.connect(
+            lambda prediction: window.act(lambda practice: practice.answer(prediction))
+        )
+        self.page.lesson.proceeded.connect(window.proceed)
+        self.free.started.connect(window.open_free)
+        self.attempts.closed.connect(window.show_lessons)

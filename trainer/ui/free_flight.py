@@ -1,0 +1,112 @@
+"""Free practice: a session with no script, and the call-it-first drill. No Qt here.
+
+It has the face of a `Tutor`, so that the window shows both the same way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from trainer.assessment.explain import explain
+from trainer.assessment.prediction import Prediction, score
+from trainer.assessment.tutor import Outcome
+from trainer.lesson.answer import PromptPlay
+from trainer.lesson.runner import Phase, Prompt, default_question
+from trainer.lesson.spec import Predict
+from trainer.session.record import StepRecord
+from trainer.session.session import STEP_S, Session
+
+TITLE = "Free practice"
+LESSON_ID = "free_practice"
+DRILL_RATES = (0, 1, 2, 4)
+"""A call is asked at every n-th key; 0: never."""
+
+
+def rate_words(rate: int) -> str:
+    """Return a drill rate in words."""
+    if rate == 0:
+        return "Call it first: off"
+    if rate == 1:
+        return "Call it first: every key"
+    return f"Call it first: every {rate}th key" if rate > 3 else "Call it first: every 2nd key"
+
+
+class FreeFlight:
+    """Flies until told otherwise; with the drill on, a key asks before it acts."""
+
+    def __init__(self, start_session: Callable[[], Session]) -> None:
+        self._start_session = start_session
+        self.drill_rate = 0
+        self.restart()
+
+    def restart(self) -> None:
+        """Begin the situation again; calls made so far stay counted."""
+        self.session = self._start_session()
+        self.phase: Phase = "running"
+        self.prompt: Prompt | None = None
+        self.outcome: Outcome | None = None
+        self.outcomes: list[Outcome] = getattr(self, "outcomes", [])
+        self._keys_pressed = 0
+        self._remaining_s = 0.0
+
+    @property
+    def prompt_number(self) -> int:
+        """Number of the call in hand, or of the latest."""
+        return self.prompt.number if self.prompt else len(self.outcomes)
+
+    def press(self, event: str) -> StepRecord | None:
+        """Press a key; None if the drill asks for a call first."""
+        if self.phase != "running":
+            return None
+        is_release = event.endswith("_released")
+        self._keys_pressed += not is_release
+        is_asked = self.drill_rate and self._keys_pressed % self.drill_rate == 0
+        if not is_asked or is_release:
+            return self.session.press(event)
+        predict = Predict("after_key", event)
+        self.prompt = Prompt(
+            "after_key",
+            event,
+            default_question(predict, self.session),
+            self.session.annunciation,
+            predict.horizon_s,
+            len(self.outcomes) + 1,
+        )
+        self.phase = "asking"
+        return None
+
+    def advance(self, dt_s: float) -> tuple[StepRecord, ...]:
+        """Let simulated time run; what is less than a step is kept for the next call."""
+        records: list[StepRecord] = []
+        if self.phase != "running":
+            return ()
+        self._remaining_s += dt_s
+        while self._remaining_s >= STEP_S - 1e-9:
+            self._remaining_s -= STEP_S
+            record = self.session.step(STEP_S)
+            if record is not None:
+                records.append(record)
+        return tuple(records)
+
+    def answer(self, prediction: Prediction) -> None:
+        """Take the call; then the key acts at once."""
+        if self.phase != "asking" or self.prompt is None:
+            return
+        answer = PromptPlay(Predict("after_key", self.prompt.key), self.session).answer
+        self.outcome = Outcome(
+            self.prompt,
+            prediction,
+            answer.after,
+            score(prediction.annunciation, answer.after),
+            answer.records,
+            explain(answer, self.session.installation),
+            answer.rule_ids,
+            answer.elapsed_s,
+        )
+        self.outcomes.append(self.outcome)
+        self.phase = "explained"
+
+    def proceed(self) -> None:
+        """Fly on after an explanation."""
+        if self.phase == "explained":
+            self.phase, self.prompt, self.outcome = "running", None, None

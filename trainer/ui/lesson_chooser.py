@@ -1,0 +1,113 @@
+"""The first page: which lesson to fly."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QListWidget, QVBoxLayout, QWidget
+
+from trainer.lesson.spec import Lesson
+from trainer.records.attempt import Attempt
+from trainer.ui.kit import button, label, panel
+from trainer.ui.lesson_list import EMPTY_WORDS, lesson_details, lesson_line, lesson_record
+
+
+class LessonChooser(QWidget):
+    """A list on the left, the lesson in hand on the right."""
+
+    chosen = Signal(object)
+    """A `Lesson`."""
+    member_named = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("page")
+        self._lessons: list[Lesson] = []
+        self._aircraft: Mapping[str, str] = {}
+        self._attempts: list[Attempt] = []
+        self.list = QListWidget()
+        self.list.setAccessibleName("Lessons")
+        self.list.setTextElideMode(Qt.TextElideMode.ElideRight)
+        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.title = label("", "title", wraps=True)
+        self.record = label("", "quiet")
+        self.details = label("", wraps=True)
+        self.start = button("Start lesson  Enter", "main", name="Start lesson")
+        self.problems = label("", "caution", wraps=True)
+        self.member = QLineEdit()
+        self.member.setAccessibleName("Your name")
+        self.member.setMaxLength(60)
+        self._lay_out()
+        self.list.currentRowChanged.connect(self._show)
+        self.list.itemActivated.connect(lambda _item: self._choose())
+        self.start.clicked.connect(self._choose)
+        self.member.editingFinished.connect(
+            lambda: self.member_named.emit(self.member.text().strip())
+        )
+
+    def show_lessons(
+        self,
+        lessons: list[Lesson],
+        aircraft: Mapping[str, str],
+        attempts: list[Attempt],
+        problems: str = "",
+    ) -> None:
+        """Show lessons; `aircraft` gives the title of each installation."""
+        row = max(0, self.list.currentRow())
+        self._lessons, self._aircraft, self._attempts = lessons, aircraft, attempts
+        self.list.clear()
+        for number, lesson in enumerate(lessons, 1):
+            self.list.addItem(lesson_line(number, lesson))
+            self.list.item(number - 1).setToolTip(lesson.title)
+        self.problems.setText(problems)
+        self.problems.setVisible(bool(problems))
+        self.start.setVisible(bool(lessons))
+        if lessons:
+            self.list.setCurrentRow(min(row, len(lessons) - 1))
+        else:
+            self.title.setText("")
+            self.record.setText("")
+            self.details.setText(EMPTY_WORDS)
+
+    def _lay_out(self) -> None:
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(16, 12, 16, 12)
+        layout.setSpacing(10)
+        head = QHBoxLayout()
+        head.addWidget(label("Say what it will read next", "title"))
+        head.addStretch(1)
+        head.addWidget(label("Your name, kept with your answers", "quiet"))
+        self.member.setFixedWidth(200)
+        head.addWidget(self.member)
+        layout.addLayout(head)
+        layout.addWidget(self.problems)
+        row = QHBoxLayout()
+        row.setSpacing(12)
+        row.addWidget(self.list, 2)
+        frame, column = panel("Lesson in hand")
+        column.setSpacing(10)
+        column.addWidget(self.title)
+        column.addWidget(self.record)
+        column.addWidget(self.details)
+        column.addStretch(1)
+        foot = QHBoxLayout()
+        foot.addStretch(1)
+        foot.addWidget(self.start)
+        column.addLayout(foot)
+        row.addWidget(frame, 3)
+        layout.addLayout(row, 1)
+
+    def _show(self, row: int) -> None:
+        if not 0 <= row < len(self._lessons):
+            return
+        lesson = self._lessons[row]
+        self.title.setText(lesson.title)
+        self.record.setText(lesson_record(lesson.id, self._attempts))
+        aircraft = self._aircraft.get(lesson.installation, lesson.installation)
+        self.details.setText(lesson_details(lesson, aircraft))
+
+    def _choose(self) -> None:
+        row = self.list.currentRow()
+        if 0 <= row < len(self._lessons):
+            self.chosen.emit(self._lessons[row])

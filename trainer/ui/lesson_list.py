@@ -1,0 +1,36 @@
+"""Lessons as lines of words. No Qt here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from trainer.lesson.spec import Lesson
+from trainer.records.attempt import Attempt
+
+EMPTY_WORDS = (
+    "No lessons found.\n\nLessons are files in the folder 'lessons'. 'Free practice' works without"
+    " any."
+)
+
+
+def lesson_line(number: int, lesson: Lesson) -> str:
+    """Return a lesson's line in the list."""
+    return f"{number}  {lesson.title}"
+
+
+def lesson_details(lesson: Lesson, aircraft: str) -> str:
+    """Return what a lesson is about, in paragraphs."""
+    parts = [lesson.summary] if lesson.summary else []
+    if lesson.objectives:
+        parts.append("\n".join(f"•  {objective}" for objective in lesson.objectives))
+    parts.append(f"Aircraft: {aircraft}\nAbout {lesson.minutes:g} minutes")
+    return "\n\n".join(parts)
+
+
+def lesson_record(lesson_id: str, attempts: Iterable[Attempt]) -> str:
+    """Return how the trainee did in a lesson so far."""
+    mine = [attempt for attempt in attempts if attempt.lesson_id == lesson_id]
+    if not mine:
+        return "Not tried yet"
+    right = sum(attempt.is_right for attempt in mine)
+    return f"{len(mine)} answer{'s' if len(mine) > 1 else ''} so far, {right} right"

@@ -1,0 +1,24 @@
+"""What the lesson panel shows at an instant, as a value. No Qt here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from trainer.ui.comparison import ComparedCell
+
+
+@dataclass(frozen=True, slots=True)
+class LessonText:
+    """Everything the panel shows."""
+
+    title: str = ""
+    progress: str = ""
+    narration: str = ""
+    question: str = ""
+    hint: str = ""
+    verdict: str = ""
+    is_right: bool = True
+    cells: tuple[ComparedCell, ...] = ()
+    reasons: tuple[str, ...] = ()
+    next_step: str = ""
+    """Words of the one button; empty: no button."""

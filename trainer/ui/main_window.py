@@ -1,0 +1,285 @@
+"""The window: pages, the clock that drives practice, and what is remembered.
+
+Shows its first page before anything is loaded; charts, lessons and the flying page come right
+after the first paint.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QCloseEvent, QKeySequence, QPaintEvent, QShortcut
+from PySide6.QtWidgets import QMainWindow, QStackedWidget, QVBoxLayout, QWidget
+
+from trainer.errors import TrainerError
+from trainer.session.strip_design import DEFAULT_DESIGN
+from trainer.ui.kit import label, set_role
+from trainer.ui.lesson_chooser import LessonChooser
+from trainer.ui.preferences import load_preferences, save_preferences
+from trainer.ui.theme import THEMES, Appearance, style_sheet
+from trainer.ui.top_bar import TopBar
+
+if TYPE_CHECKING:
+    from trainer.app import Workspace
+    from trainer.lesson.spec import Lesson
+    from trainer.session.situation import Start
+    from trainer.ui.desk import Desk
+    from trainer.ui.practice import Practice
+
+TITLE = "Mode trainer"
+CAUTION = (
+    "A training aid, not an approved device; no loggable time. Limits are placeholders until an"
+    " instructor has entered and signed them."
+)
+_FRAME_MS = 16
+
+
+class MainWindow(QMainWindow):
+    """Puts pages, clock and preferences together."""
+
+    loaded = Signal()
+    """Lessons and charts are there."""
+
+    def __init__(self, folder: Path, open_workspace: Callable[[], Workspace]) -> None:
+        """Make the window.
+
+        Args:
+            folder: Where preferences and records are kept.
+            open_workspace: Called once, after the first paint.
+        """
+        super().__init__()
+        self._folder = folder
+        self._open_workspace = open_workspace
+        self.preferences = load_preferences(folder)
+        self.design = DEFAULT_DESIGN
+        self.desk: Desk | None = None
+        self.practice: Practice | None = None
+        self._has_painted = False
+        self._last_tick_s = time.monotonic()
+        self.top = TopBar()
+        self.chooser = LessonChooser()
+        self.pages = QStackedWidget()
+        self.note = label(CAUTION, "quiet", wraps=True)
+        self._timer = QTimer(self)
+        self._timer.setInterval(_FRAME_MS)
+        self._timer.setTimerType(Qt.TimerType.PreciseTimer)
+        self._timer.timeout.connect(self._tick)
+        self._lay_out()
+        self._connect()
+        self.set_appearance(self.preferences.appearance)
+
+    def load(self) -> None:
+        """Load charts and lessons, and make the other pages; done once, after the first paint."""
+        if self.desk is not None:
+            return
+        from trainer.ui.desk import Desk
+
+        self.desk = Desk(self, self._folder, self._open_workspace)
+        self.set_appearance(self.preferences.appearance)
+        self.desk.show_lessons()
+        self.loaded.emit()
+
+    def open_lesson(self, lesson: Lesson) -> None:
+        """Fly a lesson from its start."""
+        if self.desk is not None:
+            self._remember(last_lesson=lesson.id)
+            self._begin(lambda desk: desk.start_lesson(lesson))
+
+    def open_free(self, installation: str, start: Start, drill_rate: int) -> None:
+        """Fly freely from a situation."""
+        self._begin(lambda desk: desk.start_free(installation, start, drill_rate))
+
+    def show_lessons(self) -> None:
+        """Show the first page."""
+        self._leave()
+        if self.desk is not None:
+            self.desk.show_lessons()
+        self._go(self.chooser)
+        self.chooser.list.setFocus()
+
+    def show_attempts(self) -> None:
+        """Show the answers stored."""
+        if self.desk is not None:
+            self._leave()
+            self._go(self.desk.show_attempts())
+
+    def show_free(self) -> None:
+        """Show the situations for free practice."""
+        if self.desk is not None:
+            self._leave()
+            self._go(self.desk.free)
+            self.desk.free.list.setFocus()
+
+    def set_appearance(self, appearance: Appearance) -> None:
+        """Use light, dark or high-contrast colours."""
+        theme = THEMES[appearance]
+        self.setStyleSheet(style_sheet(theme))
+        self.top.show_appearance(appearance)
+        if self.desk is not None:
+            self.desk.set_theme(theme, self.design)
+        self._remember(appearance=appearance)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint."""
+        super().paintEvent(event)
+        if not self._has_painted:
+            self._has_painted = True
+            QTimer.singleShot(0, self.load)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Keep what is to be remembered."""
+        self._timer.stop()
+        save_preferences(self._folder, self.preferences)
+        if self.desk is not None:
+            self.desk.recorder.close()
+        super().closeEvent(event)
+
+    def refresh(self) -> None:
+        """Show the present state of what flies."""
+        practice = self.practice
+        if practice is None or self.desk is None:
+            return
+        self.desk.page.refresh()
+        from trainer.ui.practice_words import clock_words
+
+        self.top.show_time(
+            clock_words(practice.session.t_s),
+            practice.speed,
+            is_running=practice.is_moving,
+            can_run=practice.flyer.phase == "running",
+        )
+
+    def say(self, problem: str) -> None:
+        """Show a problem in the bottom line, or the cautions if there is none."""
+        self.note.setText(problem or CAUTION)
+        set_role(self.note, "caution" if problem else "quiet")
+
+    def _begin(self, start: Callable[[Desk], Practice]) -> None:
+        if self.desk is None:
+            return
+        try:
+            self.practice = start(self.desk)
+        except TrainerError as error:
+            self.say(str(error))
+            return
+        self.say("")
+        self._go(self.desk.page)
+        self.top.show_flying(True)
+        self.desk.page.show_practice(self.practice)
+        self.desk.page.lesson.next.setFocus()
+        self.refresh()
+        self._last_tick_s = time.monotonic()
+        self._timer.start()
+
+    def _leave(self) -> None:
+        self._timer.stop()
+        self.practice = None
+        self.top.show_flying(False)
+
+    def _tick(self) -> None:
+        now_s = time.monotonic()
+        elapsed_s, self._last_tick_s = now_s - self._last_tick_s, now_s
+        self.advance(elapsed_s)
+
+    def advance(self, real_s: float) -> None:
+        """Let real time pass for what flies, then show it."""
+        if self.practice is None or self.desk is None:
+            return
+        was_moving = self.practice.is_moving
+        phase = self.practice.flyer.phase
+        try:
+            self.practice.tick(real_s)
+        except TrainerError as error:
+            self.practice.is_running = False
+            self.say(f"{error}. Restart the lesson to fly it as written.")
+        if was_moving or self.practice.flyer.phase != phase:
+            self.refresh()
+        if self.desk.recorder.problem:
+            self.say(self.desk.recorder.problem)
+
+    def act(self, act: Callable[[Practice], None]) -> None:
+        """Let the trainee act on what flies, and show it."""
+        if self.practice is None:
+            return
+        try:
+            act(self.practice)
+        except TrainerError as error:
+            self.say(str(error))
+        self.refresh()
+
+    def proceed(self) -> None:
+        """Go on from where the lesson waits."""
+        if self.practice is not None and self.practice.flyer.phase == "finished":
+            self.show_lessons()
+        else:
+            self.act(lambda practice: practice.proceed())
+
+    def _restart(self) -> None:
+        if self.practice is not None and self.desk is not None:
+            self.act(lambda practice: practice.restart())
+            self.say("")
+            self.desk.page.show_practice(self.practice)
+            self.desk.page.lesson.next.setFocus()
+
+    def _remember(self, **values: str) -> None:
+        self.preferences = replace(self.preferences, **values)
+
+    def _go(self, page: QWidget) -> None:
+        if self.pages.indexOf(page) < 0:
+            self.pages.addWidget(page)
+        self.pages.setCurrentWidget(page)
+
+    def _lay_out(self) -> None:
+        self.setWindowTitle(TITLE)
+        self.resize(1280, 780)
+        self.setMinimumSize(1180, 680)
+        body = QWidget()
+        body.setObjectName("page")
+        column = QVBoxLayout(body)
+        column.setContentsMargins(6, 6, 6, 4)
+        column.setSpacing(2)
+        column.addWidget(self.top)
+        column.addWidget(self.pages, 1)
+        self.note.setContentsMargins(8, 0, 8, 0)
+        column.addWidget(self.note)
+        self.setCentralWidget(body)
+        self.top.show_flying(False)
+        self._go(self.chooser)
+
+    def _connect(self) -> None:
+        top = self.top
+        top.lessons_asked.connect(self.show_lessons)
+        top.attempts_asked.connect(self.show_attempts)
+        top.free_asked.connect(self.show_free)
+        top.run_toggled.connect(lambda: self.act(lambda practice: practice.toggle_run()))
+        top.speed_changed.connect(
+            lambda step: self.act(lambda practice: practice.change_speed(step))
+        )
+        top.restart_asked.connect(self._restart)
+        top.help_asked.connect(lambda: self.desk and self.desk.show_help())
+        top.appearance_chosen.connect(self.set_appearance)
+        self.chooser.chosen.connect(self.open_lesson)
+        self.chooser.member_named.connect(lambda name: self._remember(member=name or "Me"))
+        self.chooser.member.setText(self.preferences.member)
+        back = QShortcut(QKeySequence("Esc"), self)
+        back.activated.connect(self.show_lessons)
+        for key in ("Return", "Enter"):
+            go_on = QShortcut(QKeySequence(key), self)
+            go_on.activated.connect(self._press_main)
+
+    def _press_main(self) -> None:
+        """Enter does the one main thing of the page, if it offers one."""
+        if self.desk is None:
+            return
+        page = self.pages.currentWidget()
+        if page is self.chooser:
+            self.chooser.start.click()
+        elif page is self.desk.free:
+            self.desk.free.start.click()
+        elif page is self.desk.page and self.desk.page.lesson.next.isVisible():
+            self.desk.page.lesson.next.click()

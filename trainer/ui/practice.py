@@ -1,0 +1,188 @@
+"""One sitting at the window: what flies, how fast, and what becomes of answers. No Qt here.
+
+The window calls `tick` with real time and the methods below with what the trainee does, and shows
+what the properties say. It decides nothing itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from trainer.assessment.prediction import Prediction
+from trainer.assessment.tutor import Outcome, Tutor
+from trainer.session.record import StepRecord
+from trainer.session.session import Session
+from trainer.ui.free_flight import FreeFlight
+from trainer.ui.scene import Scene, Track
+
+SPEEDS = (1, 2, 4, 8)
+_LONGEST_TICK_S = 0.25
+"""A window that was held up doesn't make the flight jump."""
+_REVEAL_AT_ONE_S = 3.0
+_FASTEST_REVEAL = 32.0
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """An answer as it came, for the store."""
+
+    outcome: Outcome
+    taken_s: float
+
+
+class Practice:
+    """Drives a lesson or a free flight."""
+
+    def __init__(
+        self, flyer: Tutor | FreeFlight, keep: Callable[[Answered], None]
+    ) -> None:
+        self.flyer = flyer
+        self.track = Track()
+        self.is_running = False
+        self.speed = 1
+        self.last_record: StepRecord | None = None
+        self.prediction: Prediction | None = None
+        self._keep = keep
+        self._thinking_s = 0.0
+        self._revealed_s = 0.0
+        self.track.add(self.session.flight.sample())
+
+    @property
+    def session(self) -> Session:
+        """The session that flies."""
+        return self.flyer.session
+
+    @property
+    def is_lesson(self) -> bool:
+        """True for a lesson, False for free practice."""
+        return isinstance(self.flyer, Tutor)
+
+    @property
+    def can_act(self) -> bool:
+        """True while keys and selectors act: never while a question is open."""
+        return self.flyer.phase == "running"
+
+    @property
+    def is_moving(self) -> bool:
+        """True if time runs now."""
+        if self.flyer.phase == "revealing":
+            return True
+        return self.is_running and self.flyer.phase == "running"
+
+    def tick(self, real_s: float) -> None:
+        """Let real time pass: it runs the flight, or the time taken to answer."""
+        if self.flyer.phase == "asking":
+            self._thinking_s += real_s
+            return
+        if not self.is_moving:
+            return
+        speed = float(self.speed)
+        if self.flyer.phase == "revealing":
+            self._revealed_s += real_s
+            speed = reveal_speed(self._revealed_s)
+        had = len(self.flyer.outcomes)
+        self._note(self.flyer.advance(min(real_s, _LONGEST_TICK_S) * speed))
+        if len(self.flyer.outcomes) > had:
+            self._keep_last()
+        self.track.add(self.session.flight.sample())
+
+    def press(self, event: str) -> None:
+        """Press a key of the aircraft, if keys act now."""
+        if not self.can_act:
+            return
+        if isinstance(self.flyer, FreeFlight):
+            record = self.flyer.press(event)
+            self._thinking_s = 0.0
+        else:
+            record = self.session.press(event)
+        self._note(() if record is None else (record,))
+
+    def select(self, name: str, value: float | str) -> None:
+        """Turn a selector, if they act now."""
+        if self.can_act:
+            record = self.session.select(name, value)
+            self._note(() if record is None else (record,))
+
+    def next_source(self) -> None:
+        """Put the next navigation source in use."""
+        sources = list(self.session.flight.sources)
+        if sources and self.can_act:
+            current = self.session.references.source_id
+            place = sources.index(current) + 1 if current in sources else 0
+            self.select("source", sources[place % len(sources)])
+
+    def answer(self, prediction: Prediction) -> None:
+        """Give the answer; what happened is stored as soon as it is known."""
+        if self.flyer.phase != "asking":
+            return
+        had = len(self.flyer.outcomes)
+        self._revealed_s = 0.0
+        self.prediction = prediction
+        self.flyer.answer(prediction)
+        if self.flyer.outcome is not None:
+            self._note(self.flyer.outcome.records)
+        if len(self.flyer.outcomes) > had:
+            self._keep_last()
+
+    def proceed(self) -> None:
+        """Go on: begin, or fly on after an explanation."""
+        if self.flyer.phase == "explained":
+            self.flyer.proceed()
+            self._thinking_s = 0.0
+        self.is_running = self.flyer.phase == "running"
+
+    def toggle_run(self) -> None:
+        """Run or pause."""
+        if self.flyer.phase == "running":
+            self.is_running = not self.is_running
+
+    def change_speed(self, step: int) -> None:
+        """Go to the next (+1) or previous (-1) speed."""
+        place = SPEEDS.index(self.speed) + step
+        self.speed = SPEEDS[max(0, min(len(SPEEDS) - 1, place))]
+
+    def restart(self) -> None:
+        """Begin again."""
+        self.flyer.restart()
+        self.track.clear()
+        self.track.add(self.session.flight.sample())
+        self.last_record = None
+        self.is_running = False
+        self._thinking_s = self._revealed_s = 0.0
+
+    def scene(self) -> Scene:
+        """Return what the plan and the profile draw."""
+        flight, references = self.session.flight, self.session.references
+        return Scene(
+            flight.sample(),
+            self.track.points,
+            tuple(flight.sources.values()),
+            references.source_id,
+            references.selected_course_deg,
+            references.selected_heading_deg,
+            references.selected_altitude_ft,
+            flight.environment.ground_elevation_ft,
+        )
+
+    def _note(self, records: tuple[StepRecord, ...]) -> None:
+        for record in records:
+            if record.is_empty:
+                continue
+            self.last_record = record
+            if record.has_changed:
+                self.track.add(self.session.flight.sample(), record.event)
+
+    def _keep_last(self) -> None:
+        self._keep(Answered(self.flyer.outcomes[-1], self._thinking_s))
+        self._thinking_s = 0.0
+
+
+def reveal_speed(revealed_s: float) -> float:
+    """Return how fast time runs towards the answer: as flown at first, then ever faster.
+
+    A change that is seconds away is seen as it would be; one that is minutes away isn't waited for.
+    """
+    if revealed_s < _REVEAL_AT_ONE_S:
+        return 1.0
+    return min(_FASTEST_REVEAL, 2.0 ** (revealed_s - _REVEAL_AT_ONE_S + 1.0))

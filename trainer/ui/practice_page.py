@@ -1,0 +1,189 @@
+"""The page on which one flies: controls, strip and views, lesson."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+
+from trainer.session.strip_design import StripColours, StripDesign
+from trainer.ui.attitude_view import AttitudeView
+from trainer.ui.cell_content import Verdict
+from trainer.ui.controls import SELECTORS, controls_of
+from trainer.ui.controls_panel import ControlsPanel
+from trainer.ui.kit import label, panel, set_role
+from trainer.ui.lesson_panel import LessonPanel
+from trainer.ui.numbers_panel import NumbersPanel
+from trainer.ui.plan_view import PlanView
+from trainer.ui.practice import Practice
+from trainer.ui.practice_words import event_line, event_reasons, lesson_text, reference_line
+from trainer.ui.profile_view import ProfileView
+from trainer.ui.strip_builder import StripBuilder
+from trainer.ui.strip_widget import StripWidget
+from trainer.ui.theme import Theme
+from trainer.ui.words import StripWords, with_design, words_of_chart
+
+CONTROLS_WIDTH_PX = 296
+LESSON_WIDTH_PX = 330
+
+
+class PracticePage(QWidget):
+    """Shows a `Practice`; `show_practice` takes a new one, `refresh` shows its present state."""
+
+    drill_chosen = Signal(int)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("page")
+        self._practice: Practice | None = None
+        self._phase = ""
+        self._design = StripDesign()
+        nothing = StripWords({})
+        self._words = nothing
+        self.controls = ControlsPanel(())
+        self.strip = StripWidget(nothing)
+        self.said = StripWidget(nothing)
+        self.said_title = label("You said", "group")
+        self.latest = label("", "quiet")
+        self.builder = StripBuilder(nothing)
+        self.plan = PlanView()
+        self.profile = ProfileView()
+        self.attitude = AttitudeView()
+        self.numbers = NumbersPanel()
+        self.lesson = LessonPanel()
+        self._lay_out()
+
+    def show_practice(self, practice: Practice) -> None:
+        """Show another practice from its beginning."""
+        self._practice = practice
+        self._phase = ""
+        chart = practice.session.installation.chart
+        self._words = with_design(words_of_chart(chart), self._design)
+        for strip in (self.strip, self.said):
+            strip.set_words(self._words)
+        self.controls.set_controls(controls_of(chart))
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the practice as it is now."""
+        practice = self._practice
+        if practice is None:
+            return
+        session, flyer = practice.session, practice.flyer
+        if flyer.phase != self._phase:
+            self._enter_phase(practice)
+        self.strip.show_annunciation(session.annunciation, frozenset(session.marks))
+        scene = practice.scene()
+        self.plan.show_scene(scene)
+        self.profile.show_scene(scene)
+        sample = scene.sample
+        has_cue = session.annunciation.engagement != "no_guidance"
+        cue = (sample.cue_bank_deg, sample.cue_pitch_deg) if has_cue else None
+        self.attitude.show_attitude(sample.bank_deg, sample.pitch_deg, cue)
+        self.numbers.show_sample(sample)
+        self._show_selections(practice)
+        words, role = event_line(practice.last_record, session.installation.chart)
+        if self.latest.text() != words:
+            self.latest.setText(words)
+            self.latest.setToolTip(event_reasons(practice.last_record, practice))
+            set_role(self.latest, role)
+        self.lesson.show_text(lesson_text(practice, self._words))
+
+    def set_theme(self, theme: Theme, design: StripDesign) -> None:
+        """Use another theme and strip design."""
+        self._design = design
+        colours = strip_colours(design, theme)
+        for strip in (self.strip, self.said, self.builder):
+            strip.set_design(design, colours)
+        for view in (self.plan, self.profile, self.attitude):
+            view.set_theme(theme)
+
+    def set_still(self, is_still: bool) -> None:
+        """Stop all pulsing (reduced motion)."""
+        self.strip.set_still(is_still)
+
+    def _enter_phase(self, practice: Practice) -> None:
+        """Change what stands under the strip: nothing, the empty strip, or what was said."""
+        phase = practice.flyer.phase
+        self._phase = phase
+        self.controls.set_acting(practice.can_act)
+        self.builder.setVisible(phase == "asking")
+        has_said = phase in ("revealing", "explained")
+        self.said.setVisible(has_said)
+        self.said_title.setVisible(has_said)
+        self.attitude.setVisible(phase != "asking" or self.height() > 700)
+        if phase == "asking":
+            self.builder.ask(self._words, practice.session.annunciation)
+            self.builder.take_focus()
+        elif has_said:
+            self._show_said(practice)
+        if phase in ("explained", "finished"):
+            self.lesson.show_text(lesson_text(practice, self._words))
+            self.lesson.next.setFocus()
+
+    def _show_said(self, practice: Practice) -> None:
+        outcome = practice.flyer.outcome
+        if outcome is None:
+            if practice.prediction is not None:
+                self.said.show_annunciation(practice.prediction.annunciation)
+            return
+        verdicts: dict[str, Verdict] = {
+            cell.cell: "right" if cell.is_right else "wrong" for cell in outcome.score.cells
+        }
+        self.said.show_annunciation(outcome.prediction.annunciation, verdicts=verdicts)
+
+    def _show_selections(self, practice: Practice) -> None:
+        session = practice.session
+        references, flight = session.references, session.flight
+        source = flight.sources.get(references.source_id)
+        course_deg = None
+        if source is not None and source.kind != "approach":
+            chosen = references.selected_course_deg
+            course_deg = source.course_deg if chosen is None else chosen
+        values = {
+            "selected_altitude_ft": references.selected_altitude_ft,
+            "selected_heading_deg": references.selected_heading_deg,
+            "selected_course_deg": course_deg,
+            "power_percent": flight.controls.power_percent,
+        }
+        known = {s.name: values.get(s.name) for s in SELECTORS}
+        self.controls.show_values(known, source.label if source else "", reference_line(practice))
+
+    def _lay_out(self) -> None:
+        row = QHBoxLayout(self)
+        row.setContentsMargins(8, 6, 8, 2)
+        row.setSpacing(8)
+        frame, column = panel("Controls")
+        column.setContentsMargins(10, 8, 4, 8)
+        column.addWidget(self.controls)
+        frame.setFixedWidth(CONTROLS_WIDTH_PX)
+        row.addWidget(frame)
+        middle = QVBoxLayout()
+        middle.setSpacing(6)
+        middle.addWidget(self.strip)
+        middle.addWidget(self.latest)
+        middle.addWidget(self.said_title)
+        middle.addWidget(self.said)
+        middle.addWidget(self.builder)
+        views = QHBoxLayout()
+        views.setSpacing(6)
+        views.addWidget(self.plan, 1)
+        views.addWidget(self.profile, 1)
+        middle.addLayout(views, 1)
+        foot = QHBoxLayout()
+        foot.setSpacing(6)
+        foot.addWidget(self.attitude)
+        foot.addWidget(self.numbers, 1)
+        middle.addLayout(foot)
+        row.addLayout(middle, 1)
+        self.lesson.setFixedWidth(LESSON_WIDTH_PX)
+        row.addWidget(self.lesson)
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        for view in (self.plan, self.profile):
+            view.setSizePolicy(policy)
+        for hidden in (self.builder, self.said, self.said_title):
+            hidden.hide()
+
+
+def strip_colours(design: StripDesign, theme: Theme) -> StripColours:
+    """Return the design's colours that go with a theme."""
+    return design.light if theme.strip_scheme == "light" else design.dark

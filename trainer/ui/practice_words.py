@@ -1,0 +1,140 @@
+"""What the window says about a practice: the lesson panel's text and the line of events. No Qt."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+
+from trainer.assessment.explain import explain_record
+from trainer.assessment.tutor import Outcome, Tutor
+from trainer.charts.spec import ChartSpec
+from trainer.session.annunciation import changed_cells
+from trainer.session.record import StepRecord
+from trainer.ui.comparison import compared_cells, verdict
+from trainer.ui.controls import reference_words
+from trainer.ui.free_flight import TITLE
+from trainer.ui.lesson_panel_text import LessonText
+from trainer.ui.practice import Practice
+from trainer.ui.words import CELL_TITLES, StripWords, event_label
+
+BUILD_HINT = (
+    "Time stands still. Build the strip as it will read, then say how sure you are. Arrow keys"
+    " move and choose, digits pick a word, letters jump to it, = keeps a cell as it is now."
+)
+FREE_HINT = (
+    "Fly as you like: press keys, turn selectors, watch the strip. With 'Call it first' on, each"
+    " key asks you what the strip will read before it acts."
+)
+_CAUSES = {"automatic": "by itself", "reversion": "reversion", "instructor": "instructor"}
+
+
+def lesson_text(practice: Practice, words: StripWords) -> LessonText:
+    """Return what the lesson panel shows now."""
+    flyer = practice.flyer
+    if isinstance(flyer, Tutor):
+        text = LessonText(
+            title=flyer.lesson.title,
+            progress=_progress(flyer),
+            narration=flyer.narration or flyer.lesson.summary,
+        )
+    else:
+        text = LessonText(title=TITLE, progress=calls(flyer.outcomes), narration=FREE_HINT)
+    values = {name: getattr(text, name) for name in ("title", "progress", "narration")}
+    match flyer.phase:
+        case "asking":
+            values |= {"question": flyer.prompt.question if flyer.prompt else ""}
+            values |= {"hint": BUILD_HINT}
+        case "revealing":
+            values |= {"question": flyer.prompt.question if flyer.prompt else ""}
+            values |= {"hint": "Your answer is in. Time runs: watch the strip."}
+        case "explained":
+            values |= _explained(flyer.outcome, words)
+        case "finished":
+            values |= _finished(flyer.outcomes)
+        case _:
+            if not practice.is_running:
+                is_start = practice.session.t_s == 0.0
+                values["next_step"] = "Begin" if is_start else "Run on"
+    return LessonText(**values)
+
+
+def calls(outcomes: list[Outcome]) -> str:
+    """Return the running record of calls."""
+    if not outcomes:
+        return "No calls yet"
+    right = sum(outcome.score.is_right for outcome in outcomes)
+    return f"{len(outcomes)} call{'s' if len(outcomes) > 1 else ''}, {right} right"
+
+
+def event_line(record: StepRecord | None, chart: ChartSpec) -> tuple[str, str]:
+    """Return the latest event in one line, and its meaning: quiet or caution."""
+    if record is None:
+        return "", "quiet"
+    if record.refusal is not None:
+        label = event_label(chart, record.event)
+        return f"{label} refused: {record.refusal.reason}", "caution"
+    cells = changed_cells(record.before, record.after)
+    changed = ", ".join(CELL_TITLES[cell].lower() for cell in cells) or "no cell"
+    when = f"{clock_words(record.t_s)}  "
+    if record.by == "pilot":
+        return f"{when}{event_label(chart, record.event)}: changed {changed}", "quiet"
+    role = "caution" if record.by == "reversion" else "quiet"
+    return f"{when}Changed {_CAUSES[record.by]}: {changed}", role
+
+
+def event_reasons(record: StepRecord | None, practice: Practice) -> str:
+    """Return why the latest event did what it did; for a tool tip."""
+    if record is None:
+        return ""
+    return "\n".join(explain_record(record, practice.session.installation))
+
+
+def reference_line(practice: Practice) -> str:
+    """Return the reference that the nudge keys change now."""
+    vertical = practice.session.annunciation.vertical.active
+    return reference_words(vertical, asdict(practice.session.references))
+
+
+def clock_words(t_s: float) -> str:
+    """Return simulated time as minutes and seconds.
+
+    Example:
+        >>> clock_words(75.2)
+        '1:15'
+    """
+    return f"{int(t_s) // 60}:{int(t_s) % 60:02d}"
+
+
+def _progress(runner: Tutor) -> str:
+    if runner.phase == "finished" or not runner.prompt_count:
+        return ""
+    if runner.prompt is not None:
+        return f"Question {runner.prompt.number} of {runner.prompt_count}"
+    done = len(runner.outcomes)
+    left = runner.prompt_count - done
+    return f"{done} of {runner.prompt_count} questions done" if left else "All questions done"
+
+
+def _explained(outcome: Outcome | None, words: StripWords) -> dict[str, object]:
+    if outcome is None:
+        return {}
+    return {
+        "narration": "",
+        "question": outcome.prompt.question,
+        "verdict": verdict(outcome.score, outcome.prediction.confidence),
+        "is_right": outcome.score.is_right,
+        "cells": compared_cells(outcome.score, words),
+        "reasons": outcome.explanation,
+        "next_step": "Go on",
+    }
+
+
+def _finished(outcomes: list[Outcome]) -> dict[str, object]:
+    right = sum(outcome.score.is_right for outcome in outcomes)
+    misses = [o.prompt.question for o in outcomes if not o.score.is_right]
+    return {
+        "question": "Lesson finished",
+        "verdict": f"{right} of {len(outcomes)} answers right",
+        "is_right": right == len(outcomes),
+        "reasons": tuple(f"Look again: {question}" for question in misses),
+        "next_step": "Choose a lesson",
+    }

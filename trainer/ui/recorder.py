@@ -1,0 +1,107 @@
+"""Turns answers into attempts and stores each at once. No Qt here."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable
+from datetime import UTC, datetime
+from importlib.metadata import PackageNotFoundError, version
+
+from trainer.assessment.tutor import Tutor
+from trainer.errors import TrainerError
+from trainer.records.attempt import Attempt
+from trainer.records.store import Store
+from trainer.ui.free_flight import LESSON_ID, TITLE, FreeFlight
+from trainer.ui.practice import Answered
+
+
+def now_utc() -> str:
+    """Return the moment as ISO 8601 in UTC."""
+    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def program_version() -> str:
+    """Return the version of the program, or `checkout` where it isn't installed."""
+    try:
+        return version("mode-logic-trainer")
+    except PackageNotFoundError:
+        return "checkout"
+
+
+def attempt_of(
+    answered: Answered, flyer: Tutor | FreeFlight, member: str, at_utc: str
+) -> Attempt:
+    """Return the attempt to be stored for an answer."""
+    outcome = answered.outcome
+    is_lesson = isinstance(flyer, Tutor)
+    return Attempt(
+        id=str(uuid.uuid4()),
+        at_utc=at_utc,
+        member=member,
+        lesson_id=flyer.lesson.id if is_lesson else LESSON_ID,
+        lesson_title=flyer.lesson.title if is_lesson else TITLE,
+        installation_id=flyer.session.installation.id,
+        prompt_number=outcome.prompt.number,
+        prompt_kind=outcome.prompt.kind,
+        question=outcome.prompt.question,
+        before=outcome.prompt.before.to_json(),
+        predicted=outcome.prediction.annunciation.to_json(),
+        actual=outcome.actual.to_json(),
+        wrong_cells=outcome.score.wrong_cells,
+        is_right=outcome.score.is_right,
+        confidence=outcome.prediction.confidence,
+        rule_ids=outcome.rule_ids,
+        taken_s=round(answered.taken_s, 2),
+        program_version=program_version(),
+    )
+
+
+class Recorder:
+    """Keeps attempts; one that couldn't be stored is kept in hand and tried again.
+
+    Attributes:
+        problem: Why the latest attempt isn't stored, for the user; empty if all is well.
+    """
+
+    def __init__(self, open_store: Callable[[], Store]) -> None:
+        self._open_store = open_store
+        self._store: Store | None = None
+        self._waiting: list[Attempt] = []
+        self.problem = ""
+
+    @property
+    def waiting(self) -> tuple[Attempt, ...]:
+        """Attempts not stored yet."""
+        return tuple(self._waiting)
+
+    def keep(self, attempt: Attempt) -> None:
+        """Store an attempt, and those that wait."""
+        self._waiting.append(attempt)
+        try:
+            store = self._opened()
+            while self._waiting:
+                store.add(self._waiting[0])
+                self._waiting.pop(0)
+            self.problem = ""
+        except TrainerError as error:
+            self.problem = f"Answers aren't stored: {error}"
+
+    def attempts(self, member: str | None = None) -> list[Attempt]:
+        """Return all attempts, newest first; those that wait come first."""
+        waiting = [a for a in reversed(self._waiting) if member in (None, a.member)]
+        try:
+            return waiting + self._opened().attempts(member=member)
+        except TrainerError as error:
+            self.problem = f"Answers can't be read: {error}"
+            return waiting
+
+    def close(self) -> None:
+        """Close the store."""
+        if self._store is not None:
+            self._store.close()
+            self._store = None
+
+    def _opened(self) -> Store:
+        if self._store is None:
+            self._store = self._open_store()
+        return self._store

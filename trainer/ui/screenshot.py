@@ -1,0 +1,127 @@
+"""Takes pictures of the window in its states: `python -m trainer.ui.screenshot FOLDER [dark]`.
+
+Used to look at the window in every state, and for the picture in the guide. Flies the first
+lesson with right answers, which it computes as the lesson itself does.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtWidgets import QApplication, QWidget
+
+from trainer.assessment.prediction import Prediction
+from trainer.lesson.answer import PromptPlay
+from trainer.ui.main_window import MainWindow
+from trainer.ui.start import open_workspace
+from trainer.ui.theme import Appearance
+
+_FRAME_S = 0.2
+
+
+class Photographer:
+    """Drives a window through its states and saves a picture of each."""
+
+    def __init__(self, app: QApplication, folder: Path, appearance: Appearance) -> None:
+        self._app = app
+        self._folder = folder
+        self._appearance = appearance
+        self._data = tempfile.TemporaryDirectory()
+        self.window = MainWindow(Path(self._data.name), open_workspace)
+        self.window.set_appearance(appearance)
+
+    def take_all(self) -> None:
+        """Take every picture."""
+        window = self.window
+        window.show()
+        self._settle()
+        window.load()
+        window.show_attempts()
+        self.take("attempts-empty")
+        window.show_lessons()
+        self.take("lessons")
+        lesson = window.desk.workspace.lessons()[0]
+        window.open_lesson(lesson)
+        window._timer.stop()  # pictures are taken at simulated, not at real, moments
+        self.take("lesson-begin")
+        self._play_lesson()
+        window.show_attempts()
+        self.take("attempts")
+        window.show_free()
+        self.take("free")
+        window.desk.free.start.click()
+        window._timer.stop()
+        self.take("free-flying")
+
+    def take(self, name: str, widget: QWidget | None = None) -> None:
+        """Save a picture."""
+        self._settle()
+        path = self._folder / f"{self._appearance}-{name}.png"
+        (widget or self.window).grab().save(str(path))
+
+    def _play_lesson(self) -> None:
+        window = self.window
+        window.proceed()
+        self._run_until(lambda: window.practice.flyer.phase != "running")
+        number = 0
+        while window.practice.flyer.phase == "asking":
+            number += 1
+            self._answer(number)
+            window.proceed()
+            is_photo = number == 3
+            self._run_until(
+                lambda: window.practice.flyer.phase != "running", 6.0 if is_photo else 900.0
+            )
+            if is_photo:
+                self.take("running")
+                self._run_until(lambda: window.practice.flyer.phase != "running")
+        self.take("finished")
+
+    def _answer(self, number: int) -> None:
+        window = self.window
+        flyer, builder = window.practice.flyer, window.desk.page.builder
+        if number == 4:
+            self.take("asking")
+        play = PromptPlay(flyer._predict, flyer.session.fork())
+        while not play.is_over:
+            play.step()
+        after = play.answer.after
+        draft = builder.draft.with_cell("lateral_active", after.lateral.active)
+        builder._set(draft.with_cell("vertical_armed", after.vertical.armed))
+        if number == 4:
+            self.take("answering")
+            after = after.with_cell("vertical_active", "altitude_hold")
+        window.act(lambda practice: practice.answer(Prediction(after, "think_so")))
+        if number == 4:
+            self.take("revealing")
+        self._run_until(lambda: flyer.phase != "revealing")
+        if number == 4:
+            self.take("explained")
+
+    def _run_until(self, is_done: Callable[[], bool], most_s: float = 900.0) -> None:
+        passed_s = 0.0
+        while not is_done() and passed_s < most_s:
+            self.window.advance(_FRAME_S)
+            passed_s += _FRAME_S
+
+    def _settle(self) -> None:
+        for _ in range(5):
+            self._app.processEvents()
+
+
+def main(argv: list[str]) -> int:
+    """Take pictures into a folder; the second word is an appearance."""
+    folder = Path(argv[0])
+    folder.mkdir(parents=True, exist_ok=True)
+    app = QApplication([])
+    app.setStyle("Fusion")
+    appearance: Appearance = argv[1] if len(argv) > 1 else "light"
+    Photographer(app, folder, appearance).take_all()
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
