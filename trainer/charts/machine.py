@@ -87,6 +87,24 @@ class _Region:
         self.fired: RuleSpec | None = None
 
 
+class RuleCall:
+    """What `transitions` calls for one rule: its guard before, a note of the firing after."""
+
+    def __init__(self, machine: ModeMachine, index: int, rule: RuleSpec) -> None:
+        self.rule = rule
+        self._machine = machine
+        self._model = machine.models[index]
+        self._guard = machine.compile(rule.guard)
+
+    def holds(self) -> bool:
+        """True if the guard holds in the snapshot of the present microstep."""
+        return self._guard(self._machine.snapshot, self._machine.snapshot_bits)
+
+    def note(self) -> None:
+        """Remember that this rule fired."""
+        self._model.fired = self.rule
+
+
 class ModeMachine:
     """The executable form of a specialised chart. Reentrant use is not supported."""
 
@@ -96,9 +114,9 @@ class ModeMachine:
         self.region_index: dict[str, int] = {r: i for i, r in enumerate(self.region_ids)}
         self.signal_bit: dict[str, int] = {s: i for i, s in enumerate(chart.signals)}
         self.initial: Configuration = tuple(r.initial for r in chart.regions.values())
-        self._configuration: Configuration = self.initial
-        self._bits = 0
-        self._models = [_Region() for _ in self.region_ids]
+        self.snapshot: Configuration = self.initial
+        self.snapshot_bits = 0
+        self.models = [_Region() for _ in self.region_ids]
         self._regions_for: dict[tuple[str, int, str], None] = {}
         self.machines: list[AnyType] = self._build()
         self._refusals: dict[str, list[tuple[CompiledGuard, RefusalSpec]]] = {}
@@ -177,13 +195,13 @@ class ModeMachine:
         self, configuration: Configuration, bits: int, event: str
     ) -> tuple[Configuration, tuple[Firing, ...]]:
         """Fire at most one rule in each region; all guards read the given configuration."""
-        self._configuration, self._bits = configuration, bits
+        self.snapshot, self.snapshot_bits = configuration, bits
         fired: list[Firing] = []
         after = list(configuration)
         for index, state in enumerate(configuration):
             if (event, index, state) not in self._regions_for:
                 continue
-            model = self._models[index]
+            model = self.models[index]
             model.state, model.fired = state, None
             model.trigger(event)  # type: ignore[attr-defined]
             if model.fired is not None:
@@ -206,29 +224,18 @@ class ModeMachine:
         machines = []
         for index, region in enumerate(self.chart.regions.values()):
             machine = Machine(
-                model=self._models[index], states=list(region.states), initial=region.initial,
+                model=self.models[index], states=list(region.states), initial=region.initial,
                 auto_transitions=False, send_event=False, ignore_invalid_triggers=True,
             )  # fmt: skip
             machines.append(machine)
         for rule in ordered_rules(self.chart.rules):
             index = self.region_index[rule.region]
-            guard = self.compile(rule.guard)
             for event in rule.events or (AUTOMATIC,):
+                call = RuleCall(self, index, rule)
                 machines[index].add_transition(
                     event, list(rule.sources), rule.target,
-                    conditions=[self._condition(guard)], after=[self._note(index, rule)],
+                    conditions=[call.holds], after=[call.note],
                 )  # fmt: skip
                 for source in rule.sources:
                     self._regions_for[(event, index, source)] = None
         return machines
-
-    def _condition(self, guard: CompiledGuard) -> AnyType:
-        return lambda: guard(self._configuration, self._bits)
-
-    def _note(self, index: int, rule: RuleSpec) -> AnyType:
-        model = self._models[index]
-
-        def note() -> None:
-            model.fired = rule
-
-        return note

@@ -1,0 +1,179 @@
+"""The machines compiled into a table, for exploration and bulk work.
+
+Read off the `transitions` machines themselves, not off the file, so that there is one source of
+truth; a test fires the real machines on every row. A microstep here takes a cube of valuations
+and returns one leaf for each way it can go.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from trainer.charts.cubes import FREE, Cube, CubeSpace, decide_guard, meet
+from trainer.charts.guard import Configuration, regions_in
+from trainer.charts.machine import AUTOMATIC, MAXIMUM_ROUNDS, ModeMachine, UnsettledError
+from trainer.charts.spec import RefusalSpec, RuleSpec
+
+Cells = tuple[tuple[Cube, RuleSpec | None], ...]
+"""For one region: disjoint cubes that cover all valuations, and the rule that fires in each."""
+
+
+@dataclass(frozen=True, slots=True)
+class Leaf:
+    """One way a macrostep can go: for the valuations of `cube`, to `configuration`."""
+
+    cube: Cube
+    configuration: Configuration
+    fired: tuple[RuleSpec, ...]
+    rounds: int
+    refusal: RefusalSpec | None = None
+
+
+class Table:
+    """Rows (event, region, state) -> rules in order, with cells cached by what guards read."""
+
+    def __init__(self, machine: ModeMachine) -> None:
+        self.machine = machine
+        self.space = CubeSpace(machine.chart, machine.signal_bit)
+        self.rows: dict[tuple[str, int, str], tuple[RuleSpec, ...]] = {}
+        for index, one in enumerate(machine.machines):
+            for event, entry in one.events.items():
+                for state, transitions in entry.transitions.items():
+                    rules = tuple(t.conditions[0].func.__self__.rule for t in transitions)
+                    self.rows[event, index, str(state)] = rules
+        self._reads: dict[tuple[str, int, str], tuple[int, ...]] = {
+            key: self._regions_read(rules) for key, rules in self.rows.items()
+        }
+        self._cells: dict[tuple[str, int, str, tuple[str, ...]], Cells] = {}
+        self._refusal_cells: dict[
+            tuple[str, tuple[str, ...]], tuple[tuple[Cube, RefusalSpec | None], ...]
+        ] = {}
+        self._refusals = {
+            event: [r for r in machine.chart.refusals.values() if event in r.events]
+            for event in machine.chart.events
+        }
+
+    def _regions_read(self, rules: tuple[RuleSpec, ...]) -> tuple[int, ...]:
+        names = frozenset().union(*(regions_in(rule.guard) for rule in rules))
+        return tuple(sorted(self.machine.region_index[name] for name in names))
+
+    def cells(self, event: str, index: int, configuration: Configuration) -> Cells:
+        """Return the cells of one region for an event in a configuration."""
+        row = (event, index, configuration[index])
+        rules = self.rows.get(row)
+        if not rules:
+            return ((FREE, None),)
+        read = tuple(configuration[i] for i in self._reads[row])
+        key = (*row, read)
+        known = self._cells.get(key)
+        if known is None:
+            known = self._cells[key] = self._build_cells(rules, configuration)
+        return known
+
+    def _build_cells(self, rules: tuple[RuleSpec, ...], configuration: Configuration) -> Cells:
+        cells: list[tuple[Cube, RuleSpec | None]] = []
+        rest: list[Cube] = [FREE]
+        for rule in rules:
+            decide = decide_guard(
+                rule.guard, configuration, self.machine.region_index, self.machine.signal_bit
+            )
+            left: list[Cube] = []
+            for cube in rest:
+                true, false = self.space.split(decide, cube)
+                cells.extend((one, rule) for one in true)
+                left.extend(false)
+            rest = left
+        cells.extend((cube, None) for cube in rest)
+        return tuple(cells)
+
+    def microstep(
+        self, configuration: Configuration, cube: Cube, event: str
+    ) -> list[tuple[Cube, Configuration, tuple[RuleSpec, ...]]]:
+        """Return every way one microstep can go for the valuations of a cube."""
+        ways: list[tuple[Cube, tuple[tuple[int, RuleSpec], ...]]] = [(cube, ())]
+        for index in range(len(configuration)):
+            cells = self.cells(event, index, configuration)
+            if len(cells) == 1 and cells[0][1] is None:
+                continue
+            ways = [
+                (both, (*fired, (index, rule)) if rule is not None else fired)
+                for one, fired in ways
+                for part, rule in cells
+                if (both := meet(one, part)) is not None
+            ]
+        return [_apply(configuration, one, fired) for one, fired in ways]
+
+    def settle(
+        self,
+        configuration: Configuration,
+        cube: Cube,
+        fired: tuple[RuleSpec, ...] = (),
+        rounds: int = 0,
+    ) -> Iterator[Leaf]:
+        """Yield every settled end for the valuations of a cube.
+
+        Raises:
+            UnsettledError: Automatic rules that never come to rest.
+        """
+        if rounds > MAXIMUM_ROUNDS:
+            raise UnsettledError(tuple(dict.fromkeys(rule.id for rule in fired[-20:])))
+        for part, after, rules in self.microstep(configuration, cube, AUTOMATIC):
+            if rules:
+                yield from self.settle(after, part, fired + rules, rounds + 1)
+            else:
+                yield Leaf(part, after, fired, rounds)
+
+    def send(self, configuration: Configuration, cube: Cube, event: str) -> Iterator[Leaf]:
+        """Yield every end of an event for valuations in which the configuration is settled."""
+        for part, refusal in self.refusal_cells(event, configuration):
+            both = meet(cube, part)
+            if both is None:
+                continue
+            if refusal is not None:
+                yield Leaf(both, configuration, (), 0, refusal)
+                continue
+            for one, after, rules in self.microstep(configuration, both, event):
+                if rules:
+                    yield from self.settle(after, one, rules)
+                else:
+                    yield Leaf(one, after, (), 0)
+
+    def refusal_cells(
+        self, event: str, configuration: Configuration
+    ) -> tuple[tuple[Cube, RefusalSpec | None], ...]:
+        """Return disjoint cubes that cover all valuations, and the refusal that stands in each."""
+        key = (event, configuration)
+        known = self._refusal_cells.get(key)
+        if known is None:
+            known = self._refusal_cells[key] = self._build_refusals(event, configuration)
+        return known
+
+    def _build_refusals(
+        self, event: str, configuration: Configuration
+    ) -> tuple[tuple[Cube, RefusalSpec | None], ...]:
+        cells: list[tuple[Cube, RefusalSpec | None]] = []
+        rest: list[Cube] = [FREE]
+        for refusal in self._refusals[event]:
+            decide = decide_guard(
+                refusal.guard, configuration, self.machine.region_index, self.machine.signal_bit
+            )
+            left: list[Cube] = []
+            for cube in rest:
+                true, false = self.space.split(decide, cube)
+                cells.extend((one, refusal) for one in true)
+                left.extend(false)
+            rest = left
+        cells.extend((cube, None) for cube in rest)
+        return tuple(cells)
+
+
+def _apply(
+    configuration: Configuration, cube: Cube, fired: tuple[tuple[int, RuleSpec], ...]
+) -> tuple[Cube, Configuration, tuple[RuleSpec, ...]]:
+    if not fired:
+        return cube, configuration, ()
+    after = list(configuration)
+    for index, rule in fired:
+        after[index] = rule.target
+    return cube, tuple(after), tuple(rule for _, rule in fired)
