@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QPushButton
 from pytestqt.qtbot import QtBot
 
@@ -13,14 +13,17 @@ from trainer.ui.strip_builder import StripBuilder
 from trainer.ui.words import StripWords
 
 LEFT = Qt.MouseButton.LeftButton
+DOT = QPoint(8, 10)
+"""Within a radio button's ring, whatever its width."""
 
 
 @pytest.fixture
 def builder(qtbot: QtBot, words: StripWords, climbing: Annunciation) -> StripBuilder:
     """A builder that asks, shown, with the focus on its first cell."""
     widget = StripBuilder(words)
+    widget.layout().addWidget(widget.tray)
     qtbot.addWidget(widget)
-    widget.resize(640, 320)
+    widget.resize(640, 500)
     widget.ask(words, climbing)
     with qtbot.waitExposed(widget):
         widget.show()
@@ -75,7 +78,7 @@ def test_whole_prediction_with_the_mouse(
     qtbot.mouseClick(builder.strip.cells["lateral_armed"], LEFT)
     qtbot.mouseClick(choice(builder, "nothing"), LEFT)
     qtbot.mouseClick(builder.rest, LEFT)
-    qtbot.mouseClick(builder.confidences["guess"], LEFT)
+    qtbot.mouseClick(builder.confidences["guess"], LEFT, pos=DOT)
     with qtbot.waitSignal(builder.submitted) as signal:
         qtbot.mouseClick(builder.submit, LEFT)
     expected = climbing.with_cell("lateral_active", "course_track").with_cell("lateral_armed", ())
@@ -87,7 +90,7 @@ def test_nothing_changes_is_one_action(
 ) -> None:
     qtbot.mouseClick(builder.nothing, LEFT)
     assert not builder.submit.isEnabled()  # the confidence is still to be said
-    qtbot.mouseClick(builder.confidences["sure"], LEFT)
+    qtbot.mouseClick(builder.confidences["sure"], LEFT, pos=DOT)
     with qtbot.waitSignal(builder.submitted) as signal:
         qtbot.keyClick(builder, Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
     assert signal.args == [Prediction(climbing, "sure")]

@@ -36,7 +36,7 @@ def test_cells_can_be_read_out(strip: StripWidget, climbing: Annunciation) -> No
     assert spoken["lateral_active"] == "Lateral active: Heading select"
     assert spoken["lateral_armed"] == "Lateral armed: Course track"
     assert spoken["vertical_active"] == "Vertical active: Vertical speed, changed by itself"
-    assert spoken["alert"] == "Alert: nothing"
+    assert spoken["alert"] == "Alert: Nothing"
 
 
 def test_single_changes_all_look_different(

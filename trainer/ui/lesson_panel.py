@@ -53,15 +53,20 @@ class LessonPanel(QFrame):
             if widget.text() != words:
                 widget.setText(words)
         set_role(self.verdict, "right" if text.is_right else "wrong")
+        self.why.setText(text.reasons_title)
         self.why.setVisible(bool(text.reasons))
         self.next.setVisible(bool(text.next_step))
         if text.next_step:
             self.next.setText(f"{text.next_step}  Enter")
             self.next.setAccessibleName(text.next_step)
 
+    def set_tray(self, tray: QWidget) -> None:
+        """Put a widget above the one button: what a question needs beside its words."""
+        self.layout().insertWidget(self._tray_place, tray)
+
     def _lay_out(self) -> None:
         outer = QVBoxLayout(self)
-        outer.setContentsMargins(12, 10, 6, 10)
+        outer.setContentsMargins(12, 10, 12, 10)
         outer.setSpacing(8)
         outer.addWidget(self.title)
         outer.addWidget(self.progress)
@@ -88,6 +93,7 @@ class LessonPanel(QFrame):
         column.addStretch(1)
         scroll.setWidget(inner)
         outer.addWidget(scroll, 1)
+        self._tray_place = outer.count()
         outer.addWidget(self.next)
 
     def _fill_grid(self, cells: tuple[ComparedCell, ...]) -> None:

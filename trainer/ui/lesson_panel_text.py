@@ -19,6 +19,7 @@ class LessonText:
     verdict: str = ""
     is_right: bool = True
     cells: tuple[ComparedCell, ...] = ()
+    reasons_title: str = "Why"
     reasons: tuple[str, ...] = ()
     next_step: str = ""
     """Words of the one button; empty: no button."""

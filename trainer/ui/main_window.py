@@ -14,12 +14,13 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QKeySequence, QPaintEvent, QShortcut
-from PySide6.QtWidgets import QMainWindow, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from trainer.errors import TrainerError
 from trainer.session.strip_design import DEFAULT_DESIGN
 from trainer.ui.kit import label, set_role
 from trainer.ui.lesson_chooser import LessonChooser
+from trainer.ui.palette import palette_of
 from trainer.ui.preferences import load_preferences, save_preferences
 from trainer.ui.theme import THEMES, Appearance, style_sheet
 from trainer.ui.top_bar import TopBar
@@ -118,6 +119,7 @@ class MainWindow(QMainWindow):
     def set_appearance(self, appearance: Appearance) -> None:
         """Use light, dark or high-contrast colours."""
         theme = THEMES[appearance]
+        QApplication.setPalette(palette_of(theme))
         self.setStyleSheet(style_sheet(theme))
         self.top.show_appearance(appearance)
         if self.desk is not None:

@@ -10,6 +10,7 @@ from trainer.ui.scene import Scene
 RANGES_NM = (1.0, 2.0, 5.0, 10.0, 20.0, 40.0)
 """Distances from the middle to the nearer edge."""
 COURSE_LENGTH_NM = 60.0
+NO_SOURCE_RANGE_NM = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +52,7 @@ def fitting_range_nm(scene: Scene, previous_nm: float) -> float:
     """
     source = scene.source
     if source is None:
-        return 5.0
+        return NO_SOURCE_RANGE_NM
     away_nm = math.hypot(
         source.north_nm - scene.sample.north_nm, source.east_nm - scene.sample.east_nm
     )

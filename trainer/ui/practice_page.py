@@ -106,7 +106,8 @@ class PracticePage(QWidget):
         phase = practice.flyer.phase
         self._phase = phase
         self.controls.set_acting(practice.can_act)
-        self.builder.setVisible(phase == "asking")
+        for part in (self.builder, self.builder.tray):
+            part.setVisible(phase == "asking")
         has_said = phase in ("revealing", "explained")
         self.said.setVisible(has_said)
         self.said_title.setVisible(has_said)
@@ -176,11 +177,12 @@ class PracticePage(QWidget):
         middle.addLayout(foot)
         row.addLayout(middle, 1)
         self.lesson.setFixedWidth(LESSON_WIDTH_PX)
+        self.lesson.set_tray(self.builder.tray)
         row.addWidget(self.lesson)
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         for view in (self.plan, self.profile):
             view.setSizePolicy(policy)
-        for hidden in (self.builder, self.said, self.said_title):
+        for hidden in (self.builder, self.builder.tray, self.said, self.said_title):
             hidden.hide()
 
 

@@ -135,6 +135,7 @@ def _finished(outcomes: list[Outcome]) -> dict[str, object]:
         "question": "Lesson finished",
         "verdict": f"{right} of {len(outcomes)} answers right",
         "is_right": right == len(outcomes),
-        "reasons": tuple(f"Look again: {question}" for question in misses),
+        "reasons_title": "Look again",
+        "reasons": tuple(misses),
         "next_step": "Choose a lesson",
     }

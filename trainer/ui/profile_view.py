@@ -40,7 +40,7 @@ class ProfileView(PictureView):
         if self._scene is None:
             self.note(painter, area.adjusted(10, 8, -10, -8), "Profile", self.theme.quiet_ink)
             return
-        inner = area.adjusted(_AXIS_PX, 22, -10, -22)
+        inner = area.adjusted(_AXIS_PX, 30, -10, -22)
         frame = fitting_frame(self._scene, inner.width(), inner.height())
         self._paint_axis(painter, inner, frame, area)
         painter.save()
@@ -75,7 +75,8 @@ class ProfileView(PictureView):
         while at_nm <= frame.right_nm:
             x = inner.left() + frame.point(at_nm, frame.low_ft)[0]
             box = QRectF(x - 30, inner.bottom() + 4, 60, 16)
-            painter.drawText(box, Qt.AlignmentFlag.AlignCenter, f"{abs(at_nm):g}")
+            if at_nm >= 0 or is_along_course(self._scene):
+                painter.drawText(box, Qt.AlignmentFlag.AlignCenter, f"{abs(round(at_nm, 3)):g}")
             at_nm += step_nm
 
     def _paint_ground(self, painter: QPainter, frame: ProfileFrame) -> None:

@@ -39,7 +39,7 @@ class SelectorRow(QWidget):
             self.buttons.append(widget)
             row.addWidget(widget)
         keys = label(f"{_short(selector.down_key)} {_short(selector.up_key)}", "quiet")
-        keys.setFixedWidth(34)
+        keys.setFixedWidth(42)
         row.addWidget(keys)
 
     def show_value(self, value: float | None) -> None:

@@ -6,7 +6,14 @@ import itertools
 
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QColor, QKeySequence, QPainter, QPaintEvent, QResizeEvent, QShortcut
-from PySide6.QtWidgets import QButtonGroup, QHBoxLayout, QRadioButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QHBoxLayout,
+    QRadioButton,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
 
 from trainer.assessment.prediction import CONFIDENCES, Confidence
 from trainer.session.annunciation import CELLS, Annunciation
@@ -15,7 +22,6 @@ from trainer.ui.builder_cell import BuilderCell
 from trainer.ui.cell_content import CellPicture, chips_of
 from trainer.ui.choice_row import ChoiceRow
 from trainer.ui.draft import Draft, picks_of, progress
-from trainer.ui.flow_layout import FlowLayout
 from trainer.ui.kit import button, label
 from trainer.ui.strip_layout import (
     reading_order,
@@ -41,6 +47,7 @@ class BuilderStrip(QWidget):
         self.colours: StripColours = DEFAULT_DESIGN.light
         self.cells = {cell: BuilderCell(cell, self) for cell in reading_order(self.design)}
         self.setAccessibleName("Your prediction")
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     def set_design(self, design: StripDesign, colours: StripColours) -> None:
         """Use another design, and its order for the focus."""
@@ -87,6 +94,9 @@ class StripBuilder(QWidget):
         self.draft = Draft(words, Annunciation())
         self._current = CELLS[0]
         self.strip = BuilderStrip()
+        self.tray = QWidget()
+        """Choices, confidence and the answer button; its owner places it beside the question."""
+        self.tray.setObjectName("plain")
         self.choices = ChoiceRow()
         self.progress = label("", "quiet")
         self.nothing = button("Nothing changes  Ctrl+N", name="Nothing changes")
@@ -115,31 +125,38 @@ class StripBuilder(QWidget):
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(8)
+        layout.setSpacing(4)
         head = QHBoxLayout()
         head.addWidget(label("Your prediction", "heading"))
         head.addStretch(1)
         head.addWidget(self.progress)
         layout.addLayout(head)
         layout.addWidget(self.strip)
-        layout.addWidget(self.choices)
-        holder = QWidget()
-        holder.setObjectName("plain")
-        row = FlowLayout(holder, gap_px=8)
-        for widget in (self.nothing, self.rest):
-            row.addWidget(widget)
+        column = QVBoxLayout(self.tray)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(8)
+        column.addWidget(self.choices)
+        for shortcut in (self.nothing, self.rest):
+            column.addWidget(shortcut)
+        column.addWidget(label("How sure are you?", "group"))
+        row = QHBoxLayout()
         self._group = QButtonGroup(self)
-        self._group.setExclusive(True)
         for number, confidence in enumerate(CONFIDENCES, 1):
             text = CONFIDENCE_LABELS[confidence]
-            radio = QRadioButton(f"{text}  Ctrl+{number}")
+            radio = QRadioButton(text)
+            radio.setToolTip(f"{text}: key Ctrl+{number}")
             radio.setAccessibleName(text)
+            radio.setAccessibleDescription(f"key Ctrl+{number}")
             radio.setObjectName(f"confidence_{confidence}")
             self._group.addButton(radio)
             self.confidences[confidence] = radio
-            row.addWidget(radio)
-        row.addWidget(self.submit)
-        layout.addWidget(holder)
+            side = QVBoxLayout()
+            side.setSpacing(0)
+            side.addWidget(radio)
+            side.addWidget(label(f"Ctrl+{number}", "quiet"))
+            row.addLayout(side)
+        column.addLayout(row)
+        column.addWidget(self.submit)
 
     def _connect(self) -> None:
         for cell in self.strip.cells.values():

@@ -198,15 +198,9 @@ QPushButton[role="step"] {{ padding: 1px 2px; min-width: 18px; }}
 
 def _fields(theme: Theme) -> str:
     return f"""
-QComboBox, QLineEdit, QSpinBox {{ background: {theme.field}; border: 1px solid {theme.edge};
+QLineEdit {{ background: {theme.field}; border: 1px solid {theme.edge};
   border-radius: 5px; padding: 3px 8px; min-height: 20px; }}
-QComboBox:focus, QLineEdit:focus, QSpinBox:focus {{ border: 2px solid {theme.accent};
-  padding: 2px 7px; }}
-QComboBox:disabled {{ color: {theme.quiet_ink}; border: 1px dashed {theme.line}; }}
-QComboBox QAbstractItemView {{ background: {theme.field}; color: {theme.ink};
-  selection-background-color: {theme.accent}; selection-color: {theme.accent_ink}; }}
-QCheckBox, QRadioButton {{ background: transparent; spacing: 6px; }}
-QCheckBox:focus, QRadioButton:focus {{ color: {theme.ink}; text-decoration: underline; }}
+QLineEdit:focus {{ border: 2px solid {theme.accent}; padding: 2px 7px; }}
 """
 
 
@@ -220,7 +214,7 @@ QListWidget::item:selected, QTableWidget::item:selected {{ background: {theme.ac
 QTableWidget::item {{ padding: 2px 8px; }}
 QListWidget:focus, QTableWidget:focus, QTextBrowser:focus {{ border: 2px solid {theme.accent}; }}
 QHeaderView::section {{ background: {theme.panel}; color: {theme.quiet_ink}; border: none;
-  border-bottom: 1px solid {theme.edge}; padding: 4px 8px; font-weight: 600; text-align: left; }}
+  border-bottom: 1px solid {theme.edge}; padding: 4px 11px; font-weight: 600; text-align: left; }}
 QTableCornerButton::section {{ background: {theme.panel}; border: none; }}
 QScrollBar:vertical {{ background: transparent; width: 10px; margin: 0; }}
 QScrollBar:horizontal {{ background: transparent; height: 10px; margin: 0; }}

@@ -21,7 +21,7 @@ CELL_TITLES = {
 """The plain name of each cell."""
 QUIET_STATES = frozenset({"none", "quiet"})
 """States of a cell that shows nothing."""
-NOTHING = "nothing"
+NOTHING = "Nothing"
 
 
 @dataclass(frozen=True, slots=True)
