@@ -1,12 +1,18 @@
-"""Why it happened, in sentences that name the rule: for the debrief after a prediction."""
+"""Why it happened, in sentences that name the rule: for the debrief after a prediction.
+
+`explain` gives the short form, one sentence for each visible change. `explain_firing` gives the
+whole reason of one rule: what was armed, which signals decided, and what would have gone on.
+"""
 
 from __future__ import annotations
 
+from trainer.charts.guard import signals_in
 from trainer.charts.installation import Installation
+from trainer.charts.spec import All, ChartSpec, Guard, In
 from trainer.lesson.answer import Answer
 from trainer.session.annunciation import CELLS, changed_cells
 from trainer.session.marks import region_cell
-from trainer.session.record import StepRecord
+from trainer.session.record import FiredRule, StepRecord
 
 # A region that only supports another change says nothing by itself when the other one speaks.
 _SECONDARY_ENDINGS = ("_arm_used", "_arm_ends")
@@ -27,6 +33,11 @@ def explain_record(record: StepRecord, installation: Installation) -> tuple[str,
     """Return the sentences for one step: a refusal's reason, or each visible rule's because."""
     if record.refusal is not None:
         return (f"Refused: {record.refusal.reason}. {record.refusal.because}",)
+    return tuple(dict.fromkeys(rule.because for rule in visible_rules(record, installation)))
+
+
+def visible_rules(record: StepRecord, installation: Installation) -> list[FiredRule]:
+    """Return the rules of a step that moved a cell of the strip, in reading order of the cells."""
     visible = set(changed_cells(record.before, record.after))
     fired = [
         rule
@@ -35,8 +46,54 @@ def explain_record(record: StepRecord, installation: Installation) -> tuple[str,
         and not rule.id.endswith(_SECONDARY_ENDINGS)
     ]
     fired.sort(key=lambda rule: CELLS.index(region_cell(installation.chart, rule.region)))
-    chosen = fired or list(record.rules)
-    return tuple(dict.fromkeys(rule.because for rule in chosen))
+    return fired or list(record.rules)
+
+
+def explain_details(answer: Answer, installation: Installation) -> tuple[str, ...]:
+    """Return the whole reason of every visible rule behind an answer."""
+    return tuple(
+        explain_firing(rule, installation.chart)
+        for record in answer.records
+        for rule in visible_rules(record, installation)
+    )
+
+
+def explain_firing(fired: FiredRule, chart: ChartSpec) -> str:
+    """Return the whole reason of one rule: because, armed, signals, otherwise, and the rule's id.
+
+    Args:
+        fired: The rule that fired, with the states it left and entered.
+        chart: The specialised chart that it belongs to.
+    """
+    rule = chart.rules[fired.id]
+    parts = [rule.because.rstrip(".")]
+    armed = _armed(rule.guard, chart)
+    if armed:
+        parts.append(f"what was armed: {', '.join(armed)}")
+    signals = [chart.signals[name].label for name in sorted(signals_in(rule.guard))]
+    if signals:
+        parts.append(f"what decided: {', '.join(signals)}")
+    parts.append(_otherwise(fired, chart))
+    return f"{'; '.join(parts)} [{fired.id}]."
+
+
+def _armed(guard: Guard, chart: ChartSpec) -> list[str]:
+    """Return the modes whose being armed the guard asks for."""
+    if isinstance(guard, In):
+        region = chart.regions[guard.region]
+        needs_armed = region.kind == "armed" and region.initial not in guard.states
+        return [region.arms.replace("_", " ")] if needs_armed else []
+    if isinstance(guard, All):
+        return [name for part in guard.parts for name in _armed(part, chart)]
+    return []
+
+
+def _otherwise(fired: FiredRule, chart: ChartSpec) -> str:
+    states = chart.regions[fired.region].states
+    if fired.left == fired.entered:
+        return f"{states[fired.left].label} goes on, with a new reference"
+    left, entered = states[fired.left].label, states[fired.entered].label
+    return f"otherwise it would have stayed at '{left}' instead of '{entered}'"
 
 
 def _nothing(answer: Answer) -> str:

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from trainer.assessment.explain import explain
-from trainer.assessment.prediction import Prediction, Score, score
+from trainer.assessment.explain import explain, explain_details
+from trainer.assessment.prediction import Prediction, Score, score_answer
 from trainer.lesson.answer import Answer
 from trainer.lesson.runner import LessonRunner, Prompt
 from trainer.session.annunciation import Annunciation
@@ -25,6 +25,9 @@ class Outcome:
     score: Score
     records: tuple[StepRecord, ...]
     explanation: tuple[str, ...]
+    """One sentence for each visible change, naming what the rule says."""
+    details: tuple[str, ...]
+    """The whole reason of each rule: what was armed, what decided, what would have gone on."""
     rule_ids: tuple[str, ...]
     elapsed_s: float
 
@@ -57,11 +60,13 @@ class Tutor(LessonRunner):
 
     def _finish_prompt(self, answer: Answer) -> None:
         super()._finish_prompt(answer)
+        answer = self.played[-1]
         assert self.prompt is not None
         assert self._prediction is not None
         self.outcome = Outcome(
             self.prompt, self._prediction, answer.after,
-            score(self._prediction.annunciation, answer.after), answer.records,
-            explain(answer, self.session.installation), answer.rule_ids, answer.elapsed_s,
+            score_answer(self.prompt, self._prediction, answer), answer.records,
+            explain(answer, self.session.installation),
+            explain_details(answer, self.session.installation), answer.rule_ids, answer.elapsed_s,
         )  # fmt: skip
         self.outcomes.append(self.outcome)
