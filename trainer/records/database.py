@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from trainer.records.backup import backup_before_migration, newest_backup
+from trainer.records.backup import backup_before_migration, copy_checked, newest_backup
 from trainer.records.error import (
     BusyError,
     ChangedSchemaError,
@@ -99,8 +99,6 @@ class Database:
 
     def back_up(self, target: Path) -> Path:
         """Write a checked copy of the whole file to `target` and return it."""
-        from trainer.records.backup import copy_checked
-
         with translated(self.path):
             return copy_checked(self._connection, target)
 

@@ -12,6 +12,8 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any, Self
 
+from platformdirs import user_data_path
+
 from trainer.records.attempt import Attempt
 from trainer.records.backup import backups_of, daily_target, rotate
 from trainer.records.database import Database, Kind, open_database
@@ -179,8 +181,6 @@ def data_folder() -> Path:
     """Return the folder of the user's data; MODE_TRAINER_DATA overrides it."""
     if override := os.environ.get(FOLDER_VARIABLE):
         return Path(override)
-    from platformdirs import user_data_path
-
     return user_data_path("mode-logic-trainer", appauthor=False)
 
 

@@ -52,8 +52,7 @@ def _try_many(club: Any, make_outcome: Any, count: int, seed: int) -> tuple[int,
     for _ in range(count):
         try:
             preview = preview_result(club.book, mutated(data, chance), club.key.public_key, _NOW)
-        except TrainerError as error:
-            assert str(error)
+        except TrainerError:
             refused += 1
         else:
             assert preview == original
