@@ -1,0 +1,54 @@
+"""The layers, typing and style that DEVELOPERS.md promises, held by their own tools."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def run(*command: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", *command], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+
+
+def test_imports_go_down_only():
+    from importlinter.cli import lint_imports
+
+    assert lint_imports(config_filename=str(ROOT / "pyproject.toml"), no_cache=True) == 0
+
+
+@pytest.mark.parametrize("command", [("ruff", "check", "."), ("ruff", "format", "--check", ".")])
+def test_style(command):
+    result = run(*command)
+    assert result.returncode == 0, result.stdout
+
+
+@pytest.mark.long
+def test_strict_typing():
+    result = run("mypy")
+    assert result.returncode == 0, result.stdout
+
+
+def test_top_level_holds_nothing_else():
+    allowed = {
+        "README.md", "DEVELOPERS.md", "pyproject.toml", "trainer", "statecharts", "tests", "lessons",
+    }  # fmt: skip
+    tracked = subprocess.run(
+        ["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False
+    ).stdout.splitlines()
+    top = {name.split("/")[0] for name in tracked}
+    assert {name for name in top if not name.startswith(".")} <= allowed
+
+
+def test_modules_stay_small():
+    sizes = {
+        path: len(path.read_text(encoding="utf-8").splitlines())
+        for path in (ROOT / "trainer").rglob("*.py")
+    }
+    assert {str(path): size for path, size in sizes.items() if size > 400} == {}
+    ordered = sorted(sizes.values())
+    assert ordered[len(ordered) // 2] <= 150
