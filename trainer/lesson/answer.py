@@ -26,6 +26,12 @@ class Answer:
     after: Annunciation
     records: tuple[StepRecord, ...]
     elapsed_s: float
+    accepted: tuple[str, ...] = ()
+    """Ids of all right choices, for a prompt that offers choices."""
+    number: float | None = None
+    """Right number, for a prompt that asks for one, in the prompt's unit."""
+    tolerance: float = 0.0
+    """How far off the number still counts as right, in the prompt's unit."""
 
     @property
     def nothing_changes(self) -> bool:
@@ -44,7 +50,12 @@ class Answer:
 
 
 class PromptPlay:
-    """Plays one prompt on a session, step by step, until the moment that it asks for."""
+    """Plays one prompt on a session, step by step, until the moment that it asks for.
+
+    Args:
+        predict: A prompt of one of the three strip kinds; others are resolved first.
+        session: The session to fly.
+    """
 
     def __init__(self, predict: Predict, session: Session) -> None:
         self._predict = predict
@@ -81,11 +92,3 @@ class PromptPlay:
             tuple(self._records),
             self._session.t_s - self._start_s,
         )
-
-
-def compute_answer(predict: Predict, session: Session) -> Answer:
-    """Return the answer to a prompt without touching the session."""
-    play = PromptPlay(predict, session.fork())
-    while not play.is_over:
-        play.step()
-    return play.answer

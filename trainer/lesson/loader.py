@@ -6,11 +6,10 @@ No answer is ever read from a file: a `predict` step only says what is asked and
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 from trainer.charts.spec import ChartSpec
-from trainer.charts.vocabulary import NUMBER_QUANTITIES
 from trainer.document import Mapping, near, read_document
+from trainer.lesson.prompt_reader import ALTITUDE_QUANTITY, PROMPT_KINDS, PromptReader
 from trainer.lesson.spec import (
     Condition,
     Do,
@@ -29,9 +28,15 @@ from trainer.session.selectors import SELECTORS, TEXT_SELECTORS
 from trainer.session.situation import Start
 
 FORMAT = "lesson/1"
+LESSON_KEYS = (
+    "format", "title", "summary", "installation", "objectives", "competencies", "prerequisites",
+    "minutes", "start", "steps",
+)  # fmt: skip
 STEP_KEYS = ("say", "do", "set", "wait", "wait_until", "inject", "clear", "predict")
-PROMPT_KINDS = ("next_change", "after_key", "after_time")
-ALTITUDE_QUANTITY = "altitude_ft"
+__all__ = [
+    "ALTITUDE_QUANTITY", "FORMAT", "LESSON_KEYS", "PROMPT_KINDS", "STEP_KEYS", "load_lesson",
+    "read_lesson",
+]  # fmt: skip
 
 
 def load_lesson(path: Path, charts: dict[str, ChartSpec]) -> Lesson:
@@ -80,14 +85,9 @@ class _StepReader:
     """Reads steps; knows the names that the lesson's installation and scene have."""
 
     def __init__(self, chart: ChartSpec, start: Start) -> None:
-        self._chart = chart
         self._sources = [source.id for source in start.sources]
-        self._keys = [e.id for e in chart.events.values() if e.kind == "key"]
-        self._modes = sorted(
-            {s for r in chart.regions.values() if r.kind == "active" for s in r.states}
-        )
-        self._armed = sorted({r.arms for r in chart.regions.values() if r.arms})
-        self._signals = list(chart.signals)
+        self._prompts = PromptReader(chart)
+        self._keys = self._prompts.keys
 
     def read(self, entry: Mapping | str, top: Mapping) -> Step | None:
         if isinstance(entry, str):
@@ -144,51 +144,12 @@ class _StepReader:
         if inner is None:
             return WaitUntil(Condition(change=True), line=entry.line)
         within_s = inner.number("within_s", 300.0, 0.1, 7200)
-        condition = Condition(
-            change=inner.boolean("change", False),
-            active=inner.texts("active", (), choices=self._modes),
-            armed=inner.texts("armed", (), choices=self._armed),
-            engagement=self._state(inner, "engagement"),
-            alert=self._state(inner, "alert"),
-            signal=inner.text("signal", "", choices=self._signals) or None
-            if inner.has("signal")
-            else None,
-            above=self._bounds(inner, "above"),
-            below=self._bounds(inner, "below"),
-        )
-        if condition == Condition():
-            inner.problem("nothing to wait for", "change: true, active, armed, above, below, ...")
+        condition = self._prompts.condition(inner)
         inner.finish()
         return WaitUntil(condition, within_s, entry.line)
-
-    def _state(self, inner: Mapping, region: str) -> str | None:
-        if not inner.has(region):
-            return None
-        return inner.text(region, choices=self._chart.regions[region].states)
-
-    def _bounds(self, inner: Mapping, key: str) -> tuple[tuple[str, float], ...]:
-        bounds = inner.mapping(key, None)
-        found = []
-        for name in bounds.keys() if bounds else ():
-            assert bounds is not None
-            found.append((name, bounds.number(name)))
-            if name not in (*NUMBER_QUANTITIES, ALTITUDE_QUANTITY):
-                accepted = near(name, [ALTITUDE_QUANTITY, *NUMBER_QUANTITIES])
-                bounds.problem(f"'{name}' can't be compared", accepted, key=name)
-        return tuple(found)
 
     def _predict(self, entry: Mapping) -> Step:
         inner = entry.mapping("predict")
         if inner is None:
             return Predict("next_change", line=entry.line)
-        kind: Any = inner.text("kind", choices=PROMPT_KINDS)
-        key = inner.text("key", choices=self._keys) if kind == "after_key" else ""
-        if kind == "after_time":
-            horizon_s = inner.number("after_s", low=0.1, high=1800)
-        elif kind == "next_change":
-            horizon_s = inner.number("within_s", 120.0, 1, 1800)
-        else:
-            horizon_s = 0.0
-        question = inner.text("question", "")
-        inner.finish()
-        return Predict(kind, key, horizon_s, " ".join(question.split()), entry.line)
+        return self._prompts.predict(inner, entry.line)

@@ -7,42 +7,38 @@ no prediction and scores nothing; `assessment.tutor` does.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Literal
 
 from trainer.errors import FileError, FileProblem
 from trainer.lesson.answer import Answer, PromptPlay
 from trainer.lesson.condition import is_met
+from trainer.lesson.question import (
+    STRIP_ONLY,
+    Form,
+    Posed,
+    Prompt,
+    default_question,
+    finish,
+    pose,
+)
 from trainer.lesson.spec import (
     Do,
     Inject,
     Lesson,
     Predict,
-    PromptKind,
     Say,
     Set,
     Step,
     Wait,
     WaitUntil,
 )
-from trainer.session.annunciation import Annunciation
 from trainer.session.record import StepRecord
 from trainer.session.session import STEP_S, Session
 
 Phase = Literal["running", "asking", "revealing", "explained", "finished"]
 
 
-@dataclass(frozen=True, slots=True)
-class Prompt:
-    """A question as it is put: without its answer."""
-
-    kind: PromptKind
-    key: str
-    question: str
-    before: Annunciation
-    horizon_s: float
-    number: int
-    line: int = 0
+__all__ = ["LessonRunner", "Phase", "Prompt", "default_question"]
 
 
 class LessonRunner:
@@ -55,7 +51,10 @@ class LessonRunner:
         narration: The latest `say`.
         prompt: The question while asking, revealing or explained.
         played: The answers of all prompts played so far.
+        forms: What the caller can ask for; a prompt of another form is asked as a strip.
     """
+
+    forms: frozenset[Form] = STRIP_ONLY
 
     def __init__(self, lesson: Lesson, start_session: Callable[[], Session]) -> None:
         self.lesson = lesson
@@ -74,9 +73,19 @@ class LessonRunner:
         self._entered = False
         self._step_began_s = 0.0
         self._before = self.session.annunciation
-        self._predict: Predict | None = None
+        self._posed: Posed | None = None
         self._play: PromptPlay | None = None
         self._remaining_s = 0.0
+
+    @property
+    def asked(self) -> Predict | None:
+        """The step of the present or latest prompt, for those who compute its answer ahead."""
+        return self._posed.asked if self._posed is not None else None
+
+    @property
+    def step_index(self) -> int:
+        """Index of the step that the lesson has come to."""
+        return self._index
 
     @property
     def prompt_number(self) -> int:
@@ -109,10 +118,10 @@ class LessonRunner:
 
     def commit(self) -> None:
         """The trainee has answered: play the prompt; time then shows what happens."""
-        if self.phase != "asking" or self._predict is None:
+        if self.phase != "asking" or self._posed is None:
             return
         self.phase = "revealing"
-        self._play = PromptPlay(self._predict, self.session)
+        self._play = PromptPlay(self._posed.play, self.session)
         if self._play.is_over:
             self._finish_prompt(self._play.answer)
 
@@ -194,25 +203,13 @@ class LessonRunner:
         return False
 
     def _ask(self, step: Predict) -> None:
-        self._predict = step
-        question = step.question or default_question(step, self.session)
-        self.prompt = Prompt(
-            step.kind, step.key, question, self.session.annunciation, step.horizon_s,
-            len(self.played) + 1, step.line,
-        )  # fmt: skip
+        self._posed = pose(step, self.session, self.lesson.path, self.forms)
+        self.prompt = self._posed.prompt(self.session, len(self.played) + 1)
         self.phase = "asking"
 
     def _finish_prompt(self, answer: Answer) -> None:
         self._play = None
+        if self._posed is not None:
+            answer = finish(self._posed, answer, self.session)
         self.played.append(answer)
         self.phase = "explained"
-
-
-def default_question(step: Predict, session: Session) -> str:
-    """Return the wording of a prompt that has none of its own."""
-    if step.kind == "after_key":
-        label = session.installation.chart.events[step.key].label
-        return f"The next key is {label}. What will the strip read after it?"
-    if step.kind == "after_time":
-        return f"What will the strip read in {step.horizon_s:g} seconds?"
-    return "What will the strip read after its next change?"

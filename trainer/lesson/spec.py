@@ -12,7 +12,11 @@ __all__ = [
     "Start", "StartModes", "Step", "Wait", "WaitUntil",
 ]  # fmt: skip
 
-PromptKind = Literal["next_change", "after_key", "after_time"]
+PromptKind = Literal[
+    "next_change", "after_key", "after_time",
+    "first_capture", "which_key", "level_off", "is_allowed", "what_to_do",
+]  # fmt: skip
+"""The first three are answered by building a strip; the others by a choice or a number."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +98,12 @@ class Predict:
     question: str = ""
     """Empty: worded from the kind."""
     line: int = 0
+    shows: tuple[tuple[str, str | tuple[str, ...]], ...] = ()
+    """`which_key`: cells that the strip is to read, each with its content."""
+    goal: Condition | None = None
+    """`what_to_do`: what must hold `horizon_s` after the right key."""
+    goal_words: str = ""
+    """`what_to_do`: the goal in words, for the question."""
 
 
 Step = Say | Do | Set | Wait | WaitUntil | Inject | Predict
