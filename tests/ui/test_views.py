@@ -176,7 +176,7 @@ def test_attitude_is_said_in_words(qtbot: QtBot) -> None:
 
 def test_numbers_are_rounded_as_read(qtbot: QtBot, sample: FlightSample) -> None:
     shown = {n.name: n.value for n in numbers_of(replace(sample, heading_deg=359.7))}
-    assert shown["Heading"] == "000"
+    assert shown["Heading"] == "360"
     assert shown["Vertical speed"] == "+510"
     panel = NumbersPanel()
     qtbot.addWidget(panel)

@@ -144,8 +144,18 @@ def value_words(selector: Selector, value: float | None) -> str:
     if value is None:
         return "—"
     if selector.unit == "deg":
-        return f"{round(value) % 360:03d}"
+        return compass_words(value)
     return f"{value:.0f} {selector.unit}"
+
+
+def compass_words(angle_deg: float) -> str:
+    """Return a direction in three digits; north is 360 (common practice).
+
+    Example:
+        >>> compass_words(4.6), compass_words(359.8)
+        ('005', '360')
+    """
+    return f"{round(angle_deg) % 360 or 360:03d}"
 
 
 def reference_words(vertical: str, references: Mapping[str, float]) -> str:

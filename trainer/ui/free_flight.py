@@ -6,15 +6,15 @@ It has the face of a `Tutor`, so that the window shows both the same way.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
-from trainer.assessment.explain import explain
-from trainer.assessment.prediction import Prediction, score
-from trainer.assessment.tutor import Outcome
-from trainer.lesson.answer import PromptPlay
-from trainer.lesson.runner import Phase, Prompt, default_question
-from trainer.lesson.spec import Predict
+from trainer.assessment.prediction import Prediction
+from trainer.assessment.tutor import Outcome, Tutor
+from trainer.lesson.runner import Phase, Prompt
+from trainer.lesson.spec import Lesson, Predict
 from trainer.session.record import StepRecord
 from trainer.session.session import STEP_S, Session
+from trainer.session.situation import Start
 
 TITLE = "Free practice"
 LESSON_ID = "free_practice"
@@ -46,6 +46,7 @@ class FreeFlight:
         self.prompt: Prompt | None = None
         self.outcome: Outcome | None = None
         self.outcomes: list[Outcome] = getattr(self, "outcomes", [])
+        self._call: Tutor | None = None
         self._keys_pressed = 0
         self._remaining_s = 0.0
 
@@ -63,15 +64,10 @@ class FreeFlight:
         is_asked = self.drill_rate and self._keys_pressed % self.drill_rate == 0
         if not is_asked or is_release:
             return self.session.press(event)
-        predict = Predict("after_key", event)
-        self.prompt = Prompt(
-            "after_key",
-            event,
-            default_question(predict, self.session),
-            self.session.annunciation,
-            predict.horizon_s,
-            len(self.outcomes) + 1,
-        )
+        self._call = Tutor(_one_question(self.session, event), lambda: self.session)
+        self._call.advance(0.0)
+        assert self._call.prompt is not None
+        self.prompt = replace(self._call.prompt, number=len(self.outcomes) + 1)
         self.phase = "asking"
         return None
 
@@ -90,19 +86,10 @@ class FreeFlight:
 
     def answer(self, prediction: Prediction) -> None:
         """Take the call; then the key acts at once."""
-        if self.phase != "asking" or self.prompt is None:
+        if self.phase != "asking" or self._call is None or self.prompt is None:
             return
-        answer = PromptPlay(Predict("after_key", self.prompt.key), self.session).answer
-        self.outcome = Outcome(
-            self.prompt,
-            prediction,
-            answer.after,
-            score(prediction.annunciation, answer.after),
-            answer.records,
-            explain(answer, self.session.installation),
-            answer.rule_ids,
-            answer.elapsed_s,
-        )
+        self._call.answer(prediction)
+        self.outcome = replace(self._call.outcomes[-1], prompt=self.prompt)
         self.outcomes.append(self.outcome)
         self.phase = "explained"
 
@@ -110,3 +97,17 @@ class FreeFlight:
         """Fly on after an explanation."""
         if self.phase == "explained":
             self.phase, self.prompt, self.outcome = "running", None, None
+
+
+def _one_question(session: Session, event: str) -> Lesson:
+    """Return a lesson that asks only what the strip reads after a key."""
+    return Lesson(
+        id=LESSON_ID,
+        path="",
+        title=TITLE,
+        installation=session.installation.id,
+        objectives=(),
+        competencies=(),
+        start=Start(),
+        steps=(Predict("after_key", event),),
+    )

@@ -55,6 +55,9 @@ class LessonPanel(QFrame):
         set_role(self.verdict, "right" if text.is_right else "wrong")
         self.why.setText(text.reasons_title)
         self.why.setVisible(bool(text.reasons))
+        if not text.next_step and self.next.hasFocus():
+            # Qt would hand the focus to the next button in the window, and Enter would press it.
+            self.setFocus()
         self.next.setVisible(bool(text.next_step))
         if text.next_step:
             self.next.setText(f"{text.next_step}  Enter")

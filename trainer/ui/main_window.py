@@ -14,7 +14,14 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QKeySequence, QPaintEvent, QShortcut
-from PySide6.QtWidgets import QApplication, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QApplication,
+    QMainWindow,
+    QPushButton,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
 
 from trainer.errors import TrainerError
 from trainer.session.strip_design import DEFAULT_DESIGN
@@ -156,6 +163,10 @@ class MainWindow(QMainWindow):
             can_run=practice.flyer.phase == "running",
         )
 
+    def stop_clock(self) -> None:
+        """Let time pass only through `advance`: for pictures and tests."""
+        self._timer.stop()
+
     def say(self, problem: str) -> None:
         """Show a problem in the bottom line, or the cautions if there is none."""
         self.note.setText(problem or CAUTION)
@@ -275,13 +286,19 @@ class MainWindow(QMainWindow):
             go_on.activated.connect(self._press_main)
 
     def _press_main(self) -> None:
-        """Enter does the one main thing of the page, if it offers one."""
+        """Enter works the button in focus, or else does the one main thing of the page."""
         if self.desk is None:
+            return
+        focus = QApplication.focusWidget()
+        if isinstance(focus, QPushButton):
+            focus.click()
             return
         page = self.pages.currentWidget()
         if page is self.chooser:
             self.chooser.start.click()
         elif page is self.desk.free:
             self.desk.free.start.click()
+        elif page is self.desk.page and self.desk.page.builder.isVisible():
+            self.desk.page.builder.finish()
         elif page is self.desk.page and self.desk.page.lesson.next.isVisible():
             self.desk.page.lesson.next.click()

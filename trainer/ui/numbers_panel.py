@@ -7,6 +7,7 @@ from typing import NamedTuple
 from PySide6.QtWidgets import QFrame, QGridLayout, QWidget
 
 from trainer.flight.types import FlightSample
+from trainer.ui.controls import compass_words
 from trainer.ui.kit import label
 from trainer.ui.plan_geometry import deviation_words
 from trainer.ui.profile_geometry import glidepath_words
@@ -38,10 +39,10 @@ def numbers_of(sample: FlightSample) -> tuple[Number, ...]:
         Number("Altitude", f"{round(sample.altitude_ft, -1) + 0:.0f}", "ft"),
         Number("Vertical speed", _signed(round(sample.vertical_speed_fpm / 10) * 10), "ft/min"),
         Number("Airspeed", f"{sample.airspeed_kt:.0f}", "kt"),
-        Number("Heading", f"{round(sample.heading_deg) % 360:03d}", "deg"),
+        Number("Heading", compass_words(sample.heading_deg), "deg"),
         Number("Height", f"{round(sample.height_ft, -1) + 0:.0f}", "ft"),
         Number("Ground speed", f"{sample.ground_speed_kt:.0f}", "kt"),
-        Number("Track", f"{round(sample.track_deg) % 360:03d}", "deg"),
+        Number("Track", compass_words(sample.track_deg), "deg"),
         Number("Power", f"{sample.power_percent:.0f}", "%"),
     )
 

@@ -128,8 +128,8 @@ class Practice:
     def proceed(self) -> None:
         """Go on: begin, or fly on after an explanation."""
         if self.flyer.phase == "explained":
-            self.flyer.proceed()
             self._thinking_s = 0.0
+            self._note(self.flyer.proceed() or ())
         self.is_running = self.flyer.phase == "running"
 
     def toggle_run(self) -> None:

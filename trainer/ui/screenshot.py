@@ -14,7 +14,7 @@ from pathlib import Path
 from PySide6.QtWidgets import QApplication, QWidget
 
 from trainer.assessment.prediction import Prediction
-from trainer.lesson.answer import PromptPlay
+from trainer.lesson.answer import compute_answer
 from trainer.ui.main_window import MainWindow
 from trainer.ui.start import open_workspace
 from trainer.ui.theme import Appearance
@@ -45,7 +45,7 @@ class Photographer:
         self.take("lessons")
         lesson = window.desk.workspace.lessons()[0]
         window.open_lesson(lesson)
-        window._timer.stop()  # pictures are taken at simulated, not at real, moments
+        window.stop_clock()  # pictures are taken at simulated, not at real, moments
         self.take("lesson-begin")
         self._play_lesson()
         window.show_attempts()
@@ -53,7 +53,7 @@ class Photographer:
         window.show_free()
         self.take("free")
         window.desk.free.start.click()
-        window._timer.stop()
+        window.stop_clock()
         self.take("free-flying")
 
     def take(self, name: str, widget: QWidget | None = None) -> None:
@@ -85,10 +85,7 @@ class Photographer:
         flyer, builder = window.practice.flyer, window.desk.page.builder
         if number == 4:
             self.take("asking")
-        play = PromptPlay(flyer._predict, flyer.session.fork())
-        while not play.is_over:
-            play.step()
-        after = play.answer.after
+        after = compute_answer(flyer.asked, flyer.session).after
         draft = builder.draft.with_cell("lateral_active", after.lateral.active)
         builder._set(draft.with_cell("vertical_armed", after.vertical.armed))
         if number == 4:

@@ -12,7 +12,7 @@ from trainer.session.situation import Selected, Start, StartModes
 
 GROUND_FT = 500.0
 SOURCES = (
-    NavigationSource("mill_beacon", "beacon", "Mill beacon", 360.0, north_nm=14.0),
+    NavigationSource("mill_beacon", "beacon", "Mill beacon", 20.0, north_nm=8.0, east_nm=3.0),
     NavigationSource(
         "east_line", "satellite_course", "East line", 90.0, north_nm=6.0, east_nm=10.0
     ),
@@ -74,9 +74,9 @@ SITUATIONS = (
     Situation(
         "intercept",
         "Intercept",
-        "Heading 045 at 3000 ft, the course to Mill beacon lies ahead on the right.",
+        "Heading 060 at 3000 ft; the course 020 to Mill beacon lies ahead.",
         _start(
-            InitialCondition(3000.0, 45.0, 110.0, north_nm=-2.0, east_nm=-3.0),
+            InitialCondition(3000.0, 60.0, 110.0, north_nm=-2.0, east_nm=-3.5),
             3000.0,
             "mill_beacon",
             StartModes("autopilot", "heading_select", "altitude_hold"),

@@ -167,7 +167,7 @@ class StripBuilder(QWidget):
             cell.letter_typed.connect(lambda name, key: self._set(self.draft.typed(name, key)))
             cell.kept.connect(lambda name: self._set(self.draft.as_now(name)))
             cell.cleared.connect(lambda name: self._set(self.draft.without_cell(name)))
-            cell.finished.connect(lambda _name: self._finish())
+            cell.finished.connect(lambda _name: self.finish())
         self.choices.picked.connect(lambda s: self._set(self.draft.chosen(self._current, s)))
         self.choices.kept.connect(lambda: self._set(self.draft.as_now(self._current)))
         self.nothing.clicked.connect(lambda: self._set(self.draft.nothing_changes()))
@@ -204,7 +204,8 @@ class StripBuilder(QWidget):
         if 1 <= digit <= len(picks):
             self._set(self.draft.chosen(cell, picks[digit - 1].state))
 
-    def _finish(self) -> None:
+    def finish(self) -> None:
+        """Give the answer if all is said; else lead to what is missing."""
         if self.draft.is_complete:
             self._submit()
         elif self.draft.missing:

@@ -1,0 +1,389 @@
+"""A whole lesson through the window, with keys and with the mouse; free practice; the pages."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QAccessible, QAccessibleInterface
+from PySide6.QtWidgets import QApplication, QPushButton, QWidget
+from pytestqt.qtbot import QtBot
+
+from trainer.app import Workspace
+from trainer.charts.installation import Installation
+from trainer.records.store import FILE_NAME, Store
+from trainer.session.annunciation import CELLS, Annunciation, AxisAnnunciation
+from trainer.ui.controls import PREFERRED_KEYS
+from trainer.ui.main_window import CAUTION, MainWindow
+
+LEFT = Qt.MouseButton.LeftButton
+CTRL = Qt.KeyboardModifier.ControlModifier
+LESSON = """\
+format: lesson/1
+title: A short lesson
+summary: Three questions.
+installation: ship_amber
+objectives: [Say what comes up.]
+competencies: [engaging_and_disengaging]
+minutes: 1
+start:
+  altitude_ft: 3000
+  heading_deg: 90
+  airspeed_kt: 105
+  selected: {altitude_ft: 3000, heading_deg: 90}
+steps:
+  - say: Nothing is on.
+  - wait: 1
+  - predict: {kind: after_key, key: director}
+  - wait: 1
+  - predict: {kind: after_key, key: heading_select}
+  - do: autopilot
+  - set: {selected_altitude_ft: 3200}
+  - do: vertical_speed
+  - do: reference_up
+  - do: reference_up
+  - do: reference_up
+  - do: reference_up
+  - do: reference_up
+  - predict: {kind: next_change, within_s: 120}
+"""
+
+FIRST = Annunciation("director", AxisAnnunciation("roll_hold"), AxisAnnunciation("pitch_hold"))
+"""Rulebook 1: guidance on brings roll hold and pitch hold."""
+SECOND = FIRST.with_cell("lateral_active", "heading_select")
+"""Rulebook 6 and 7: the key's mode replaces the active one on its axis only."""
+THIRD = Annunciation(
+    "autopilot", AxisAnnunciation("heading_select"), AxisAnnunciation("altitude_capture")
+)
+"""Rulebook 10: the selected altitude ahead is armed, then captured."""
+
+
+@pytest.fixture
+def lessons(tmp_path: Path) -> Path:
+    """A folder with one short lesson."""
+    folder = tmp_path / "lessons"
+    folder.mkdir()
+    (folder / "01-short.yaml").write_text(LESSON, encoding="utf-8")
+    return folder
+
+
+@pytest.fixture(scope="module")
+def installations() -> dict[str, Installation]:
+    """The shipped installations, read once."""
+    return Workspace().installations
+
+
+@pytest.fixture
+def workspace(lessons: Path, installations: dict[str, Installation]) -> Workspace:
+    """The short lesson with the shipped charts."""
+    made = Workspace(lessons=lessons)
+    made.__dict__["installations"] = installations  # a cached property, filled beforehand
+    return made
+
+
+@pytest.fixture
+def window(qtbot: QtBot, tmp_path: Path, workspace: Workspace) -> Iterator[MainWindow]:
+    """The window, loaded, in front; time passes only through `advance`."""
+    widget = MainWindow(tmp_path / "data", lambda: workspace)
+    qtbot.addWidget(widget)
+    with qtbot.waitSignal(widget.loaded):
+        widget.show()
+    widget.activateWindow()
+    yield widget
+    widget.close()
+
+
+def fly_on(window: MainWindow, most_s: float = 200.0) -> None:
+    """Let time pass until the lesson waits for the trainee."""
+    window.stop_clock()
+    passed_s = 0.0
+    while window.practice.is_moving and passed_s < most_s:
+        window.advance(0.25)
+        passed_s += 0.25
+
+
+def key(qtbot: QtBot, stroke: Qt.Key | str, modifier: Qt.KeyboardModifier | None = None) -> None:
+    """Type into whatever has the focus, as a person does."""
+    qtbot.keyClick(QApplication.focusWidget(), stroke, modifier or Qt.KeyboardModifier.NoModifier)
+
+
+def build_with_keys(qtbot: QtBot, window: MainWindow, wanted: Annunciation) -> None:
+    """Build a strip with the keyboard alone, from the first cell on."""
+    builder = window.desk.page.builder
+    for cell in builder.strip.cells:
+        options = builder.draft.options(cell)
+        for _ in range(options.index(wanted.cell(cell)) + 1):
+            key(qtbot, Qt.Key.Key_Down)
+        key(qtbot, Qt.Key.Key_Right)
+
+
+def build_with_mouse(qtbot: QtBot, window: MainWindow, wanted: Annunciation) -> None:
+    """Build a strip with the mouse alone."""
+    builder = window.desk.page.builder
+    for cell, widget in builder.strip.cells.items():
+        qtbot.mouseClick(widget, LEFT)
+        value = wanted.cell(cell)
+        for state in (value or ("nothing",)) if isinstance(value, tuple) else (value,):
+            name = f"choice_{state}"
+            choice = builder.choices.findChild(QPushButton, name)
+            qtbot.mouseClick(choice, LEFT)
+
+
+def test_lesson_with_the_keyboard_alone(qtbot: QtBot, window: MainWindow) -> None:
+    window.chooser.list.setFocus()
+    key(qtbot, Qt.Key.Key_Return)
+    assert window.practice.flyer.lesson.title == "A short lesson"
+    key(qtbot, Qt.Key.Key_Return)
+    fly_on(window)
+
+    build_with_keys(qtbot, window, FIRST)
+    key(qtbot, Qt.Key.Key_1, CTRL)
+    key(qtbot, Qt.Key.Key_Return)
+    assert window.practice.flyer.outcome.score.is_right
+    assert "Right" in window.desk.page.lesson.verdict.text()
+    key(qtbot, Qt.Key.Key_Return)
+    fly_on(window)
+
+    key(qtbot, Qt.Key.Key_N, CTRL)  # wrong: heading select comes up
+    key(qtbot, Qt.Key.Key_3, CTRL)
+    key(qtbot, Qt.Key.Key_Return)
+    assert window.practice.flyer.outcome.score.wrong_cells == ("lateral_active",)
+    assert window.practice.flyer.outcome.actual == SECOND
+    key(qtbot, Qt.Key.Key_Return)
+    fly_on(window)
+
+    build_with_keys(qtbot, window, THIRD)
+    key(qtbot, Qt.Key.Key_2, CTRL)
+    key(qtbot, Qt.Key.Key_Return)
+    fly_on(window)
+    assert window.practice.flyer.outcome.score.is_right
+    key(qtbot, Qt.Key.Key_Return)
+    assert window.practice.flyer.phase == "finished"
+    assert "2 of 3" in window.desk.page.lesson.verdict.text()
+    key(qtbot, Qt.Key.Key_Return)
+    assert window.pages.currentWidget() is window.chooser
+    assert window.chooser.record.text() == "3 answers so far, 2 right"
+
+
+def test_lesson_with_the_mouse_alone(qtbot: QtBot, window: MainWindow) -> None:
+    qtbot.mouseClick(window.chooser.start, LEFT)
+    page = window.desk.page
+    qtbot.mouseClick(page.lesson.next, LEFT)
+    for wanted in (FIRST, FIRST, THIRD):
+        fly_on(window)
+        build_with_mouse(qtbot, window, wanted)
+        qtbot.mouseClick(page.builder.confidences["sure"], LEFT, pos=QPoint(8, 10))
+        qtbot.mouseClick(page.builder.submit, LEFT)
+        fly_on(window)
+        qtbot.mouseClick(page.lesson.next, LEFT)
+    outcomes = window.practice.flyer.outcomes
+    assert [outcome.score.is_right for outcome in outcomes] == [True, False, True]
+    assert [outcome.prediction.annunciation for outcome in outcomes] == [FIRST, FIRST, THIRD]
+
+
+def test_attempt_is_on_the_disk_before_the_window_closes(
+    qtbot: QtBot, window: MainWindow, tmp_path: Path
+) -> None:
+    begin_question(window)
+    build_with_keys(qtbot, window, FIRST)
+    key(qtbot, Qt.Key.Key_1, CTRL)
+    window.advance(2.5)
+    key(qtbot, Qt.Key.Key_Return)
+    with Store.open(tmp_path / "data" / FILE_NAME) as store:
+        (attempt,) = store.attempts()
+    assert attempt.is_right
+    assert attempt.predicted == FIRST.to_json()
+    assert attempt.before == Annunciation().to_json()
+    assert (attempt.lesson_title, attempt.confidence) == ("A short lesson", "sure")
+    assert attempt.taken_s == pytest.approx(2.5)
+    qtbot.keyClick(window, Qt.Key.Key_F4)
+    assert window.desk.attempts.table.rowCount() == 1
+    assert window.desk.attempts.strips["predicted"].annunciation == FIRST
+
+
+def begin_question(window: MainWindow) -> None:
+    """Start the lesson and come to its first question."""
+    window.chooser.start.click()
+    window.proceed()
+    fly_on(window)
+    assert window.practice.flyer.phase == "asking"
+
+
+def test_time_stands_still_and_keys_are_dead_while_asking(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    begin_question(window)
+    session = window.practice.session
+    before, t_s = session.annunciation, session.t_s
+    for stroke in PREFERRED_KEYS.values():
+        if len(stroke) == 1:
+            qtbot.keyClick(window, stroke)
+    qtbot.mouseClick(window.desk.page.controls.buttons["director"], LEFT)
+    qtbot.keyClick(window, Qt.Key.Key_F5)
+    qtbot.keyClick(window, Qt.Key.Key_N)
+    window.advance(5.0)
+    assert (session.annunciation, session.t_s) == (before, t_s)
+
+
+def test_nothing_on_screen_gives_the_answer_away(window: MainWindow) -> None:
+    begin_question(window)
+    page = window.desk.page
+    assert page.strip.annunciation == Annunciation()
+    assert page.builder.draft.cells == {}
+    assert not page.said.isVisible()
+    assert not any(w.isVisible() for w in (page.lesson.verdict, page.lesson.reasons))
+
+
+def test_pause_speed_and_restart(qtbot: QtBot, window: MainWindow) -> None:
+    window.chooser.start.click()
+    window.stop_clock()
+    window.advance(1.0)
+    assert window.practice.session.t_s == 0.0  # waits to be begun
+    qtbot.keyClick(window, Qt.Key.Key_F5)
+    for _ in range(5):
+        qtbot.keyClick(window, Qt.Key.Key_F7)
+    assert window.practice.speed == 8
+    qtbot.keyClick(window, Qt.Key.Key_F6)
+    assert window.top.speed.text() == "4x"
+    window.advance(0.2)
+    assert window.practice.session.t_s == pytest.approx(0.8)
+    qtbot.keyClick(window, Qt.Key.Key_F5)
+    window.advance(0.2)
+    assert window.practice.session.t_s == pytest.approx(0.8)
+    qtbot.keyClick(window, Qt.Key.Key_F8)
+    assert window.practice.session.t_s == 0.0
+
+
+def test_free_practice_flies_by_keys(qtbot: QtBot, window: MainWindow) -> None:
+    qtbot.keyClick(window, Qt.Key.Key_F3)
+    qtbot.mouseClick(window.desk.free.start, LEFT)
+    window.stop_clock()
+    for stroke in "DAH":
+        qtbot.keyClick(window, stroke)
+    shown = window.desk.page.strip.annunciation
+    assert (shown.engagement, shown.lateral.active) == ("autopilot", "heading_select")
+    qtbot.keyClick(window, "X")
+    assert window.desk.page.strip.annunciation.alert == "disconnect_sounding"
+
+
+def test_call_it_first_asks_before_the_key_acts(qtbot: QtBot, window: MainWindow) -> None:
+    qtbot.keyClick(window, Qt.Key.Key_F3)
+    window.desk.free.drill.setCurrentIndex(1)
+    qtbot.mouseClick(window.desk.free.start, LEFT)
+    window.stop_clock()
+    qtbot.keyClick(window, "D")
+    assert window.practice.flyer.phase == "asking"
+    assert window.practice.session.annunciation == Annunciation()
+    build_with_keys(qtbot, window, FIRST)
+    key(qtbot, Qt.Key.Key_1, CTRL)
+    key(qtbot, Qt.Key.Key_Return)
+    assert window.practice.flyer.outcomes[-1].score.is_right
+    assert window.practice.session.annunciation == FIRST
+    assert window.desk.recorder.attempts()[0].lesson_title == "Free practice"
+    key(qtbot, Qt.Key.Key_Return)
+    assert window.practice.flyer.phase == "running"
+    assert window.desk.page.lesson.progress.text() == "1 call, 1 right"
+
+
+def test_refusal_is_said_with_its_reason(qtbot: QtBot, window: MainWindow) -> None:
+    qtbot.keyClick(window, Qt.Key.Key_F3)
+    qtbot.mouseClick(window.desk.free.start, LEFT)
+    window.practice.select("source", "")
+    qtbot.keyClick(window, "C")
+    assert "refused" in window.desk.page.latest.text()
+
+
+def test_cautions_are_always_in_the_window(qtbot: QtBot, window: MainWindow) -> None:
+    for stroke in (Qt.Key.Key_F2, Qt.Key.Key_F3, Qt.Key.Key_F4):
+        qtbot.keyClick(window, stroke)
+        assert window.note.isVisible()
+        assert window.note.text() == CAUTION
+
+
+def test_broken_lesson_is_named_and_the_others_stay(
+    qtbot: QtBot, window: MainWindow, lessons: Path
+) -> None:
+    (lessons / "02-broken.yaml").write_text("format: lesson/1\ntitel: x\n", encoding="utf-8")
+    del window.desk.workspace.lesson_paths
+    qtbot.keyClick(window, Qt.Key.Key_F2)
+    assert "02-broken.yaml:2" in window.chooser.problems.text()
+    assert window.chooser.list.count() == 1
+
+
+def test_no_lessons_say_what_to_do(qtbot: QtBot, window: MainWindow, lessons: Path) -> None:
+    (lessons / "01-short.yaml").unlink()
+    del window.desk.workspace.lesson_paths
+    qtbot.keyClick(window, Qt.Key.Key_F2)
+    assert "No lessons found" in window.chooser.details.text()
+    assert not window.chooser.start.isVisible()
+
+
+def test_member_and_appearance_are_remembered(
+    qtbot: QtBot, window: MainWindow, tmp_path: Path, workspace: Workspace
+) -> None:
+    window.chooser.member.setText("A. Member")
+    window.chooser.member.editingFinished.emit()
+    window.set_appearance("dark")
+    window.close()
+    other = MainWindow(tmp_path / "data", lambda: workspace)
+    qtbot.addWidget(other)
+    assert other.chooser.member.text() == "A. Member"
+    assert other.preferences.appearance == "dark"
+
+
+def every_interface(root: QAccessibleInterface) -> Iterator[QAccessibleInterface]:
+    """Walk the tree that a screen reader sees."""
+    for place in range(root.childCount()):
+        child = root.child(place)
+        if child is not None and child.isValid():
+            yield child
+            yield from every_interface(child)
+
+
+ACTING = {
+    QAccessible.Role.Button,
+    QAccessible.Role.RadioButton,
+    QAccessible.Role.CheckBox,
+    QAccessible.Role.ComboBox,
+    QAccessible.Role.EditableText,
+    QAccessible.Role.SpinBox,
+    QAccessible.Role.List,
+    QAccessible.Role.Table,
+}
+
+
+def accessible(widget: QWidget) -> QAccessibleInterface:
+    """Return what a screen reader sees of a widget."""
+    return QAccessible.queryAccessibleInterface(widget)
+
+
+@pytest.mark.parametrize("page", ["lessons", "asking", "attempts", "free"])
+def test_every_control_has_a_name_and_a_role(window: MainWindow, page: str) -> None:
+    if page == "asking":
+        begin_question(window)
+    elif page != "lessons":
+        {"attempts": window.show_attempts, "free": window.show_free}[page]()
+    seen = 0
+    for found in every_interface(accessible(window)):
+        if found.role() in ACTING and not found.state().invisible:
+            widget = found.object()
+            inner = isinstance(widget, QWidget) and widget.objectName().startswith("qt_")
+            if inner or widget is None:
+                continue
+            seen += 1
+            assert found.text(QAccessible.Text.Name), (found.role(), widget)
+    assert seen >= 5
+
+
+def test_strip_cells_are_text_and_builder_cells_are_buttons(window: MainWindow) -> None:
+    begin_question(window)
+    page = window.desk.page
+    for cell in CELLS:
+        shown = accessible(page.strip.cells[cell])
+        assert shown.role() == QAccessible.Role.StaticText
+        assert ":" in shown.text(QAccessible.Text.Name)
+        built = accessible(page.builder.strip.cells[cell])
+        assert built.role() == QAccessible.Role.Button
+        assert "not called yet" in built.text(QAccessible.Text.Name)
