@@ -3,9 +3,9 @@
 Three kinds of source. Beacon: angular, `full_scale_deg` either side ([NAV-15]), with a cone above
 it where the course can't be used. Approach: angular from an antenna beyond the far end, 350 ft
 either side at the threshold ([NAV-01]), usable within the volume of [NAV-04]; the back course is
-the same beam on the other side, with reverse sensing. Satellite course: linear, narrowing towards a final
-([NAV-17] to [NAV-20]). Glidepath: 0.7 degrees either side ([NAV-05]); above one and a half times
-its angle the deviation leads onto false paths ([NAV-08]).
+the same beam on the other side, with reverse sensing. Satellite course: linear, narrowing towards
+a final ([NAV-17] to [NAV-20]). Glidepath: 0.7 degrees either side ([NAV-05]); above one and a half
+times its angle the deviation leads onto false paths ([NAV-08]).
 
 Deviations go on growing beyond full scale; a picture clips them.
 """

@@ -24,6 +24,8 @@ STALL_LIFT_SLOPE_PER_RAD = 2.5
 STALL_LIFT_FLOOR = 0.65
 STALL_DRAG_PER_RAD = 1.6
 NEGATIVE_LIFT_SHARE = 0.7
+STALL_NOSE_DROP_PER_S = 1.5
+"""Pitch rate down for each radian beyond the stall: no servo holds a stalled nose up."""
 
 
 def lift_and_drag(
@@ -52,7 +54,7 @@ def lift_and_drag(
 
 
 def forces(s: FlightState, k: AircraftConstants, flaps: float, gear: float) -> None:
-    """Set lift, drag, thrust, load factor, rate of climb and the stall flag of the state."""
+    """Set lift, drag, thrust, load factor, rate of climb and what is beyond the stall."""
     s.climb_mps = s.speed_mps * math.sin(s.gamma_rad)
     cos_phi = math.cos(s.phi_rad)
     cos_phi = max(cos_phi, 0.25)
@@ -64,7 +66,8 @@ def forces(s: FlightState, k: AircraftConstants, flaps: float, gear: float) -> N
     s.lift_n = lift = force * cl
     s.drag_n = force * cd
     s.load_g = lift / k.weight_n
-    s.stalled = alpha * k.lift_slope + 0.5 * k.cl_flap * flaps > k.cl_max + k.cl_flap * flaps
+    beyond = alpha - (k.cl_max + 0.5 * k.cl_flap * flaps) / k.lift_slope
+    s.stall_rad = beyond if beyond > 0.0 else 0.0
     factor = k.lapse_slope * s.sigma - (k.lapse_slope - 1.0)
     slope = 2.0 - s.speed_mps / k.prop_peak_mps
     if slope < 0.0 or factor < 0.0:
@@ -127,7 +130,7 @@ def _advance_attitude(
     p = s.p_radps
     q = s.q_radps
     p_rate = (p_cmd - p) / k.roll_lag_s
-    q_rate = (q_cmd - q) / k.pitch_lag_s
+    q_rate = (q_cmd - q - STALL_NOSE_DROP_PER_S * s.stall_rad) / k.pitch_lag_s
     power_rate = (lever - s.power) / k.power_response_s
     roll = p + s.gust_roll_radps
     phi = s.phi_rad + now * roll - old * s.last_phi

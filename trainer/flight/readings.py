@@ -287,7 +287,7 @@ class FlightReadings:
             glidepath_valid=nav.glidepath_valid, glidepath_deviation=self.glidepath_deviation,
             distance_nm=nav.distance_m / M_PER_NM, cue_bank_deg=s.phi_cmd_rad / RAD_PER_DEG,
             cue_pitch_deg=s.theta_cmd_rad / RAD_PER_DEG, on_ground=s.on_ground,
-            stalled=s.stalled, true_altitude_ft=s.height_m / M_PER_FT,
+            stalled=s.stall_rad > 0.0, true_altitude_ft=s.height_m / M_PER_FT,
             station_passage=nav.station_passage, false_glidepath=nav.false_glidepath,
             wind_from_deg=_wind_from_deg(s), wind_speed_kt=wind_mps / MPS_PER_KT,
         )

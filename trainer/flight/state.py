@@ -75,7 +75,7 @@ class FlightState:
     drag_n: float
     thrust_n: float
     load_g: float
-    stalled: bool
+    stall_rad: float
     on_ground: bool
     # commands
     phi_cmd_rad: float
