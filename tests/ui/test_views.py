@@ -100,7 +100,7 @@ def test_glidepath_is_drawn_at_its_angle(scene: Scene) -> None:
 @pytest.mark.parametrize("source", ["", "north", "runway"])
 def test_profile_shows_aircraft_and_selected_altitude(scene: Scene, source: str) -> None:
     shown = replace(scene, source_id=source)
-    frame = fitting_frame(shown, 300.0, 150.0)
+    frame = fitting_frame(shown, shown.track, 300.0, 150.0)
     for altitude_ft in (shown.sample.altitude_ft, shown.selected_altitude_ft):
         assert 0.0 <= frame.point(frame.left_nm, altitude_ft)[1] <= 150.0
     assert frame.left_nm < frame.right_nm

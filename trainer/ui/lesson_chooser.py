@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QListWidget, QVBoxLayout, QWidget
 
-from trainer.lesson.spec import Lesson
-from trainer.records.attempt import Attempt
 from trainer.ui.kit import button, label, panel
 from trainer.ui.lesson_list import EMPTY_WORDS, lesson_details, lesson_line, lesson_record
+
+if TYPE_CHECKING:
+    from trainer.lesson.spec import Lesson
+    from trainer.records.attempt import Attempt
 
 
 class LessonChooser(QWidget):
@@ -32,8 +35,9 @@ class LessonChooser(QWidget):
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.title = label("", "title", wraps=True)
         self.record = label("", "quiet")
-        self.details = label("", wraps=True)
+        self.details = label("Loading lessons…", wraps=True)
         self.start = button("Start lesson  Enter", "main", name="Start lesson")
+        self.start.hide()
         self.problems = label("", "caution", wraps=True)
         self.member = QLineEdit()
         self.member.setAccessibleName("Your name")

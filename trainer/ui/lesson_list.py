@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
-from trainer.lesson.spec import Lesson
-from trainer.records.attempt import Attempt
+if TYPE_CHECKING:
+    from trainer.lesson.spec import Lesson
+    from trainer.records.attempt import Attempt
 
 EMPTY_WORDS = (
     "No lessons found.\n\nLessons are files in the folder 'lessons'. 'Free practice' works without"

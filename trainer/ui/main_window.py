@@ -24,7 +24,6 @@ from PySide6.QtWidgets import (
 )
 
 from trainer.errors import TrainerError
-from trainer.session.strip_design import DEFAULT_DESIGN
 from trainer.ui.kit import label, set_role
 from trainer.ui.lesson_chooser import LessonChooser
 from trainer.ui.palette import palette_of
@@ -36,6 +35,7 @@ if TYPE_CHECKING:
     from trainer.app import Workspace
     from trainer.lesson.spec import Lesson
     from trainer.session.situation import Start
+    from trainer.session.strip_design import StripDesign
     from trainer.ui.desk import Desk
     from trainer.ui.practice import Practice
 
@@ -64,10 +64,11 @@ class MainWindow(QMainWindow):
         self._folder = folder
         self._open_workspace = open_workspace
         self.preferences = load_preferences(folder)
-        self.design = DEFAULT_DESIGN
+        self.design: StripDesign | None = None
         self.desk: Desk | None = None
         self.practice: Practice | None = None
-        self._has_painted = False
+        self.has_painted = False
+        self._frame = 0
         self._last_tick_s = time.monotonic()
         self.top = TopBar()
         self.chooser = LessonChooser()
@@ -85,8 +86,10 @@ class MainWindow(QMainWindow):
         """Load charts and lessons, and make the other pages; done once, after the first paint."""
         if self.desk is not None:
             return
+        from trainer.session.strip_design import DEFAULT_DESIGN
         from trainer.ui.desk import Desk
 
+        self.design = DEFAULT_DESIGN
         self.desk = Desk(self, self._folder, self._open_workspace)
         self.set_appearance(self.preferences.appearance)
         self.desk.show_lessons()
@@ -136,8 +139,8 @@ class MainWindow(QMainWindow):
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint."""
         super().paintEvent(event)
-        if not self._has_painted:
-            self._has_painted = True
+        if not self.has_painted:
+            self.has_painted = True
             QTimer.singleShot(0, self.load)
 
     def closeEvent(self, event: QCloseEvent) -> None:
@@ -148,12 +151,12 @@ class MainWindow(QMainWindow):
             self.desk.recorder.close()
         super().closeEvent(event)
 
-    def refresh(self) -> None:
-        """Show the present state of what flies."""
+    def refresh(self, frame: int = -1) -> None:
+        """Show the present state of what flies; see `PracticePage.refresh` for `frame`."""
         practice = self.practice
         if practice is None or self.desk is None:
             return
-        self.desk.page.refresh()
+        self.desk.page.refresh(frame)
         from trainer.ui.practice_words import clock_words
 
         self.top.show_time(
@@ -210,8 +213,11 @@ class MainWindow(QMainWindow):
         except TrainerError as error:
             self.practice.is_running = False
             self.say(f"{error}. Restart the lesson to fly it as written.")
-        if was_moving or self.practice.flyer.phase != phase:
+        if self.practice.flyer.phase != phase:
             self.refresh()
+        elif was_moving:
+            self._frame += 1
+            self.refresh(self._frame)
         if self.desk.recorder.problem:
             self.say(self.desk.recorder.problem)
 

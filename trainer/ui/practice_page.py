@@ -24,6 +24,7 @@ from trainer.ui.words import StripWords, with_design, words_of_chart
 
 CONTROLS_WIDTH_PX = 296
 LESSON_WIDTH_PX = 330
+_TURNS = 4
 
 
 class PracticePage(QWidget):
@@ -63,8 +64,13 @@ class PracticePage(QWidget):
         self.controls.set_controls(controls_of(chart))
         self.refresh()
 
-    def refresh(self) -> None:
-        """Show the practice as it is now."""
+    def refresh(self, frame: int = -1) -> None:
+        """Show the practice as it is now.
+
+        Args:
+            frame: Number of the frame; the pictures and numbers take turns in four frames, so
+                that a frame stays short. The strip is never late. Negative: show everything.
+        """
         practice = self._practice
         if practice is None:
             return
@@ -72,21 +78,28 @@ class PracticePage(QWidget):
         if flyer.phase != self._phase:
             self._enter_phase(practice)
         self.strip.show_annunciation(session.annunciation, frozenset(session.marks))
-        scene = practice.scene()
-        self.plan.show_scene(scene)
-        self.profile.show_scene(scene)
-        sample = scene.sample
-        has_cue = session.annunciation.engagement != "no_guidance"
-        cue = (sample.cue_bank_deg, sample.cue_pitch_deg) if has_cue else None
-        self.attitude.show_attitude(sample.bank_deg, sample.pitch_deg, cue)
-        self.numbers.show_sample(sample)
-        self._show_selections(practice)
+        self._refresh_pictures(practice, frame)
         words, role = event_line(practice.last_record, session.installation.chart)
         if self.latest.text() != words:
             self.latest.setText(words)
             self.latest.setToolTip(event_reasons(practice.last_record, practice))
             set_role(self.latest, role)
         self.lesson.show_text(lesson_text(practice, self._words))
+
+    def _refresh_pictures(self, practice: Practice, frame: int) -> None:
+        turn = frame % _TURNS if frame >= 0 else None
+        sample = practice.session.flight.sample()
+        if turn in (None, 0):
+            self.plan.show_scene(practice.scene())
+        if turn in (None, 2):
+            self.profile.show_scene(practice.scene())
+        if turn in (None, 1, 3):
+            has_cue = practice.session.annunciation.engagement != "no_guidance"
+            cue = (sample.cue_bank_deg, sample.cue_pitch_deg) if has_cue else None
+            self.attitude.show_attitude(sample.bank_deg, sample.pitch_deg, cue)
+        if turn in (None, 3):
+            self.numbers.show_sample(sample)
+            self._show_selections(practice)
 
     def set_theme(self, theme: Theme, design: StripDesign) -> None:
         """Use another theme and strip design."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 from typing import Any
@@ -10,6 +11,7 @@ from typing import Any
 from trainer.ui.theme import APPEARANCES, Appearance
 
 FILE_NAME = "preferences.json"
+FOLDER_VARIABLE = "MODE_TRAINER_DATA"
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +25,19 @@ class Preferences:
     last_lesson: str = ""
     strip_design: str = ""
     """File name of the strip design in use; empty: the default."""
+
+
+def user_folder() -> Path:
+    """Return the folder of the user's data.
+
+    The same as `records.store.data_folder`, which would load all of the records before the first
+    paint; a test holds the two together.
+    """
+    if override := os.environ.get(FOLDER_VARIABLE):
+        return Path(override)
+    from platformdirs import user_data_path
+
+    return user_data_path("mode-logic-trainer", appauthor=False)
 
 
 def load_preferences(folder: Path) -> Preferences:

@@ -7,6 +7,7 @@ is the distance flown, with the aircraft two thirds across.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from trainer.ui.scene import Scene, TrackPoint
@@ -40,14 +41,15 @@ def is_along_course(scene: Scene) -> bool:
     return scene.source is not None and scene.source.glidepath_deg is not None
 
 
-def along_nm(scene: Scene, point: TrackPoint) -> float:
-    """Return where a track point lies on the distance axis [NM]; 0 is the runway threshold."""
+def along_nm(scene: Scene, points: Iterable[TrackPoint]) -> list[float]:
+    """Return where track points lie on the distance axis [NM]; 0 is the runway threshold."""
     source = scene.source
-    if source is None or not is_along_course(scene):
-        return point.flown_nm
+    if source is None or source.glidepath_deg is None:
+        return [point.flown_nm for point in points]
     angle = math.radians(source.course_deg)
-    north_nm, east_nm = point.north_nm - source.north_nm, point.east_nm - source.east_nm
-    return north_nm * math.cos(angle) + east_nm * math.sin(angle)
+    north, east = math.cos(angle), math.sin(angle)
+    origin_nm = source.north_nm * north + source.east_nm * east
+    return [point.north_nm * north + point.east_nm * east - origin_nm for point in points]
 
 
 def glidepath_altitude_ft(scene: Scene, at_nm: float) -> float:
@@ -76,9 +78,11 @@ def here(scene: Scene) -> TrackPoint:
     )
 
 
-def fitting_frame(scene: Scene, width_px: float, height_px: float) -> ProfileFrame:
-    """Return the frame that shows the aircraft, the selected altitude and the glidepath."""
-    at_nm = along_nm(scene, here(scene))
+def fitting_frame(
+    scene: Scene, points: Sequence[TrackPoint], width_px: float, height_px: float
+) -> ProfileFrame:
+    """Return the frame that shows the aircraft, selected altitude, glidepath and track points."""
+    (at_nm,) = along_nm(scene, [here(scene)])
     if is_along_course(scene):
         left_nm = min(-6.0, math.floor(at_nm - 1.0))
         left_nm, right_nm = max(left_nm, at_nm - 15.0), 1.0
@@ -87,7 +91,8 @@ def fitting_frame(scene: Scene, width_px: float, height_px: float) -> ProfileFra
         left_nm = at_nm - FLOWN_SPAN_NM * AIRCRAFT_SHARE
         right_nm = left_nm + FLOWN_SPAN_NM
     shown = [scene.sample.altitude_ft, scene.selected_altitude_ft]
-    shown += [p.altitude_ft for p in scene.track if left_nm <= along_nm(scene, p) <= right_nm]
+    places = zip(along_nm(scene, points), points, strict=True)
+    shown += [point.altitude_ft for place, point in places if left_nm <= place <= right_nm]
     if is_along_course(scene):
         shown.append(scene.source.elevation_ft if scene.source else 0.0)
         shown.append(glidepath_altitude_ft(scene, max(left_nm, at_nm)))

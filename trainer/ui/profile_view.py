@@ -15,7 +15,7 @@ from trainer.ui.profile_geometry import (
     is_along_course,
     profile_words,
 )
-from trainer.ui.scene import Scene, nice_step, thinned
+from trainer.ui.scene import Scene, TrackPoint, nice_step, thinned
 from trainer.ui.view import PictureView
 
 _POINTS_DRAWN = 400
@@ -41,7 +41,8 @@ class ProfileView(PictureView):
             self.note(painter, area.adjusted(10, 8, -10, -8), "Profile", self.theme.quiet_ink)
             return
         inner = area.adjusted(_AXIS_PX, 30, -10, -22)
-        frame = fitting_frame(self._scene, inner.width(), inner.height())
+        points = thinned(self._scene.track, _POINTS_DRAWN)
+        frame = fitting_frame(self._scene, points, inner.width(), inner.height())
         self._paint_axis(painter, inner, frame, area)
         painter.save()
         painter.translate(inner.topLeft())
@@ -49,7 +50,7 @@ class ProfileView(PictureView):
         self._paint_ground(painter, frame)
         self._paint_glidepath(painter, frame)
         self._paint_selected(painter, frame)
-        self._paint_track(painter, frame)
+        self._paint_track(painter, frame, points)
         painter.restore()
         title = QRectF(area.left() + 8, area.top() + 4, area.width() - 16, 16)
         axis = "distance to runway" if is_along_course(self._scene) else "distance flown"
@@ -108,14 +109,13 @@ class ProfileView(PictureView):
         box = QRectF(4, y - 17 if y > 20 else y + 2, frame.width_px - 8, 15)
         self.note(painter, box, f"selected {altitude_ft:.0f}", self.theme.cue)
 
-    def _paint_track(self, painter: QPainter, frame: ProfileFrame) -> None:
+    def _paint_track(
+        self, painter: QPainter, frame: ProfileFrame, points: list[TrackPoint]
+    ) -> None:
         assert self._scene is not None
-        scene = self._scene
-        points = thinned(scene.track, _POINTS_DRAWN)
-        own = here(scene)
-        line = [
-            QPointF(*frame.point(along_nm(scene, p), p.altitude_ft)) for p in (*points, own)
-        ]
+        drawn = [*points, here(self._scene)]
+        places = zip(along_nm(self._scene, drawn), drawn, strict=True)
+        line = [QPointF(*frame.point(at_nm, p.altitude_ft)) for at_nm, p in places]
         painter.setPen(QPen(QColor(self.theme.track), 1.6, Qt.PenStyle.DotLine))
         painter.drawPolyline(QPolygonF(line))
         painter.setPen(QPen(QColor(self.theme.track), 1.6))

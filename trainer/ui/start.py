@@ -4,6 +4,12 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from PySide6.QtWidgets import QApplication
+
+    from trainer.ui.main_window import MainWindow
 
 DEBIAN_LINE = (
     "apt-get install libegl1 libgl1 libxkbcommon0 libdbus-1-3 libfontconfig1 libglib2.0-0"
@@ -27,19 +33,29 @@ def missing_library_message(error: ImportError) -> str:
 def main(argv: Sequence[str] | None = None) -> int:
     """Open the window and return the exit code when it closes; 2 if it can't be opened."""
     try:
-        from PySide6.QtWidgets import QApplication
+        app, window = build(argv or ())
     except ImportError as error:
         sys.stderr.write(missing_library_message(error) + "\n")
         return 2
-    from trainer.records.store import data_folder
-    from trainer.ui.main_window import MainWindow
-
-    app = QApplication(["mode-trainer", *(argv or ())])
-    app.setApplicationName("Mode trainer")
-    app.setStyle("Fusion")
-    window = MainWindow(data_folder(), open_workspace)
     window.show()
     return int(app.exec())
+
+
+def build(argv: Sequence[str] = ()) -> tuple[QApplication, MainWindow]:
+    """Return the application and its window, not shown yet.
+
+    Raises:
+        ImportError: Qt can't be loaded.
+    """
+    from PySide6.QtWidgets import QApplication
+
+    from trainer.ui.main_window import MainWindow
+    from trainer.ui.preferences import user_folder
+
+    app = QApplication(["mode-trainer", *argv])
+    app.setApplicationName("Mode trainer")
+    app.setStyle("Fusion")
+    return app, MainWindow(user_folder(), open_workspace)
 
 
 def open_workspace() -> object:
