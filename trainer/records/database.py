@@ -70,7 +70,9 @@ class Database:
         self.read_only_reason = read_only_reason
         self._connection = connection
 
-    def read(self, sql: str, values: Sequence[object] = ()) -> list[tuple[Any, ...]]:
+    def read(
+        self, sql: str, values: Sequence[object] | dict[str, object] = ()
+    ) -> list[tuple[Any, ...]]:
         """Return all rows of a query."""
         with translated(self.path):
             return self._connection.execute(sql, values).fetchall()

@@ -1,0 +1,137 @@
+"""What the reports say."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from trainer.records.board import PracticeSum
+from trainer.records.board_query import read_board
+from trainer.records.club_book import ClubBook
+from trainer.records.club_privacy import delete_club_member
+from trainer.records.club_sums import rule_sums
+from trainer.records.error import UnknownEntryError
+from trainer.report.certificate import NotReadyError, build_certificate
+from trainer.report.class_summary import build_summary, read_summary, weakest_rules
+from trainer.report.member_brief import build_brief, read_brief
+from trainer.report.render_text import render_text
+from trainer.report.wording import limit_row
+
+NOW = "2026-03-10T12:00:00Z"
+
+
+def _brief(book: ClubBook, member: int, limits: Any = ()) -> str:
+    facts = read_brief(book, member, "sister_one", limits=limits, cautions=(), now_utc=NOW)
+    return " ".join(render_text(build_brief(facts, "0.1.0")).split())
+
+
+def test_brief_puts_the_briefings_first(book: ClubBook) -> None:
+    text = _brief(book, 2)
+    order = [
+        "1. Brief on the ground, then fly: Arming and capturing a course: Thinks that a mode key",
+        "2. Brief on the ground, then fly: Approach with glidepath",
+        "3. Not shown yet: New altitude during capture",
+        "4. Not shown yet: Lost signals and reversion",
+    ]
+    places = [text.index(item) for item in order]
+    assert places == sorted(places)
+    assert "Ready 8 of 12 competencies" in text
+    assert "course: asked for the strip after the course key" in text
+    assert "(2 answers, 2026-03-02)" in text
+
+
+def test_brief_of_a_ready_member_says_so(book: ClubBook) -> None:
+    text = _brief(book, 1)
+    assert "Nothing stands out: every competency is ready." in text
+    assert "None was found in the latest checks." in text
+    assert "No answer in the latest checks was sure and wrong." in text
+
+
+def test_brief_of_a_beginner_cuts_the_list_and_says_so(book: ClubBook) -> None:
+    assert "and 7 more in the club book" in _brief(book, 4)
+
+
+def test_brief_shows_limits_with_their_provenance_placeholders_first(
+    book: ClubBook, limits: Any
+) -> None:
+    text = _brief(book, 1, limits)
+    assert text.index("Highest airspeed engaged") < text.index("Minimum engagement height")
+    assert "placeholder: no instructor has entered it" in text
+    assert limit_row(limits[0]) == (
+        "Minimum engagement height",
+        "800 ft",
+        "flight manual supplement 3.2, entered by Kim Lark 2026-01-02",
+    )
+    assert limit_row(limits[1])[2].endswith("verified by Ash Löwe")
+    assert limit_row(limits[4])[1] == "not known"
+    many = [replace(limits[0], id=str(number)) for number in range(12)]
+    assert "and 4 more in the installation" in _brief(book, 1, many)
+
+
+def test_brief_needs_a_known_member(book: ClubBook) -> None:
+    with pytest.raises(UnknownEntryError):
+        _brief(book, 99)
+    book.add_member("New One", NOW)
+    assert "is not entered for this aircraft" in _brief(book, 5)
+
+
+def test_summary_names_nobody(book: ClubBook) -> None:
+    facts = read_summary(book, "sister_one", because={}, now_utc=NOW)
+    text = render_text(build_summary(facts, "0.1.0"))
+    for member in book.members():
+        assert member.name not in text
+        assert member.pseudonym in text
+
+
+def test_summary_counts_members_and_misconceptions(book: ClubBook) -> None:
+    facts = read_summary(book, "sister_one", because={}, now_utc=NOW)
+    text = " ".join(render_text(build_summary(facts, "0.1.0")).split())
+    assert "Members 4" in text
+    assert "Ready in everything 1" in text
+    (count,) = facts.misconceptions.values()
+    assert count == 2
+
+
+def test_sums_over_the_club_outlive_a_deleted_member(book: ClubBook) -> None:
+    before = rule_sums(book, "sister_one")
+    assert before["course.first_rule"].attempts == 15
+    delete_club_member(book, 3)
+    after = rule_sums(book, "sister_one")
+    assert {rule: one.attempts for rule, one in after.items()} == {
+        rule: one.attempts for rule, one in before.items()
+    }
+
+
+def test_a_rule_is_weak_only_on_enough_answers() -> None:
+    sums = {
+        "rarely": PracticeSum(9, 0, 0, ""),
+        "weak": PracticeSum(100, 40, 5, ""),
+        "few": PracticeSum(10, 4, 0, ""),
+        "strong": PracticeSum(100, 95, 0, ""),
+    }
+    assert weakest_rules(sums) == ["weak", "few", "strong"]
+
+
+def test_certificate_is_worded_as_a_training_record(book: ClubBook) -> None:
+    board = read_board(book, "sister_one", NOW)
+    report = build_certificate(book.club_name, book.member(1), board, "0.1.0")
+    text = " ".join(render_text(report).split())
+    assert "no licence, rating, endorsement, approval or permission to fly" in text
+    assert "Valid to 2027-03-02" in text
+    assert report == build_certificate(book.club_name, book.member(1), board, "0.1.0")
+
+
+@pytest.mark.parametrize(("member", "word"), [(2, "Arming and capturing a course"), (4, "Going")])
+def test_no_certificate_for_whom_is_not_ready(book: ClubBook, member: int, word: str) -> None:
+    board = read_board(book, "sister_one", NOW)
+    with pytest.raises(NotReadyError, match=word):
+        build_certificate(book.club_name, book.member(member), board, "0.1.0")
+
+
+def test_no_certificate_off_the_aircraft(book: ClubBook) -> None:
+    book.set_active(1, is_active=False)
+    board = read_board(book, "sister_one", NOW)
+    with pytest.raises(NotReadyError, match="not entered"):
+        build_certificate(book.club_name, book.member(1), board, "0.1.0")

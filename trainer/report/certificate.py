@@ -1,0 +1,78 @@
+"""A record of ground training to keep: what was checked, when, on how many answers.
+
+It is worded as a training record, and says what it is not.
+"""
+
+from __future__ import annotations
+
+import hashlib
+
+from trainer.errors import TrainerError
+from trainer.records.board import Board
+from trainer.records.roster import Member
+from trainer.report.page import Block, Facts, Heading, Paragraph, Report, Signatures, Table
+from trainer.report.wording import day
+
+_IS_NOT = (
+    "This is a record of ground training with a desktop training aid. It is no licence, rating, "
+    "endorsement, approval or permission to fly, and it carries no loggable time. Whether the "
+    "holder may use the autopilot is decided by a licensed instructor in the aircraft."
+)
+
+
+class NotReadyError(TrainerError):
+    """A record of completion was asked for somebody who has not completed."""
+
+
+def build_certificate(club: str, member: Member, board: Board, program_version: str) -> Report:
+    """Return the record of a member who is ready in everything the aircraft requires.
+
+    Raises:
+        NotReadyError: If they are not; the message lists what is missing.
+    """
+    if member not in board.members:
+        raise NotReadyError(f"{member.name} is not entered for {board.aircraft.title}")
+    cells = list(zip(board.requirements, board.row(member.id), strict=True))
+    missing = [one.title for one, cell in cells if cell.status != "ready"]
+    if missing or not cells:
+        what = ", ".join(missing) or "nothing is required yet"
+        raise NotReadyError(f"{member.name} has not completed {board.aircraft.title}: {what}")
+    ends = min(cell.expires_utc for _, cell in cells)
+    rows = tuple(
+        (one.title, day(cell.expires_utc), cell.because.split(",")[0].removeprefix("checked "))
+        for one, cell in cells
+    )
+    aircraft = f"{board.aircraft.title}, stage {board.aircraft.stage}"
+    blocks: tuple[Block, ...] = (
+        Paragraph(
+            f"{club} records that {member.name} has completed its ground training on the "
+            f"autopilot mode logic of {aircraft}, and was found ready for the checkout flight in "
+            "each competency below.",
+        ),
+        Facts(
+            (
+                ("Member", member.name),
+                ("Aircraft", aircraft),
+                ("Valid to", day(ends)),
+                ("Record number", _number(club, member, board, ends)),
+            )
+        ),
+        Heading("Competencies"),
+        Table(("Competency", "Valid to", "Checked"), rows, widths=(4, 2, 4)),
+        Paragraph(_IS_NOT, is_strong=True),
+        Paragraph("It ends early if the aircraft's fit changes; the club book says what counts."),
+        Signatures(("Training lead, date", "Flight instructor, date")),
+    )
+    return Report(
+        "Ground training record",
+        f"{member.name}; {aircraft}",
+        blocks,
+        board.at_utc,
+        program_version,
+    )
+
+
+def _number(club: str, member: Member, board: Board, ends: str) -> str:
+    """Return a number that the same facts always give, to find a printed record again."""
+    facts = f"{club}\n{member.name}\n{board.aircraft.id}\n{board.aircraft.stage}\n{ends}"
+    return hashlib.sha256(facts.encode()).hexdigest()[:10].upper()

@@ -1,0 +1,142 @@
+"""A report as a value: a title, cautions and blocks; `text`, `html` and `pdf` render it."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any, Literal
+
+CAUTION = (
+    "Training aid only: not an approved device, no loggable time. The flight manual supplement, "
+    "local rules and a licensed instructor decide."
+)
+"""Stands on every report."""
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A heading within the report."""
+
+    text: str
+    kind: Literal["heading"] = "heading"
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """Running text."""
+
+    text: str
+    is_strong: bool = False
+    kind: Literal["paragraph"] = "paragraph"
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """Names with values, a few to a line."""
+
+    pairs: tuple[tuple[str, str], ...]
+    kind: Literal["facts"] = "facts"
+
+
+@dataclass(frozen=True, slots=True)
+class Bullets:
+    """A list; numbered if the order matters."""
+
+    items: tuple[str, ...]
+    is_numbered: bool = False
+    kind: Literal["bullets"] = "bullets"
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows under column titles."""
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    widths: tuple[int, ...] = ()
+    """Relative widths of the columns; empty for equal ones."""
+    marks: tuple[str, ...] = ()
+    """One status for each row, shown as a shape before the first column; empty for none."""
+    kind: Literal["table"] = "table"
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One bar: a share of a whole, with an interval."""
+
+    label: str
+    share: float
+    """From 0 to 1."""
+    low: float
+    high: float
+    """Ends of the interval around the share."""
+    note: str
+    """What stands at its end, for example '12 of 20'."""
+
+
+@dataclass(frozen=True, slots=True)
+class BarChart:
+    """Bars below each other, with a title that says what they are."""
+
+    title: str
+    bars: tuple[Bar, ...]
+    kind: Literal["bars"] = "bars"
+
+
+@dataclass(frozen=True, slots=True)
+class StripCell:
+    """One cell of a printed strip; empty content is a box to write in."""
+
+    title: str
+    content: str
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """A strip on paper, lane by lane: filled in, or blank for an answer."""
+
+    title: str
+    lanes: tuple[tuple[StripCell, ...], ...]
+    is_blank: bool = False
+    kind: Literal["strip"] = "strip"
+
+
+@dataclass(frozen=True, slots=True)
+class Signatures:
+    """Lines to sign on."""
+
+    roles: tuple[str, ...]
+    kind: Literal["signatures"] = "signatures"
+
+
+@dataclass(frozen=True, slots=True)
+class PageBreak:
+    """What follows begins on a new page."""
+
+    kind: Literal["page_break"] = "page_break"
+
+
+Block = Heading | Paragraph | Facts | Bullets | Table | BarChart | Strip | Signatures | PageBreak
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """All of a report that does not depend on how it is rendered."""
+
+    title: str
+    subtitle: str
+    blocks: tuple[Block, ...]
+    made_utc: str
+    """Moment of making, from the caller's clock."""
+    program_version: str
+    caution: str = CAUTION
+    is_compact: bool = False
+    """Small type, for what must fit on one page."""
+
+    @property
+    def footer(self) -> str:
+        """What stands at the foot of every page."""
+        return f"Made {self.made_utc[:10]} by mode-trainer {self.program_version}"
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the report as JSON values, for templates."""
+        return {**asdict(self), "footer": self.footer}

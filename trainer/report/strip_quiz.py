@@ -1,0 +1,114 @@
+"""A quiz on paper for an evening without computers: blank strips, then the answer sheet.
+
+The answers are handed in; whoever calls has a session compute them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from trainer.report.page import (
+    Block,
+    Bullets,
+    Heading,
+    PageBreak,
+    Paragraph,
+    Report,
+    Strip,
+    StripCell,
+)
+from trainer.report.wording import cell_title, cell_words, strip_words
+from trainer.session.annunciation import Annunciation
+from trainer.session.strip_design import DEFAULT_DESIGN, StripDesign
+
+
+@dataclass(frozen=True, slots=True)
+class QuizQuestion:
+    """One question with its computed answer."""
+
+    situation: str
+    """What the aircraft does and what is selected."""
+    question: str
+    before: Annunciation
+    actual: Annunciation
+    because: tuple[str, ...]
+    """Sentences of the rules that made the change."""
+
+
+def build_quiz(
+    title: str,
+    aircraft_title: str,
+    questions: Sequence[QuizQuestion],
+    *,
+    labels: Mapping[str, str],
+    made_utc: str,
+    program_version: str,
+    design: StripDesign = DEFAULT_DESIGN,
+) -> Report:
+    """Return the quiz with its answer sheet on pages of their own.
+
+    Args:
+        title: Of the quiz.
+        aircraft_title: Whose logic is asked about.
+        questions: In order.
+        labels: State id and its word, from the chart.
+        made_utc: This moment, from the caller's clock.
+        program_version: For the footer.
+        design: Lanes and words of the strip.
+    """
+    named = {**labels, **design.words}
+    blocks: list[Block] = [
+        Paragraph(
+            "Write into each blank strip what it will read. Write a dash into a cell that stays "
+            "empty. Mark how sure you are: sure, think so, guess."
+        ),
+        Paragraph("Name: ____________________________     Date: ____________________"),
+    ]
+    for number, one in enumerate(questions, 1):
+        blocks += _asked(number, one, named, design)
+    blocks += [PageBreak(), Heading("Answer sheet")]
+    for number, one in enumerate(questions, 1):
+        blocks += _answered(number, one, named, design)
+    return Report(
+        title,
+        f"{aircraft_title}: what will the strip read next?",
+        tuple(blocks),
+        made_utc,
+        program_version,
+    )
+
+
+def _asked(
+    number: int, one: QuizQuestion, labels: Mapping[str, str], design: StripDesign
+) -> list[Block]:
+    now = f"The strip reads: {strip_words(one.before, labels)}."
+    return [
+        Paragraph(f"{number}. {one.situation} {now}"),
+        Strip(
+            f"{one.question}     sure / think so / guess",
+            _lanes(one.actual, labels, design, is_blank=True),
+            is_blank=True,
+        ),
+    ]
+
+
+def _answered(
+    number: int, one: QuizQuestion, labels: Mapping[str, str], design: StripDesign
+) -> list[Block]:
+    blocks: list[Block] = [Strip(f"{number}. {one.question}", _lanes(one.actual, labels, design))]
+    if one.because:
+        blocks.append(Bullets(one.because))
+    return blocks
+
+
+def _lanes(
+    actual: Annunciation, labels: Mapping[str, str], design: StripDesign, *, is_blank: bool = False
+) -> tuple[tuple[StripCell, ...], ...]:
+    return tuple(
+        tuple(
+            StripCell(cell_title(cell), "" if is_blank else cell_words(actual, cell, labels))
+            for cell in lane
+        )
+        for lane in design.lanes
+    )

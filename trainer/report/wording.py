@@ -1,0 +1,81 @@
+"""Words that several reports share."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from trainer.charts.installation import LimitValue
+from trainer.records.board import Status
+from trainer.session.annunciation import CELLS, Annunciation
+
+STATUS_WORDS: Mapping[Status, str] = {
+    "ready": "ready",
+    "in_progress": "in progress",
+    "not_started": "not started",
+    "needs_briefing": "needs a briefing",
+    "expired": "expired",
+}
+
+_QUIET = frozenset({"none", "quiet"})
+"""States of a cell that shows nothing."""
+
+
+def day(moment_utc: str) -> str:
+    """Return the date of a moment, or a dash."""
+    return moment_utc[:10] or "–"
+
+
+def cut(text: str, longest: int) -> str:
+    """Return the text, cut at a word with an ellipsis if it is longer than `longest`.
+
+    Example:
+        >>> cut("altitude hold and more", 16)
+        'altitude hold …'
+    """
+    if len(text) <= longest:
+        return text
+    return text[: longest - 1].rsplit(" ", 1)[0] + " …"
+
+
+def limit_row(limit: LimitValue) -> tuple[str, str, str]:
+    """Return a limit's name, value and provenance in words."""
+    found = limit.provenance
+    if found.state == "placeholder":
+        origin = "placeholder: no instructor has entered it"
+    else:
+        origin = f"{found.source}, entered by {found.entered_by} {found.date}".strip(", ")
+        if found.state == "verified":
+            origin += f", verified by {found.verified_by}"
+    value = "not known" if found.is_unknown else f"{limit.value:g} {limit.unit}"
+    return limit.label, value, origin
+
+
+def cell_title(cell: str) -> str:
+    """Return what a cell of the strip is called on paper.
+
+    Example:
+        >>> cell_title("lateral_armed")
+        'Lateral armed'
+    """
+    if cell == "protection":
+        return "Speed protection"
+    return cell.replace("_", " ").capitalize()
+
+
+def cell_words(annunciation: Annunciation, cell: str, labels: Mapping[str, str]) -> str:
+    """Return a cell's content in the chart's words."""
+    content = annunciation.cell(cell)
+    states = (content,) if isinstance(content, str) else content
+    words = [labels.get(state, state.replace("_", " ")) for state in states if state not in _QUIET]
+    return ", ".join(words) or "–"
+
+
+def strip_words(annunciation: Annunciation, labels: Mapping[str, str]) -> str:
+    """Return a whole annunciation in one line, empty cells left out."""
+    parts = [
+        f"{cell_title(cell).lower()} {words}"
+        for cell in CELLS
+        for words in (cell_words(annunciation, cell, labels),)
+        if words != "–"
+    ]
+    return "; ".join(parts)
