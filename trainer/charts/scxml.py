@@ -26,13 +26,14 @@ OWN_NAMESPACE = "urn:mode-logic-trainer:chart"
 ROOT, SIGNALS, SIGNAL_EVENT = "logic", "signals", "signal"
 _NAME = re.compile(r"[a-z][a-z0-9_]*\Z")
 # Words of ECMAScript and of Python that no datum may be called; the rest hold capitals.
-_RESERVED = frozenset(
+_RESERVED_WORDS = (
     "and as assert async await break case catch class const continue def default del delete do "
     "elif else enum except export extends false finally for from function global if import in "
     "instanceof is lambda let new nonlocal not null or package pass private protected public "
     "raise return static super switch this throw true try typeof var void while with yield "
-    "event machine model".split()
+    "event machine model"
 )
+_RESERVED = frozenset(_RESERVED_WORDS.split())
 
 
 class ScxmlError(TrainerError):

@@ -1,0 +1,40 @@
+"""Time and memory limits around engines that can loop for ever.
+
+One of the reference engines never comes back from an eventless transition whose condition names
+an unknown datum, and takes all memory meanwhile; a test that met it must fail, not hang.
+"""
+
+from __future__ import annotations
+
+import resource
+import signal
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import FrameType
+
+MEMORY_BYTES = 1 << 30
+
+
+def _address_space_bytes() -> int:
+    pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[0])
+    return pages * resource.getpagesize()
+
+
+@contextmanager
+def limited(seconds: float, extra_bytes: int = MEMORY_BYTES) -> Iterator[None]:
+    """Raise TimeoutError after so many seconds, and MemoryError past so much more memory."""
+
+    def expired(_number: int, _frame: FrameType | None) -> None:
+        raise TimeoutError(f"no answer within {seconds:g} s")
+
+    soft, hard = resource.getrlimit(resource.RLIMIT_AS)
+    before = signal.signal(signal.SIGALRM, expired)
+    resource.setrlimit(resource.RLIMIT_AS, (_address_space_bytes() + extra_bytes, hard))
+    signal.setitimer(signal.ITIMER_REAL, seconds)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0.0)
+        signal.signal(signal.SIGALRM, before)
+        resource.setrlimit(resource.RLIMIT_AS, (soft, hard))
