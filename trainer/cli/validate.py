@@ -9,13 +9,17 @@ from pathlib import Path
 from trainer.app import Workspace
 from trainer.charts.installation import load_installation
 from trainer.charts.loader import load_chart
+from trainer.charts.spec import ChartSpec
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.document import read_document
 from trainer.errors import FileError, FileProblem, MissingFileError
 from trainer.flight import load_aircraft
-from trainer.session.session import STEP_S
+from trainer.lesson.competency import FILE_NAME, load_competencies
+from trainer.lesson.review import review
+from trainer.session.session import Session
+from trainer.session.situation import SituationError, Start
 
-HELP = "check charts, installations, aircraft and lessons"
+HELP = "check charts, installations, aircraft, competencies and lessons"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -62,26 +66,35 @@ def _check(file: Path, workspace: Workspace) -> None:
     checks: dict[str, Callable[[], object]] = {
         "chart/1": lambda: load_chart(file),
         "installation/1": lambda: load_installation(file, workspace.charts_folder),
-        "aircraft/1": lambda: load_aircraft(file),
-        "lesson/1": lambda: _fly(file, workspace),
+        "lesson/1": lambda: _review(file, workspace),
+        "competencies/1": lambda: load_competencies(file, _generic(workspace)),
     }
     top = read_document(file)
+    # Aircraft are told by their place; their files have no format line.
+    if file.parent.name == "aircraft" and not top.has("format"):
+        load_aircraft(file)
+        return
     found = top.text("format", choices=checks)
     top.document.raise_if_problems()
     checks[found]()
 
 
-def _fly(file: Path, workspace: Workspace) -> None:
-    """Load a lesson and fly it: a wait that never ends shows only then."""
+def _generic(workspace: Workspace) -> ChartSpec:
+    return next(iter(workspace.installations.values())).generic
+
+
+def _review(file: Path, workspace: Workspace) -> None:
+    """Load a lesson, fly it, and look for what makes a lesson bad though it flies."""
     lesson = workspace.lesson(file)
-    runner = workspace.start_lesson_without_trainee(lesson)
-    if runner.prompt_count == 0:
-        problem = FileProblem(lesson.path, 1, 1, "a lesson that asks nothing", "a predict step")
-        raise FileError([problem])
-    while runner.phase != "finished":
-        if runner.phase == "asking":
-            runner.commit()
-        elif runner.phase == "explained":
-            runner.proceed()
-        else:
-            runner.advance(STEP_S * 20)
+    competencies = load_competencies(workspace.charts_folder / FILE_NAME)
+
+    def begin(start: Start) -> Session:
+        try:
+            return workspace.begin(lesson.installation, start)
+        except SituationError as error:
+            problem = FileProblem(lesson.path, lesson.start_line, 1, str(error))
+            raise FileError([problem]) from error
+
+    found = review(lesson, begin, tuple(competencies))
+    if found:
+        raise FileError(list(found))

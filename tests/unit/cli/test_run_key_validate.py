@@ -101,7 +101,8 @@ def test_run_flies_in_the_other_ship(lines):
                            "--installation", "ship_slate")  # fmt: skip
     assert code == 0
     first = [
-        next(o for o in objects if o.get("event") == "go_around") for objects in (amber, slate)
+        next(one for one in objects if one.get("event") == "go_around")
+        for objects in (amber, slate)
     ]
     assert [one["annunciation"]["engagement"] for one in first] == ["autopilot", "director"]
 

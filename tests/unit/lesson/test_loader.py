@@ -78,10 +78,9 @@ MISTAKES = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("old", "new", "line", "found", "accepted"), MISTAKES)
-def test_a_mistake_is_told_with_line_found_and_accepted(
-    read, text, old, new, line, found, accepted
-):
+@pytest.mark.parametrize("mistake", MISTAKES, ids=lambda mistake: mistake[3])
+def test_a_mistake_is_told_with_line_found_and_accepted(read, text, mistake):
+    old, new, line, found, accepted = mistake
     assert text.count(old) == 1
     with pytest.raises(FileError) as caught:
         read(text.replace(old, new))
@@ -117,11 +116,11 @@ def test_a_file_that_is_absent_or_no_text_is_told(tmp_path, workspace):
 
 
 def test_narration_and_questions_are_one_line_whatever_the_file_does(read, with_steps):
-    lesson = read(
-        with_steps(
-            "  - say: >-\n      one\n      two\n  - predict: {kind: next_change, question: 'a\n      b'}\n"
-        )
+    steps = (
+        "  - say: >-\n      one\n      two\n"
+        "  - predict: {kind: next_change, question: 'a\n      b'}\n"
     )
+    lesson = read(with_steps(steps))
     assert lesson.steps[0] == Say("one two", lesson.steps[0].line)
     assert lesson.steps[1].question == "a b"
 

@@ -153,19 +153,20 @@ def tutor(workspace, read, with_steps, kind, prediction):
     return one.outcome
 
 
-@pytest.mark.parametrize(
-    ("kind", "choice", "number", "right"),
-    [
-        ("is_allowed", "refused", None, True), ("is_allowed", "accepted", None, False),
-        ("which_key", "disconnect", None, True), ("which_key", "autopilot", None, True),
-        ("which_key", "go_around", None, False), ("which_key", "", None, False),
-        ("level_off", "", 3960.0, True), ("level_off", "", 3900.0, False),
-        ("level_off", "", None, False),
-    ],
-)  # fmt: skip
-def test_tutor_scores_choices_and_numbers(workspace, read, with_steps, kind, choice, number, right):
-    said = Prediction(Annunciation(), "sure", choice, number)
-    outcome = tutor(workspace, read, with_steps, kind, said)
+SAID = [
+    ("is_allowed", "refused", None, True), ("is_allowed", "accepted", None, False),
+    ("which_key", "disconnect", None, True), ("which_key", "autopilot", None, True),
+    ("which_key", "go_around", None, False), ("which_key", "", None, False),
+    ("level_off", "", 3960.0, True), ("level_off", "", 3900.0, False),
+    ("level_off", "", None, False),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("said", SAID, ids=str)
+def test_tutor_scores_choices_and_numbers(workspace, read, with_steps, said):
+    kind, choice, number, right = said
+    prediction = Prediction(Annunciation(), "sure", choice, number)
+    outcome = tutor(workspace, read, with_steps, kind, prediction)
     assert outcome.score.is_right is right
     assert outcome.score.cells[0].cell == FORMS[kind]
 
