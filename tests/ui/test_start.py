@@ -5,7 +5,9 @@ from __future__ import annotations
 import subprocess
 import sys
 
-from trainer.ui.start import DEBIAN_LINE, missing_library_message
+import pytest
+
+from trainer.ui.start import DEBIAN_LINE, main, missing_library_message, screen_problem
 
 
 def test_importing_the_package_loads_nothing_of_qt() -> None:
@@ -24,3 +26,40 @@ def test_missing_system_library_is_named_with_the_packages_that_mend_it() -> Non
 def test_missing_binding_is_named() -> None:
     message = missing_library_message(ModuleNotFoundError("No module", name="PySide6"))
     assert "pip install PySide6" in message
+
+
+def test_missing_screen_library_is_found_before_qt_ends_the_program() -> None:
+    def load(name: str) -> object:
+        if name == "libxcb-cursor.so.0":
+            raise OSError(f"{name}: cannot open shared object file")
+        return object()
+
+    problem = screen_problem({"DISPLAY": ":0"}, "linux", load)
+    assert "libxcb-cursor.so.0" in problem
+    assert "libxcb-cursor0" in problem
+
+
+@pytest.mark.parametrize(
+    ("environment", "platform"),
+    [
+        ({"DISPLAY": ":0"}, "linux"),
+        ({"WAYLAND_DISPLAY": "wayland-0"}, "linux"),
+        ({"QT_QPA_PLATFORM": "offscreen"}, "linux"),
+        ({}, "darwin"),
+        ({}, "win32"),
+    ],
+)
+def test_nothing_is_said_where_a_window_can_open(
+    environment: dict[str, str], platform: str
+) -> None:
+    assert screen_problem(environment, platform, lambda _name: object()) == ""
+
+
+def test_no_screen_is_said_and_ends_with_two(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setattr(sys, "platform", "linux")
+    assert main([]) == 2
+    assert "no screen" in capsys.readouterr().err

@@ -6,11 +6,9 @@ from collections.abc import Mapping
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
-    QComboBox,
     QFormLayout,
     QHBoxLayout,
     QListWidget,
-    QSpinBox,
     QVBoxLayout,
     QWidget,
 )
@@ -19,6 +17,7 @@ from trainer.flight.types import Wind
 from trainer.session.situation import Start
 from trainer.ui.free_flight import DRILL_RATES, rate_words
 from trainer.ui.kit import button, label, panel
+from trainer.ui.picker import Picker
 from trainer.ui.situations import SITUATIONS, with_wind
 
 
@@ -34,12 +33,14 @@ class FreeChooser(QWidget):
         self.list.setAccessibleName("Situations")
         self.title = label("", "title", wraps=True)
         self.summary = label("", wraps=True)
-        self.aircraft = QComboBox()
-        self.aircraft.setAccessibleName("Aircraft")
-        self.drill = QComboBox()
-        self.drill.setAccessibleName("Call it first")
-        self.wind_from = _spin("Wind from, degrees", 0, 359, 10, " deg")
-        self.wind_speed = _spin("Wind speed, knots", 0, 40, 5, " kt")
+        self.aircraft = Picker("Aircraft")
+        self.drill = Picker("Call it first")
+        self.wind_from = Picker("Wind from, degrees")
+        self.wind_speed = Picker("Wind speed, knots")
+        for angle_deg in range(30, 361, 30):
+            self.wind_from.addItem(f"{angle_deg:03d}", float(angle_deg % 360))
+        for speed_kt in (0, 5, 10, 15, 20, 30, 40):
+            self.wind_speed.addItem(f"{speed_kt} kt" if speed_kt else "Calm", float(speed_kt))
         self.start = button("Start  Enter", "main", name="Start")
         for rate in DRILL_RATES:
             self.drill.addItem(rate_words(rate).removeprefix("Call it first: ").capitalize(), rate)
@@ -99,15 +100,7 @@ class FreeChooser(QWidget):
         row = self.list.currentRow()
         if not 0 <= row < len(SITUATIONS) or not self.aircraft.count():
             return
-        wind = Wind(float(self.wind_from.value()), float(self.wind_speed.value()))
+        wind = Wind(self.wind_from.currentData(), self.wind_speed.currentData())
         start: Start = with_wind(SITUATIONS[row].start, wind)
         self.started.emit(self.aircraft.currentData(), start, self.drill.currentData())
 
-
-def _spin(name: str, low: int, high: int, step: int, suffix: str) -> QSpinBox:
-    spin = QSpinBox()
-    spin.setRange(low, high)
-    spin.setSingleStep(step)
-    spin.setSuffix(suffix)
-    spin.setAccessibleName(name)
-    return spin

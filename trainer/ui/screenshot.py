@@ -1,4 +1,4 @@
-"""Takes pictures of the window in its states: `python -m trainer.ui.screenshot FOLDER [dark]`.
+"""Takes pictures of the window: `python -m trainer.ui.screenshot FOLDER [dark [1180x680]]`.
 
 Used to look at the window in every state, and for the picture in the guide. Flies the first
 lesson with right answers, which it computes as the lesson itself does.
@@ -14,7 +14,7 @@ from pathlib import Path
 from PySide6.QtWidgets import QApplication, QWidget
 
 from trainer.assessment.prediction import Prediction
-from trainer.lesson.answer import compute_answer
+from trainer.lesson.question import compute_answer
 from trainer.ui.main_window import MainWindow
 from trainer.ui.start import open_workspace
 from trainer.ui.theme import Appearance
@@ -110,13 +110,16 @@ class Photographer:
 
 
 def main(argv: list[str]) -> int:
-    """Take pictures into a folder; the second word is an appearance."""
+    """Take pictures into a folder; the second word is an appearance, the third a size."""
     folder = Path(argv[0])
     folder.mkdir(parents=True, exist_ok=True)
     app = QApplication([])
     app.setStyle("Fusion")
     appearance: Appearance = argv[1] if len(argv) > 1 else "light"
-    Photographer(app, folder, appearance).take_all()
+    photographer = Photographer(app, folder, appearance)
+    if len(argv) > 2:
+        photographer.window.resize(*map(int, argv[2].split("x")))
+    photographer.take_all()
     return 0
 
 

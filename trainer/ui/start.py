@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import ctypes
+import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -12,11 +14,53 @@ if TYPE_CHECKING:
     from trainer.ui.main_window import MainWindow
 
 DEBIAN_LINE = (
-    "apt-get install libegl1 libgl1 libxkbcommon0 libdbus-1-3 libfontconfig1 libglib2.0-0"
-    " libxcb-cursor0 libxcb-icccm4 libxcb-image0 libxcb-keysyms1 libxcb-randr0"
-    " libxcb-render-util0 libxcb-shape0 libxcb-xinerama0 libxcb-xkb1 libxkbcommon-x11-0"
+    "apt-get install libegl1 libgl1 libxkbcommon0 libxkbcommon-x11-0 libdbus-1-3 libfontconfig1"
+    " libglib2.0-0 libx11-xcb1 libxcb-cursor0 libxcb-icccm4 libxcb-image0 libxcb-keysyms1"
+    " libxcb-randr0 libxcb-render-util0 libxcb-shape0 libxcb-sync1 libxcb-xfixes0 libxcb-xkb1"
 )
-"""Packages that Qt's window needs on a bare Debian 12 or newer."""
+"""Packages that Qt's window needs on a bare Debian: what its libraries name as needed."""
+SCREEN_LIBRARIES = (
+    "libxcb-cursor.so.0",
+    "libxcb-icccm.so.4",
+    "libxcb-image.so.0",
+    "libxcb-keysyms.so.1",
+    "libxcb-randr.so.0",
+    "libxcb-render-util.so.0",
+    "libxcb-shape.so.0",
+    "libxcb-sync.so.1",
+    "libxcb-xfixes.so.0",
+    "libxcb-xkb.so.1",
+    "libxkbcommon-x11.so.0",
+    "libX11-xcb.so.1",
+)
+"""Qt loads these only when it opens the screen, and ends the program if one is missing."""
+
+
+def screen_problem(
+    environment: Mapping[str, str], platform: str, load: Callable[[str], object]
+) -> str:
+    """Return why no window can be opened, or an empty text.
+
+    Args:
+        environment: The environment variables.
+        platform: `sys.platform`.
+        load: Loads a library by name or raises OSError.
+    """
+    if not platform.startswith("linux") or environment.get("QT_QPA_PLATFORM", "xcb") != "xcb":
+        return ""
+    if environment.get("WAYLAND_DISPLAY"):
+        return ""
+    if not environment.get("DISPLAY"):
+        return (
+            "The window can't open: there is no screen (DISPLAY isn't set).\n"
+            "Commands work without one: mode-trainer --help"
+        )
+    for name in SCREEN_LIBRARIES:
+        try:
+            load(name)
+        except OSError as error:
+            return missing_library_message(ImportError(str(error)))
+    return ""
 
 
 def missing_library_message(error: ImportError) -> str:
@@ -32,6 +76,10 @@ def missing_library_message(error: ImportError) -> str:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Open the window and return the exit code when it closes; 2 if it can't be opened."""
+    problem = screen_problem(os.environ, sys.platform, ctypes.CDLL)
+    if problem:
+        sys.stderr.write(problem + "\n")
+        return 2
     try:
         app, window = build(argv or ())
     except ImportError as error:

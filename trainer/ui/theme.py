@@ -201,6 +201,20 @@ def _fields(theme: Theme) -> str:
 QLineEdit {{ background: {theme.field}; border: 1px solid {theme.edge};
   border-radius: 5px; padding: 3px 8px; min-height: 20px; }}
 QLineEdit:focus {{ border: 2px solid {theme.accent}; padding: 2px 7px; }}
+QComboBox {{ background: {theme.field}; border: 1px solid {theme.edge}; border-radius: 5px;
+  padding: 3px 8px; min-height: 20px; }}
+QComboBox:focus {{ border: 2px solid {theme.accent}; padding: 2px 7px; }}
+QComboBox::drop-down {{ border: none; width: 22px; }}
+QComboBox QAbstractItemView {{ background: {theme.field}; color: {theme.ink};
+  border: 1px solid {theme.edge}; selection-background-color: {theme.accent};
+  selection-color: {theme.accent_ink}; }}
+QRadioButton::indicator, QCheckBox::indicator {{ width: 12px; height: 12px;
+  border: 1px solid {theme.edge}; background: {theme.field}; }}
+QRadioButton::indicator {{ border-radius: 7px; }}
+QCheckBox::indicator {{ border-radius: 3px; }}
+QRadioButton::indicator:checked, QCheckBox::indicator:checked {{ background: {theme.accent};
+  border: 1px solid {theme.ink}; }}
+QRadioButton:focus, QCheckBox:focus {{ text-decoration: underline; }}
 """
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QKeySequence, QShortcut
-from PySide6.QtWidgets import QComboBox, QFrame, QHBoxLayout, QPushButton, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QWidget
 
 from trainer.ui.kit import button, label
+from trainer.ui.picker import Picker
 from trainer.ui.theme import APPEARANCE_LABELS, APPEARANCES, Appearance
 
 
@@ -45,8 +46,7 @@ class TopBar(QFrame):
         self.faster = self._button(row, "Faster", "F7", lambda: self.speed_changed.emit(1))
         self.restart = self._button(row, "Restart", "F8", self.restart_asked.emit)
         row.addStretch(1)
-        self.appearance = QComboBox()
-        self.appearance.setAccessibleName("Appearance")
+        self.appearance = Picker("Appearance")
         for name in APPEARANCES:
             self.appearance.addItem(APPEARANCE_LABELS[name], name)
         self.appearance.activated.connect(
