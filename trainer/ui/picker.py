@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QPointF, Qt
+from PySide6.QtCore import QPointF
 from PySide6.QtGui import QPainter, QPaintEvent, QPalette, QPen, QPolygonF
 from PySide6.QtWidgets import QComboBox, QWidget
 
@@ -20,7 +20,7 @@ class Picker(QComboBox):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         colour = self.palette().color(QPalette.ColorRole.ButtonText)
-        painter.setPen(QPen(colour, 1.6, cap=Qt.PenCapStyle.RoundCap))
+        painter.setPen(QPen(colour, 1.6))
         centre = QPointF(self.width() - 14, self.height() / 2)
         corners = ((-4, -2), (0, 2.5), (4, -2))
         painter.drawPolyline(QPolygonF([centre + QPointF(x, y) for x, y in corners]))
