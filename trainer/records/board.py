@@ -157,7 +157,9 @@ def _cell(facts: BoardFacts, member_id: int, requirement: Requirement, now: date
     if outcome is None:
         if practised.attempts == 0:
             return replace(practised, because="no answer about these rules yet")
-        because = f"{practised.right_answers} of {practised.attempts} practice answers right"
+        because = (
+            f"{practised.right_answers} of {counted(practised.attempts, 'practice answer')} right"
+        )
         return replace(practised, status="in_progress", because=f"{because}, no check yet")
     checked = replace(
         practised,
@@ -195,9 +197,9 @@ def _once_ready(
         because = f"the aircraft's fit changed since the check at stage {outcome.stage}: {rules}"
         return replace(cell, status="expired", because=because)
     if expires <= now:
-        because = f"checked {outcome.at_utc[:10]}, valid {requirement.valid_days} days"
+        because = f"checked {outcome.at_utc[:10]}, valid {counted(requirement.valid_days, 'day')}"
         return replace(cell, status="expired", because=because)
-    because = f"checked {outcome.at_utc[:10]} on {outcome.evidence} answers"
+    because = f"checked {outcome.at_utc[:10]} on {counted(outcome.evidence, 'answer')}"
     return replace(cell, status="ready", because=f"{because}, valid to {cell.expires_utc[:10]}")
 
 
@@ -205,14 +207,24 @@ def _not_ready(cell: Cell, outcome: LatestOutcome, briefed_utc: str) -> Cell:
     """In progress, or to be briefed if the check says so or found a misconception."""
     found = "; ".join(outcome.misconceptions)
     if outcome.verdict == "needs_briefing" or found:
-        reason = found or f"{outcome.sure_and_wrong} answers sure and wrong"
+        reason = found or f"{counted(outcome.sure_and_wrong, 'answer')} sure and wrong"
         if briefed_utc <= outcome.at_utc:
             return replace(cell, status="needs_briefing", because=f"check found: {reason}")
         because = f"briefed {briefed_utc[:10]}, to be checked again"
         return replace(cell, status="in_progress", because=because)
     words = "not yet" if outcome.verdict == "not_yet" else "undecided"
-    because = f"check of {outcome.at_utc[:10]}: {words} on {outcome.evidence} answers"
+    because = f"check of {outcome.at_utc[:10]}: {words} on {counted(outcome.evidence, 'answer')}"
     return replace(cell, status="in_progress", because=because)
+
+
+def counted(number: int, noun: str) -> str:
+    """Return a number with its noun.
+
+    Example:
+        >>> counted(1, "answer"), counted(2, "answer")
+        ('1 answer', '2 answers')
+    """
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def changed_rules(checked: Mapping[str, str], required: Mapping[str, str]) -> tuple[str, ...]:

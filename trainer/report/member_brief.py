@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from trainer.charts.installation import LimitValue
-from trainer.records.board import Board, Cell
-from trainer.records.board_change import words
+from trainer.records.board import Board, Cell, Status, counted
 from trainer.records.board_query import member_outcomes, read_board
 from trainer.records.check_outcome import CheckOutcome
 from trainer.records.club_book import ClubBook
@@ -26,9 +25,17 @@ from trainer.report.page import (
 from trainer.report.proportion import wilson_interval
 from trainer.report.wording import STATUS_WORDS, cut, day, limit_row
 
-_MOST = 5
+_MOST = 4
 """Items in each list: one page has room for so many."""
 _MOST_LIMITS = 8
+_MOST_BARS = 6
+_FLY_WORDS: dict[Status, str] = {
+    "needs_briefing": "Brief on the ground, then fly",
+    "expired": "Refresh",
+    "in_progress": "Not shown yet",
+    "not_started": "Not begun",
+}
+"""What to do about each status, in order of urgency."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,14 +77,15 @@ def read_brief(
 def build_brief(facts: BriefFacts, program_version: str) -> Report:
     """Return the brief."""
     rows = _rows(facts)
-    blocks: list[Block] = [_facts(facts, rows), Heading("Readiness"), _table(rows)]
-    blocks += [_chart(rows)] if any(cell.attempts for _, cell in rows) else []
+    blocks: list[Block] = [_facts(facts, rows), Heading("Readiness"), _table(facts, rows)]
+    blocks += _chart(rows)
     blocks += [Heading("What to fly first"), Bullets(_fly_first(facts, rows), is_numbered=True)]
     blocks += _sure_and_wrong(facts)
     blocks += _misconceptions(facts)
     blocks += _limits(facts)
     if facts.cautions:
-        blocks += [Heading("Cautions"), Bullets(facts.cautions)]
+        cautions = [cut(one, 150) for one in facts.cautions]
+        blocks += [Heading("Cautions"), Bullets(_shortened(cautions))]
     aircraft = facts.board.aircraft
     return Report(
         f"Checkout brief: {facts.member.name}",
@@ -108,42 +116,55 @@ def _facts(facts: BriefFacts, rows: list[tuple[Requirement, Cell]]) -> Facts:
     )
 
 
-def _table(rows: list[tuple[Requirement, Cell]]) -> Block:
+def _table(facts: BriefFacts, rows: list[tuple[Requirement, Cell]]) -> Block:
     if not rows:
         return Paragraph("This member is not entered for this aircraft.")
+    latest = {one.competency_id: one for one in facts.outcomes}
     return Table(
         ("Competency", "Status", "Because"),
-        tuple((one.title, STATUS_WORDS[cell.status], cut(cell.because, 110)) for one, cell in rows),
-        widths=(3, 2, 7),
+        tuple(
+            (one.title, STATUS_WORDS[cell.status], _because(latest.get(one.competency_id), cell))
+            for one, cell in rows
+        ),
+        widths=(4, 2, 7),
         marks=tuple(cell.status for _, cell in rows),
     )
 
 
-def _chart(rows: list[tuple[Requirement, Cell]]) -> BarChart:
+def _because(outcome: CheckOutcome | None, cell: Cell) -> str:
+    """Return the reason in one line; misconceptions have a list of their own below."""
+    if outcome and outcome.misconceptions and cell.status == "needs_briefing":
+        return f"check of {day(outcome.at_utc)} found a misconception, see below"
+    return cut(cell.because, 80)
+
+
+def _chart(rows: list[tuple[Requirement, Cell]]) -> list[Block]:
+    """Return the competencies practised worst, as far as the page has room."""
+    practised = [(one, cell) for one, cell in rows if cell.attempts]
+    practised.sort(key=lambda item: item[1].right_answers / item[1].attempts)
     bars = []
-    for one, cell in rows:
-        if cell.attempts:
-            low, high = wilson_interval(cell.right_answers, cell.attempts)
-            note = f"{cell.right_answers} of {cell.attempts}"
-            share = cell.right_answers / cell.attempts
-            bars.append(Bar(one.title, share, low, high, note))
-    return BarChart("Right answers in practice, with 95 % intervals", tuple(bars))
+    for one, cell in practised[:_MOST_BARS]:
+        low, high = wilson_interval(cell.right_answers, cell.attempts)
+        note = f"{cell.right_answers} of {cell.attempts}"
+        bars.append(Bar(one.title, cell.right_answers / cell.attempts, low, high, note))
+    title = "Right answers in practice, weakest first, with 95 % intervals"
+    return [BarChart(title, tuple(bars))] if bars else []
 
 
 def _fly_first(facts: BriefFacts, rows: list[tuple[Requirement, Cell]]) -> tuple[str, ...]:
-    """Return what deserves the first minutes, most urgent first."""
-    by_status = {status: [] for status in STATUS_WORDS}  # type: dict[str, list[str]]
+    """Return what deserves the first minutes, most urgent first; the same reason only once."""
     found = {one.competency_id: one.misconceptions for one in facts.outcomes}
-    for one, cell in rows:
-        reason = "; ".join(each.sentence for each in found.get(one.competency_id, ()))
-        by_status[cell.status].append(cut(f"{one.title}: {reason or cell.because}", 150))
-    items = [f"Brief on the ground, then fly: {item}" for item in by_status["needs_briefing"]]
-    items += [f"Refresh: {item}" for item in by_status["expired"]]
-    items += [f"Not shown yet: {item}" for item in by_status["in_progress"]]
-    items += [f"Not begun: {item}" for item in by_status["not_started"]]
-    if not items:
-        return ("Nothing stands out: every competency is ready.",)
-    return _shortened(items)
+    titles: dict[tuple[str, str], list[str]] = {}
+    for status, words in _FLY_WORDS.items():
+        for one, cell in rows:
+            if cell.status == status:
+                wrong = "; ".join(each.sentence for each in found.get(one.competency_id, ()))
+                titles.setdefault((words, wrong or cell.because), []).append(one.title)
+    items = [
+        cut(f"{words}: {', '.join(names)}: {reason}", 150)
+        for (words, reason), names in titles.items()
+    ]
+    return _shortened(items) if items else ("Nothing stands out: every competency is ready.",)
 
 
 def _shortened(items: list[str]) -> tuple[str, ...]:
@@ -153,8 +174,9 @@ def _shortened(items: list[str]) -> tuple[str, ...]:
 
 
 def _sure_and_wrong(facts: BriefFacts) -> list[Block]:
+    titles = {one.competency_id: one.title for one in facts.board.requirements}
     items = [
-        cut(f"{words(outcome.competency_id)}: {one.sentence}", 170)
+        cut(f"{titles.get(outcome.competency_id, outcome.competency_id)}: {one.sentence}", 190)
         for outcome in facts.outcomes
         for one in outcome.sure_and_wrong
     ]
@@ -165,10 +187,16 @@ def _sure_and_wrong(facts: BriefFacts) -> list[Block]:
 
 
 def _misconceptions(facts: BriefFacts) -> list[Block]:
+    titles = {one.competency_id: one.title for one in facts.board.requirements}
+    found: dict[str, list[tuple[str, int]]] = {}
+    for outcome in facts.outcomes:
+        title = titles.get(outcome.competency_id, outcome.competency_id)
+        for one in outcome.misconceptions:
+            found.setdefault(one.sentence, []).append((title, len(one.evidence)))
     items = [
-        cut(one.sentence, 150) + f" ({len(one.evidence)} answers, {day(outcome.at_utc)})"
-        for outcome in facts.outcomes
-        for one in outcome.misconceptions
+        f"{cut(sentence, 150)} ({counted(sum(n for _, n in places), 'answer')}: "
+        f"{', '.join(title for title, _ in places)})"
+        for sentence, places in found.items()
     ]
     heading = Heading("Misconceptions found")
     if not items:

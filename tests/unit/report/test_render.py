@@ -61,10 +61,12 @@ def _html_words(html: str) -> str:
     return " ".join(" ".join(parser.words).split())
 
 
+def _pages(pdf: bytes) -> list[str]:
+    return [page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages]
+
+
 def _pdf_words(pdf: bytes) -> str:
-    return " ".join(
-        " ".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages).split()
-    )
+    return " ".join(" ".join(_pages(pdf)).split())
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -97,13 +99,11 @@ def test_pdf_is_the_same_each_time_tagged_and_titled(reports: dict[str, Any], ki
 
 
 def test_brief_fits_on_one_page(reports: dict[str, Any]) -> None:
-    assert len(PdfReader(io.BytesIO(render_pdf(reports["brief"]))).pages) == 1
+    assert len(_pages(render_pdf(reports["brief"]))) == 1
 
 
 def test_answer_sheet_begins_on_its_own_page(reports: dict[str, Any]) -> None:
-    pages = [
-        page.extract_text() for page in PdfReader(io.BytesIO(render_pdf(reports["quiz"]))).pages
-    ]
+    pages = _pages(render_pdf(reports["quiz"]))
     assert "Answer sheet" not in pages[0]
     first = next(page for page in pages if "Answer sheet" in page)
     assert "Name:" not in first

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 from typing import Any
 
 import pytest
+from pypdf import PdfReader
 
 from trainer.records.board import PracticeSum
 from trainer.records.board_query import read_board
+from trainer.records.check_outcome import CheckOutcome, FoundMisconception, SureAndWrong
 from trainer.records.club_book import ClubBook
 from trainer.records.club_privacy import delete_club_member
 from trainer.records.club_sums import rule_sums
@@ -16,6 +19,7 @@ from trainer.records.error import UnknownEntryError
 from trainer.report.certificate import NotReadyError, build_certificate
 from trainer.report.class_summary import build_summary, read_summary, weakest_rules
 from trainer.report.member_brief import build_brief, read_brief
+from trainer.report.render_pdf import render_pdf
 from trainer.report.render_text import render_text
 from trainer.report.wording import limit_row
 
@@ -30,16 +34,16 @@ def _brief(book: ClubBook, member: int, limits: Any = ()) -> str:
 def test_brief_puts_the_briefings_first(book: ClubBook) -> None:
     text = _brief(book, 2)
     order = [
-        "1. Brief on the ground, then fly: Arming and capturing a course: Thinks that a mode key",
-        "2. Brief on the ground, then fly: Approach with glidepath",
-        "3. Not shown yet: New altitude during capture",
-        "4. Not shown yet: Lost signals and reversion",
+        "1. Brief on the ground, then fly: Arming and capturing a course, Approach with glidepath: "
+        "Thinks that a mode key",
+        "2. Not shown yet: New altitude during capture",
+        "3. Not shown yet: Lost signals and reversion",
     ]
     places = [text.index(item) for item in order]
     assert places == sorted(places)
     assert "Ready 8 of 12 competencies" in text
-    assert "course: asked for the strip after the course key" in text
-    assert "(2 answers, 2026-03-02)" in text
+    assert "Arming and capturing a course: asked for the strip after the course key" in text
+    assert "(4 answers: Arming and capturing a course, Approach with glidepath)" in text
 
 
 def test_brief_of_a_ready_member_says_so(book: ClubBook) -> None:
@@ -49,8 +53,10 @@ def test_brief_of_a_ready_member_says_so(book: ClubBook) -> None:
     assert "No answer in the latest checks was sure and wrong." in text
 
 
-def test_brief_of_a_beginner_cuts_the_list_and_says_so(book: ClubBook) -> None:
-    assert "and 7 more in the club book" in _brief(book, 4)
+def test_brief_of_a_beginner_says_the_same_reason_once(book: ClubBook) -> None:
+    text = _brief(book, 4)
+    assert "1. Not begun: Engaging and refusing to engage, Turning onto a heading" in text
+    assert "Sure and wrong" in text
 
 
 def test_brief_shows_limits_with_their_provenance_placeholders_first(
@@ -68,6 +74,31 @@ def test_brief_shows_limits_with_their_provenance_placeholders_first(
     assert limit_row(limits[4])[1] == "not known"
     many = [replace(limits[0], id=str(number)) for number in range(12)]
     assert "and 4 more in the installation" in _brief(book, 1, many)
+
+
+def test_fullest_brief_fits_on_one_page_and_says_what_it_left_out(
+    book: ClubBook, limits: Any
+) -> None:
+    facts = read_brief(
+        book, 3, "sister_one", limits=limits * 4, cautions=("Caution. " * 30,) * 9, now_utc=NOW
+    )
+    long = "was sure of course track active while the strip read heading active, armed " * 4
+    outcomes = tuple(
+        CheckOutcome(
+            "sister_one", 1, one.competency_id, "needs_briefing", NOW, ("3-1",), one.rules,
+            (SureAndWrong("3-1", long),) * 9,
+            tuple(FoundMisconception(f"m{n}", f"{one.title} {n} {long}", ("3-1",)) for n in "ab"),
+        )
+        for one in facts.board.requirements
+    )  # fmt: skip
+    cells = {key: replace(cell, status="needs_briefing", because=long)
+             for key, cell in facts.board.cells.items()}  # fmt: skip
+    fullest = replace(facts, outcomes=outcomes, board=replace(facts.board, cells=cells))
+    report = build_brief(fullest, "0.1.0")
+    assert len(PdfReader(io.BytesIO(render_pdf(report))).pages) == 1
+    text = render_text(report)
+    assert "and 104 more in the club book" in text
+    assert "and 12 more in the installation" in text
 
 
 def test_brief_needs_a_known_member(book: ClubBook) -> None:
