@@ -21,24 +21,39 @@ from trainer.units import FT_PER_NM, ft_to_m, m_to_ft, m_to_nm, nm_to_m, rad_to_
 AIRCRAFT = Path(__file__).parents[2] / "statecharts" / "aircraft" / "light_single.yaml"
 ANTENNA_FT = 8000.0
 APPROACH = NavigationSource(
-    "approach", "approach", "Runway 36", 0.0, glidepath_deg=3.0,
+    "approach",
+    "approach",
+    "Runway 36",
+    0.0,
+    glidepath_deg=3.0,
     course_antenna_beyond_threshold_ft=ANTENNA_FT,
 )
 BEACON = NavigationSource("beacon", "beacon", "Beacon", 0.0)
 
 
 def flight_at(
-    source: NavigationSource, north_nm: float, east_nm: float = 0.0, altitude_ft: float = 2000.0,
-    *, heading_deg: float = 0.0, airspeed_kt: float = 110.0,
+    source: NavigationSource,
+    north_nm: float,
+    east_nm: float = 0.0,
+    altitude_ft: float = 2000.0,
+    *,
+    heading_deg: float = 0.0,
+    airspeed_kt: float = 110.0,
 ) -> FlightModel:
     """Return a flight at a place, with a source tuned."""
     flight = FlightModel(
         load_aircraft(AIRCRAFT),
         InitialCondition(
-            altitude_ft=altitude_ft, heading_deg=heading_deg, north_nm=north_nm,
-            east_nm=east_nm, airspeed_kt=airspeed_kt, vertical_speed_fpm=-500.0,
+            altitude_ft=altitude_ft,
+            heading_deg=heading_deg,
+            north_nm=north_nm,
+            east_nm=east_nm,
+            airspeed_kt=airspeed_kt,
+            vertical_speed_fpm=-500.0,
         ),
-        Environment(), (source,), GuidanceLimits(),
+        Environment(),
+        (source,),
+        GuidanceLimits(),
     )
     flight.references.source_id = source.id
     return flight
@@ -64,8 +79,14 @@ def test_half_angle(antenna_ft: float, angle_deg: float) -> None:
 
 @pytest.mark.parametrize(
     ("reach_nm", "off_deg", "valid"),
-    [(17.5, 0.0, True), (17.5, 9.0, True), (19.0, 0.0, False), (9.5, 30.0, True),
-     (12.0, 30.0, False), (9.0, 40.0, False)],
+    [
+        (17.5, 0.0, True),
+        (17.5, 9.0, True),
+        (19.0, 0.0, False),
+        (9.5, 30.0, True),
+        (12.0, 30.0, False),
+        (9.0, 40.0, False),
+    ],
 )
 def test_usable_volume(reach_nm: float, off_deg: float, valid: bool) -> None:
     """[NAV-04] 18 NM within 10 degrees, 10 NM up to 35."""
@@ -183,8 +204,9 @@ def test_linear_satellite_scale(full_scale_nm: float) -> None:
         assert flight.course_deviation == pytest.approx(0.5, abs=1e-9)
 
 
-@pytest.mark.parametrize(("out_nm", "scale_nm"), [(8.0, 1.0), (7.0, 1.0), (6.0, 0.65), (5.0, 0.3),
-                                                  (2.0, 0.3)])
+@pytest.mark.parametrize(
+    ("out_nm", "scale_nm"), [(8.0, 1.0), (7.0, 1.0), (6.0, 0.65), (5.0, 0.3), (2.0, 0.3)]
+)
 def test_basic_satellite_approach_ramp(out_nm: float, scale_nm: float) -> None:
     """[NAV-18] from 1 NM two miles before the final fix to 0.3 NM at it; linear is our reading."""
     source = NavigationSource("s", "satellite_course", "S", 0.0, final_fix_nm=5.0)
@@ -196,7 +218,12 @@ def test_basic_satellite_approach_ramp(out_nm: float, scale_nm: float) -> None:
 def test_satellite_approach_with_glidepath_splays_like_a_beam() -> None:
     """[NAV-19] no wider than 0.3 NM at the fix, about 700 ft in all at the threshold, [NAV-21]."""
     source = NavigationSource(
-        "s", "satellite_course", "S", 0.0, final_fix_nm=5.0, glidepath_deg=3.0,
+        "s",
+        "satellite_course",
+        "S",
+        0.0,
+        final_fix_nm=5.0,
+        glidepath_deg=3.0,
         course_antenna_beyond_threshold_ft=10000.0,
     )
     geometry = nav.SourceGeometry(source, 0.0)
@@ -207,6 +234,30 @@ def test_satellite_approach_with_glidepath_splays_like_a_beam() -> None:
     assert m_to_nm(nav.satellite_full_scale_m(geometry, nm_to_m(7.0))) == pytest.approx(1.0)
     scales = [nav.satellite_full_scale_m(geometry, nm_to_m(0.1 * tenth)) for tenth in range(90)]
     assert scales == sorted(scales)
+
+
+def test_vectors_to_final() -> None:
+    """[NAV-20] linear at 1 NM until the splay of the final is narrower than that."""
+    source = NavigationSource(
+        "s",
+        "satellite_course",
+        "S",
+        0.0,
+        vectors_to_final=True,
+        glidepath_deg=3.0,
+        course_antenna_beyond_threshold_ft=10000.0,
+    )
+    geometry = nav.SourceGeometry(source, 0.0)
+    splay_per_nm = math.tan(geometry.half_angle_rad)
+    reaches_nm = 1.0 / splay_per_nm - 10000.0 / FT_PER_NM
+    for out_nm, scale_nm in (
+        (reaches_nm + 5.0, 1.0),
+        (reaches_nm, 1.0),
+        (reaches_nm - 10.0, 1.0 - 10.0 * splay_per_nm),
+    ):
+        found_nm = m_to_nm(nav.satellite_full_scale_m(geometry, nm_to_m(out_nm)))
+        assert found_nm == pytest.approx(scale_nm, abs=1e-6)
+    assert m_to_ft(nav.satellite_full_scale_m(geometry, 0.0)) == pytest.approx(350.0, abs=0.5)
 
 
 @pytest.mark.parametrize("east_nm", [-0.2, 0.2])

@@ -12,11 +12,16 @@ from trainer.flight import (
     FlightModel,
     GuidanceLimits,
     InitialCondition,
+    PilotControls,
     load_aircraft,
 )
+from trainer.flight.air import AirModel
+from trainer.flight.aircraft import AircraftConstants
 from trainer.flight.airspeed import calibrated_from_true_mps
 from trainer.flight.atmosphere import pressure_pa, standard_temperature_k
-from trainer.units import ft_to_m, kt_to_mps, mps_to_kt
+from trainer.flight.point_mass import advance
+from trainer.flight.trim import trimmed_state
+from trainer.units import ft_to_m, kt_to_mps, m_to_ft, mps_to_kt
 
 AIRCRAFT = Path(__file__).parents[2] / "statecharts" / "aircraft"
 STEP_S = 0.05
@@ -97,6 +102,31 @@ def test_handbook_rates_and_times() -> None:
 
 
 @pytest.mark.parametrize(
+    ("true_kt", "bank_deg", "rate_dps", "radius_ft"),
+    [
+        pytest.param(120.0, 30.0, 5.25, 2215.0, id="TRN-02-05"),
+        pytest.param(240.0, 30.0, 2.63, 8860.0, id="TRN-03-06"),
+        pytest.param(120.0, 45.0, 9.102, 1275.0, id="TRN-07"),
+        pytest.param(100.0, 15.0, 2.927, 3304.0, id="TRN-08"),
+    ],
+)
+def test_equations_of_a_level_turn(
+    true_kt: float, bank_deg: float, rate_dps: float, radius_ft: float
+) -> None:
+    """[TRN-02] to [TRN-08] one step of the equations, trimmed level at sea level; within 0.5 %."""
+    k = AircraftConstants(load_aircraft(AIRCRAFT / "touring_single.yaml"))
+    start = InitialCondition(altitude_ft=0.0, airspeed_kt=true_kt, bank_deg=bank_deg)
+    s = trimmed_state(start, k, AirModel(Environment(ground_elevation_ft=-500.0)), PilotControls())
+    advance(s, k, STEP_S, p_cmd=0.0, q_cmd=0.0, lever=s.power)
+    assert math.degrees(s.last_psi) == pytest.approx(rate_dps, rel=0.005)
+    assert m_to_ft(kt_to_mps(true_kt) / s.last_psi) == pytest.approx(radius_ft, rel=0.005)
+    assert abs(s.last_gamma) < 1e-6
+    assert radius_ft == pytest.approx(
+        true_kt**2 / (11.26 * math.tan(math.radians(bank_deg))), rel=0.005
+    )
+
+
+@pytest.mark.parametrize(
     ("true_kt", "bank_deg", "radius_ft"),
     [(90.0, 13.89, 2901.0), (100.0, 15.36, 3223.0), (120.0, 18.24, 3868.0)],
 )
@@ -115,7 +145,13 @@ def test_standard_rate(true_kt: float, bank_deg: float, radius_ft: float) -> Non
 
 @pytest.mark.parametrize(
     ("bank_deg", "load_g", "stall_ratio"),
-    [(30.0, 1.155, 1.075), (45.0, 1.414, 1.189), (60.0, 2.000, 1.414)],
+    [
+        (15.0, 1.035, 1.018),
+        (20.0, 1.064, 1.032),
+        (30.0, 1.155, 1.075),
+        (45.0, 1.414, 1.189),
+        (60.0, 2.000, 1.414),
+    ],
 )
 def test_load_factor(bank_deg: float, load_g: float, stall_ratio: float) -> None:
     """[PRF-03] to [PRF-05], flown level; the printed figures within their rounding."""

@@ -52,6 +52,7 @@ class SourceGeometry:
         "north_m",
         "range_m",
         "sin_course",
+        "vectors",
     )
 
     def __init__(self, source: NavigationSource, course_deg: float) -> None:
@@ -66,6 +67,7 @@ class SourceGeometry:
         self.range_m = source.range_nm * M_PER_NM
         self.full_scale_rad = source.full_scale_deg * RAD_PER_DEG
         self.full_scale_m = source.full_scale_nm * M_PER_NM
+        self.vectors = source.vectors_to_final
         fix_nm = source.final_fix_nm
         self.final_fix_m = None if fix_nm is None else fix_nm * M_PER_NM
         self.antenna_m = source.course_antenna_beyond_threshold_ft * M_PER_FT
@@ -125,9 +127,12 @@ def course_half_angle_rad(antenna_beyond_threshold_m: float) -> float:
 def satellite_full_scale_m(g: SourceGeometry, to_go_m: float) -> float:
     """Return full scale [m] of a satellite course at a distance [m] before its position.
 
+    With vectors to the final it is linear until the splay of the final is narrower ([NAV-20]).
     Without a final fix it is linear. With one it narrows over the 2 NM before the fix; past the
     fix it is 0.3 NM, or, when the source has a glidepath, splayed like an approach beam.
     """
+    if g.vectors:
+        return min(_splay_m(g, to_go_m), g.full_scale_m)
     fix_m = g.final_fix_m
     if fix_m is None:
         return g.full_scale_m
@@ -144,8 +149,12 @@ def _final_full_scale_m(g: SourceGeometry, to_go_m: float) -> float:
     """Return full scale [m] inside the final fix."""
     if g.glidepath_rad is None:
         return FINAL_FULL_SCALE_M
-    splay_m = math.tan(g.half_angle_rad) * (max(to_go_m, 0.0) + g.antenna_m)
-    return min(splay_m, FINAL_FULL_SCALE_M)
+    return min(_splay_m(g, to_go_m), FINAL_FULL_SCALE_M)
+
+
+def _splay_m(g: SourceGeometry, to_go_m: float) -> float:
+    """Return full scale [m] of the final's beam-like splay; linear past the threshold."""
+    return math.tan(g.half_angle_rad) * (max(to_go_m, 0.0) + g.antenna_m)
 
 
 def read_course(n: CourseReading, s: FlightState, g: SourceGeometry) -> None:

@@ -130,6 +130,20 @@ class FlightReadings:
         return 1.0 if self._s.on_ground else self._s.load_g
 
     @property
+    def exceeded(self) -> tuple[str, ...]:
+        """Aircraft limits exceeded now: never_exceed, flap_limit, load_factor."""
+        spec = self.spec
+        found = []
+        if self.airspeed_kt > spec.never_exceed_kt:
+            found.append("never_exceed")
+        if self.controls.flaps > 0.0 and self.airspeed_kt > spec.flap_limit_kt:
+            found.append("flap_limit")
+        low_g, high_g = spec.minimum_load_factor_g, spec.maximum_load_factor_g
+        if not low_g <= self.load_factor_g <= high_g:
+            found.append("load_factor")
+        return tuple(found)
+
+    @property
     def on_ground(self) -> bool:
         """True while the wheels carry the aircraft."""
         return self._s.on_ground
@@ -290,6 +304,7 @@ class FlightReadings:
             stalled=s.stall_rad > 0.0, true_altitude_ft=s.height_m / M_PER_FT,
             station_passage=nav.station_passage, false_glidepath=nav.false_glidepath,
             wind_from_deg=_wind_from_deg(s), wind_speed_kt=wind_mps / MPS_PER_KT,
+            exceeded=self.exceeded,
         )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from trainer.errors import TrainerError
 from trainer.flight.air import AirModel, refresh_air, refresh_wind
 from trainer.flight.aircraft import AircraftConstants
 from trainer.flight.airspeed import true_from_calibrated_mps
@@ -13,6 +14,33 @@ from trainer.flight.state import FlightState, new_state
 from trainer.flight.types import InitialCondition, PilotControls
 from trainer.units import fpm_to_mps, ft_to_m, kt_to_mps, nm_to_m
 
+RANGES: dict[str, tuple[float, float]] = {
+    "altitude_ft": (-2000.0, 30000.0),
+    "airspeed_kt": (30.0, 300.0),
+    "vertical_speed_fpm": (-4000.0, 4000.0),
+    "bank_deg": (-75.0, 75.0),
+    "pitch_deg": (-40.0, 40.0),
+    "power_percent": (0.0, 100.0),
+}
+"""What an initial condition may hold."""
+
+
+class InitialConditionError(TrainerError):
+    """A start that can't be flown."""
+
+
+def check_initial(initial: InitialCondition) -> None:
+    """Refuse a start outside `RANGES`.
+
+    Raises:
+        InitialConditionError: With what was found and what is accepted.
+    """
+    for name, (low, high) in RANGES.items():
+        value = getattr(initial, name)
+        parked = initial.on_ground and name == "airspeed_kt"
+        if value is not None and not parked and not low <= value <= high:
+            raise InitialConditionError(f"found {name} {value}; accepted: {low:g} to {high:g}")
+
 
 def trimmed_state(
     initial: InitialCondition, k: AircraftConstants, air: AirModel, controls: PilotControls
@@ -21,7 +49,11 @@ def trimmed_state(
 
     With a pitch given, the flight path is the one whose lift carries the weight at that pitch and
     bank, and `vertical_speed_fpm` is not used.
+
+    Raises:
+        InitialConditionError: A value that no such aircraft can fly.
     """
+    check_initial(initial)
     s = new_state()
     s.north_m, s.east_m = nm_to_m(initial.north_nm), nm_to_m(initial.east_nm)
     s.psi_rad = math.radians(initial.heading_deg) % math.tau

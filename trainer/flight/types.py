@@ -67,6 +67,8 @@ class NavigationSource:
     final_fix_nm: float | None = None
     """Satellite course only: distance of the final approach fix before the position; the scale
     narrows towards it. None: the scale stays linear."""
+    vectors_to_final: bool = False
+    """Satellite course only: linear until the final's own splay is narrower."""
     glidepath_range_nm: float = 10.0
     """How far out the glidepath can be used."""
 
@@ -239,4 +241,7 @@ class FlightSample:
     false_glidepath: bool = False
     """Far above the published glidepath, where the deviation leads onto a false one."""
     wind_from_deg: float = 0.0
+    """Wind at the aircraft."""
     wind_speed_kt: float = 0.0
+    exceeded: tuple[str, ...] = ()
+    """Aircraft limits exceeded now: never_exceed, flap_limit, load_factor."""
