@@ -103,10 +103,15 @@ def put_back(backup: Path, path: Path) -> None:
     _make_durable(partial, path)
 
 
-def set_aside(path: Path) -> Path:
-    """Move a damaged file and its side files out of the way and return its new place."""
+def set_aside(path: Path, why: str) -> Path:
+    """Move a file and its side files out of the way and return its new place.
+
+    Args:
+        path: The file.
+        why: Becomes part of the name, for example damaged.
+    """
     number = 1
-    while (kept := path.with_name(f"{path.name}.damaged-{number}")).exists():
+    while (kept := path.with_name(f"{path.name}.{why}-{number}")).exists():
         number += 1
     for ending in ("-wal", "-shm", ""):
         side = path.with_name(path.name + ending)

@@ -228,10 +228,11 @@ def counted(number: int, noun: str) -> str:
 
 
 def changed_rules(checked: Mapping[str, str], required: Mapping[str, str]) -> tuple[str, ...]:
-    """Return the rules required now that were absent or different when checked.
+    """Return the rules that differ between a check and the fit: changed, new, or gone.
 
     Example:
         >>> changed_rules({"a": "1", "b": "1", "d": "1"}, {"a": "1", "b": "2", "c": "1"})
-        ('b', 'c')
+        ('b', 'c', 'd')
     """
-    return tuple(sorted(rule for rule, now in required.items() if checked.get(rule) != now))
+    both = checked.keys() | required.keys()
+    return tuple(sorted(rule for rule in both if checked.get(rule) != required.get(rule)))

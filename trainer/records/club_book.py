@@ -22,7 +22,7 @@ from trainer.records.field_check import (
     require_text,
     require_whole,
 )
-from trainer.records.recovery import Recovery, recover_database
+from trainer.records.recovery import Recovery, recover_database, restore_database
 from trainer.records.roster import Aircraft, Instructor, Member, Requirement, pseudonym_of
 
 DEFAULT_RETENTION_DAYS = 5 * 365
@@ -58,6 +58,11 @@ class ClubBook:
     def recover(path: Path) -> Recovery:
         """Bring back a damaged book from its newest backup; nothing is deleted."""
         return recover_database(path, CLUB_BOOK)
+
+    @staticmethod
+    def restore(path: Path, backup: Path) -> Path:
+        """Put a chosen backup in the book's place; return where the replaced one is kept."""
+        return restore_database(path, CLUB_BOOK, backup)
 
     @property
     def path(self) -> Path:

@@ -11,9 +11,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from trainer.records.backup import newest_backup, put_back, set_aside
+from trainer.records.backup import is_sound, newest_backup, put_back, set_aside
 from trainer.records.database import Database, Kind, open_database
-from trainer.records.error import RecordsError
+from trainer.records.error import ForeignFileError, RecordsError
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,7 @@ def recover_database(path: Path, kind: Kind) -> Recovery:
     """
     backup = newest_backup(path)
     try:
-        kept = set_aside(path)
+        kept = set_aside(path, "damaged")
         if backup:
             put_back(backup, path)
     except OSError as error:
@@ -50,6 +50,46 @@ def recover_database(path: Path, kind: Kind) -> Recovery:
         for ending in ("-wal", "-shm", ""):
             scratch.with_name(scratch.name + ending).unlink(missing_ok=True)
     return Recovery(kept, backup, salvaged)
+
+
+def restore_database(path: Path, kind: Kind, backup: Path) -> Path:
+    """Put a chosen backup in the place of a file that nobody has open.
+
+    Args:
+        path: The file.
+        kind: What it is.
+        backup: One of `backups_of(path)`, or any file of the kind.
+
+    Returns:
+        Where the file that was there is kept; nothing is deleted.
+
+    Raises:
+        RecordsError: If the backup is damaged, of another kind or of a newer schema, or the
+            folder can't be written; then the file is where it was.
+    """
+    _require_usable(backup, kind)
+    try:
+        kept = set_aside(path, "replaced")
+        put_back(backup, path)
+    except OSError as error:
+        raise RecordsError(path, f"can't be restored here ({error.strerror})") from error
+    open_database(path, kind).close()
+    return kept
+
+
+def _require_usable(backup: Path, kind: Kind) -> None:
+    if not is_sound(backup):
+        raise RecordsError(backup, "this backup is damaged or missing: choose another")
+    connection = sqlite3.connect(f"{backup.absolute().as_uri()}?immutable=1", uri=True)
+    try:
+        (mark,) = connection.execute("PRAGMA application_id").fetchone()
+        (schema,) = connection.execute("PRAGMA user_version").fetchone()
+    finally:
+        connection.close()
+    if mark != kind.application_id:
+        raise ForeignFileError(backup, f"a file of another kind (mark {mark})", kind.title)
+    if schema > kind.schema:
+        raise RecordsError(backup, f"schema {schema} is newer than this program's {kind.schema}")
 
 
 def _copy_at_full_length(damaged: Path, scratch: Path) -> None:

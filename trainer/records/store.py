@@ -19,7 +19,7 @@ from trainer.records.backup import backups_of, daily_target, rotate
 from trainer.records.database import Database, Kind, open_database
 from trainer.records.error import DuplicateError
 from trainer.records.member_privacy import delete_from_store, export_from_store
-from trainer.records.recovery import Recovery, recover_database
+from trainer.records.recovery import Recovery, recover_database, restore_database
 
 FOLDER_VARIABLE = "MODE_TRAINER_DATA"
 FILE_NAME = "attempts.sqlite3"
@@ -75,6 +75,11 @@ class Store:
     def recover(path: Path) -> Recovery:
         """Bring back a damaged file from its newest backup; nothing is deleted."""
         return recover_database(path, ATTEMPTS)
+
+    @staticmethod
+    def restore(path: Path, backup: Path) -> Path:
+        """Put a chosen backup in the file's place; return where the replaced one is kept."""
+        return restore_database(path, ATTEMPTS, backup)
 
     @property
     def path(self) -> Path:

@@ -32,6 +32,9 @@ from trainer.records.roster import Aircraft, Member, Requirement
 NOW = "2026-03-10T12:00:00Z"
 
 
+_RULES = {"lateral": {"r1": "a", "r2": "a"}, "vertical": {"r3": "a"}}
+
+
 def _read(club: Any, now_utc: str = NOW) -> Board:
     return read_board(club.book, "sister_one", now_utc)
 
@@ -155,15 +158,20 @@ def test_overdue_assignment_is_heard_of(club: Any) -> None:
 def _facts(outcomes: Any, practice: Any = None, briefed: Any = None) -> BoardFacts:
     members = tuple(Member(n, f"Member {n}", f"P {n}", NOW, True, None) for n in (1, 2, 3))
     requirements = (
-        Requirement("lateral", "Lateral", 100, {"r1": "a", "r2": "a"}),
-        Requirement("vertical", "Vertical", 100, {"r3": "a"}),
+        Requirement("lateral", "Lateral", 100, _RULES["lateral"]),
+        Requirement("vertical", "Vertical", 100, _RULES["vertical"]),
     )
     aircraft = Aircraft("sister_one", "First", "sister_one", 1)
     return BoardFacts(aircraft, requirements, members, outcomes, practice or {}, briefed or {})
 
 
-def _outcome(verdict: str = "ready", at_utc: str = "2026-03-01T00:00:00Z", **more: Any) -> Any:
-    values = {"outcome_id": 1, "stage": 1, "rules": {"r1": "a", "r2": "a", "r3": "a"}}
+def _outcome(
+    verdict: str = "ready",
+    at_utc: str = "2026-03-01T00:00:00Z",
+    competency: str = "lateral",
+    **more: Any,
+) -> Any:
+    values = {"outcome_id": 1, "stage": 1, "rules": _RULES[competency]}
     values |= {"evidence": 5, "sure_and_wrong": 0, "misconceptions": ()}
     return LatestOutcome(verdict=verdict, at_utc=at_utc, **{**values, **more})  # type: ignore[arg-type]
 
@@ -174,7 +182,7 @@ def test_call_list_puts_the_most_urgent_first() -> None:
             (1, "lateral"): _outcome(at_utc="2025-01-01T00:00:00Z"),
             (2, "lateral"): _outcome("needs_briefing", sure_and_wrong=2),
             (3, "lateral"): _outcome(at_utc="2025-12-15T00:00:00Z"),
-            (3, "vertical"): _outcome(),
+            (3, "vertical"): _outcome(competency="vertical"),
         },
         practice={1: {"r3": PracticeSum(3, 2, 0, "2026-01-01T00:00:00Z")}},
     )
@@ -186,7 +194,9 @@ def test_call_list_puts_the_most_urgent_first() -> None:
 
 
 def test_board_is_filtered_by_name_and_status() -> None:
-    board = build_board(_facts({(2, "lateral"): _outcome(), (2, "vertical"): _outcome()}), NOW)
+    board = build_board(
+        _facts({(2, "lateral"): _outcome(), (2, "vertical"): _outcome(competency="vertical")}), NOW
+    )
     assert board.is_ready(2)
     assert not board.is_ready(1)
     assert [one.id for one in board.filtered(text="BER 3").members] == [3]
@@ -231,4 +241,4 @@ def test_every_cell_has_one_status_and_a_reason(outcomes: Any, briefed: Any) -> 
 @given(st.dictionaries(st.text(max_size=2), st.text(max_size=1)))
 def test_same_rules_have_not_changed(rules: dict[str, str]) -> None:
     assert changed_rules(rules, rules) == ()
-    assert set(changed_rules({}, rules)) == set(rules)
+    assert set(changed_rules({}, rules)) == set(changed_rules(rules, {})) == set(rules)

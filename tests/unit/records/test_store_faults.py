@@ -15,6 +15,7 @@ import pytest
 
 import trainer
 from trainer.records import database
+from trainer.records.club_book import ClubBook
 from trainer.records.error import (
     BusyError,
     ChangedSchemaError,
@@ -195,6 +196,40 @@ def test_recovery_without_a_backup_keeps_what_can_be_read(filled_path: Path) -> 
     assert recovery.restored_from is None
     with Store.open(filled_path) as store:
         assert len(store.attempts()) == recovery.salvaged > 0
+
+
+def test_chosen_backup_is_put_back_and_the_replaced_file_kept(
+    filled_path: Path, make_attempt: Any
+) -> None:
+    with Store.open(filled_path) as store:
+        backup = store.back_up("2026-03-01")
+        store.add(make_attempt(100))
+    assert backup is not None
+    kept = Store.restore(filled_path, backup)
+    with Store.open(filled_path) as store:
+        assert len(store.attempts()) == 40
+    with Store.open(kept) as store:
+        assert len(store.attempts()) == 41
+
+
+def test_unusable_backup_is_not_put_back(filled_path: Path, tmp_path: Path) -> None:
+    other = ClubBook.open(tmp_path / "club.sqlite3")
+    other.database.forget_freed_pages()
+    with pytest.raises(ForeignFileError, match="a member's attempts"):
+        Store.restore(filled_path, other.path)
+    other.close()
+    with pytest.raises(RecordsError, match="damaged or missing"):
+        Store.restore(filled_path, tmp_path / "none")
+    newer = tmp_path / "newer.sqlite3"
+    newer.write_bytes(filled_path.read_bytes())
+    connection = sqlite3.connect(newer)
+    connection.execute("PRAGMA journal_mode = DELETE")
+    connection.execute("PRAGMA user_version = 99")
+    connection.close()
+    with pytest.raises(RecordsError, match="schema 99 is newer"):
+        Store.restore(filled_path, newer)
+    with Store.open(filled_path) as store:
+        assert len(store.attempts()) == 40
 
 
 def test_damaged_backup_is_passed_over(filled_path: Path) -> None:

@@ -1,0 +1,72 @@
+"""What an aircraft's present fit requires: its competencies with a fingerprint of each rule.
+
+A fingerprint changes when the rule behaves otherwise: other states, events, guard, effects, or
+another value of a limit that its guard looks at. Wording, sources and the place in the file don't
+matter, so mending a sentence expires nobody's readiness.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import fields, is_dataclass
+from typing import Any
+
+from trainer.charts.installation import Installation
+from trainer.charts.spec import RefusalSpec, RuleSpec, Signal, Threshold
+from trainer.lesson.competency import Competency
+from trainer.records.check_outcome import rule_fingerprint
+from trainer.records.roster import Requirement
+
+_WORDS_ONLY = frozenset(
+    {"id", "line", "because", "source", "section", "label", "needs", "reason", "title"}
+)
+
+
+def fit_requirements(
+    installation: Installation, competencies: Iterable[Competency], valid_days: int
+) -> list[Requirement]:
+    """Return what a fit requires, in the order of the competencies.
+
+    A competency none of whose rules exists in this aircraft is left out.
+
+    Args:
+        installation: The aircraft's fit.
+        competencies: All that the club teaches.
+        valid_days: How long readiness lasts after a check [days].
+    """
+    prints = rule_fingerprints(installation)
+    found = []
+    for one in competencies:
+        rules = {rule: prints[rule] for rule in one.rules if rule in prints}
+        if rules:
+            found.append(Requirement(one.id, one.title, valid_days, rules))
+    return found
+
+
+def rule_fingerprints(installation: Installation) -> dict[str, str]:
+    """Return the fingerprint of every rule and refusal of a fit."""
+    chart = installation.chart
+    both: dict[str, RuleSpec | RefusalSpec] = {**chart.rules, **chart.refusals}
+    return {
+        name: rule_fingerprint(json.dumps(_plain(rule, installation), sort_keys=True))
+        for name, rule in both.items()
+    }
+
+
+def _plain(value: object, installation: Installation) -> Any:
+    """Return a part of a rule as JSON values in a fixed order, limits put in as numbers."""
+    if isinstance(value, Signal):
+        return ["signal", _plain(installation.chart.signals[value.name], installation)]
+    if isinstance(value, Threshold):
+        base = installation.limit(value.limit).value if value.limit else value.value
+        return base + value.plus
+    if is_dataclass(value) and not isinstance(value, type):
+        kept = [field.name for field in fields(value) if field.name not in _WORDS_ONLY]
+        inside = {name: _plain(getattr(value, name), installation) for name in kept}
+        return [type(value).__name__, inside]
+    if isinstance(value, frozenset):
+        return sorted(value)
+    if isinstance(value, tuple | list):
+        return [_plain(item, installation) for item in value]
+    return value
