@@ -38,7 +38,7 @@ def newest_backup(path: Path) -> Path | None:
 def is_sound(path: Path) -> bool:
     """True if every page of a SQLite file that nobody writes to is in order."""
     try:
-        connection = sqlite3.connect(f"{path.absolute().as_uri()}?immutable=1", uri=True)
+        connection = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro&immutable=1", uri=True)
         try:
             found = connection.execute("PRAGMA quick_check(1)").fetchall()
         finally:

@@ -225,7 +225,9 @@ def _connect_to_read(path: Path) -> sqlite3.Connection:
         if log.exists() and log.stat().st_size > 0:
             raise
         # 'immutable' is safe only while nobody can write, which the missing permission says.
-        connection = sqlite3.connect(f"{path.as_uri()}?immutable=1", uri=True, isolation_level=None)
+        connection = sqlite3.connect(
+            f"{path.as_uri()}?mode=ro&immutable=1", uri=True, isolation_level=None
+        )
     return connection
 
 

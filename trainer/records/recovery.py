@@ -80,7 +80,7 @@ def restore_database(path: Path, kind: Kind, backup: Path) -> Path:
 def _require_usable(backup: Path, kind: Kind) -> None:
     if not is_sound(backup):
         raise RecordsError(backup, "this backup is damaged or missing: choose another")
-    connection = sqlite3.connect(f"{backup.absolute().as_uri()}?immutable=1", uri=True)
+    connection = sqlite3.connect(f"{backup.absolute().as_uri()}?mode=ro&immutable=1", uri=True)
     try:
         (mark,) = connection.execute("PRAGMA application_id").fetchone()
         (schema,) = connection.execute("PRAGMA user_version").fetchone()

@@ -106,7 +106,7 @@ def test_kept_samples_were_made_by_todays_migrations() -> None:
     """A published migration is never edited: the samples hold the hash of what made them."""
     for kind in (ATTEMPTS, CLUB_BOOK):
         for sample in _SAMPLES.glob(f"{kind.folder}-*.sqlite3"):
-            connection = sqlite3.connect(f"{sample.as_uri()}?immutable=1", uri=True)
+            connection = sqlite3.connect(f"{sample.as_uri()}?mode=ro&immutable=1", uri=True)
             for number, _, sha256 in connection.execute("SELECT * FROM schema_migration"):
                 assert kind.migrations[number - 1].sha256 == sha256
             connection.close()
