@@ -1,16 +1,20 @@
-"""`key LESSON`: every prompt of a lesson with its computed answer and the rules behind it."""
+"""`key LESSON`: every prompt of a lesson with its computed answer, the rules, and distractors."""
 
 from __future__ import annotations
 
 import argparse
 from pathlib import Path
+from typing import Any
 
 from trainer.app import Workspace
+from trainer.assessment.distractors import Distractor, distractors, predict_of
 from trainer.assessment.explain import explain
+from trainer.assessment.library import Library, load_folder
 from trainer.cli.output import DONE, Output, annunciation_text
+from trainer.lesson.runner import LessonRunner
 from trainer.session.session import STEP_S
 
-HELP = "print the computed answer to every prompt of a lesson"
+HELP = "print the computed answer and distractors of every prompt of a lesson"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -22,35 +26,58 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
     """Fly the lesson and print each prompt's answer."""
     lesson = workspace.lesson(arguments.lesson)
     runner = workspace.start_lesson_without_trainee(lesson)
+    logic = workspace.logic(lesson.installation)
+    held = load_folder(workspace.charts_folder, logic.installation.generic)
+    library = Library(logic, held)
+    wrong: tuple[Distractor, ...] = ()
     while runner.phase != "finished":
         if runner.phase == "asking":
+            assert runner.prompt is not None
+            wrong = distractors(predict_of(runner.prompt), runner.session, library)
             runner.commit()
         elif runner.phase == "explained":
-            assert runner.prompt is not None
-            answer, prompt = runner.played[-1], runner.prompt
-            sentences = explain(answer, runner.session.installation)
-            data = {
-                "kind": "answer",
-                "prompt": prompt.number,
-                "line": prompt.line,
-                "asks": prompt.kind,
-                "key": prompt.key or None,
-                "question": prompt.question,
-                "t_s": round(runner.session.t_s - answer.elapsed_s, 2),
-                "elapsed_s": round(answer.elapsed_s, 2),
-                "before": answer.before.to_json(),
-                "answer": answer.after.to_json(),
-                "nothing_changes": answer.nothing_changes,
-                "rules": list(answer.rule_ids),
-                "because": list(sentences),
-            }
-            text = (
-                f"{prompt.number}. {prompt.question}\n   {annunciation_text(answer.after)}"
-                f"\n   {' '.join(sentences)} [{', '.join(answer.rule_ids) or 'no rule'}]"
-            )
-            output.emit(data, text)
+            _print(runner, wrong, output)
             runner.proceed()
         else:
             runner.advance(STEP_S * 20)
     output.emit({"kind": "end", "prompts": len(runner.played)}, f"{len(runner.played)} prompts")
     return DONE
+
+
+def _print(runner: LessonRunner, wrong: tuple[Distractor, ...], output: Output) -> None:
+    assert runner.prompt is not None
+    answer, prompt = runner.played[-1], runner.prompt
+    sentences = explain(answer, runner.session.installation)
+    data = {
+        "kind": "answer",
+        "prompt": prompt.number,
+        "line": prompt.line,
+        "asks": prompt.kind,
+        "key": prompt.key or None,
+        "question": prompt.question,
+        "t_s": round(runner.session.t_s - answer.elapsed_s, 2),
+        "elapsed_s": round(answer.elapsed_s, 2),
+        "before": answer.before.to_json(),
+        "answer": answer.after.to_json(),
+        "nothing_changes": answer.nothing_changes,
+        "rules": list(answer.rule_ids),
+        "because": list(sentences),
+        "distractors": [_distractor_json(one) for one in wrong],
+    }
+    text = (
+        f"{prompt.number}. {prompt.question}\n   {annunciation_text(answer.after)}"
+        f"\n   {' '.join(sentences)} [{', '.join(answer.rule_ids) or 'no rule'}]"
+    )
+    for one in wrong:
+        text += f"\n   wrong: {annunciation_text(one.answer)}"
+        text += "".join(f"\n      {held.sentence}" for held in one.misconceptions)
+    output.emit(data, text)
+
+
+def _distractor_json(one: Distractor) -> dict[str, Any]:
+    return {
+        "answer": one.answer.to_json(),
+        "misconceptions": [
+            {"id": held.id, "sentence": held.sentence} for held in one.misconceptions
+        ],
+    }
