@@ -60,7 +60,7 @@ class ClubBook:
         return recover_database(path, CLUB_BOOK)
 
     @staticmethod
-    def restore(path: Path, backup: Path) -> Path:
+    def restore(path: Path, backup: Path) -> Path | None:
         """Put a chosen backup in the book's place; return where the replaced one is kept."""
         return restore_database(path, CLUB_BOOK, backup)
 

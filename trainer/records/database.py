@@ -148,8 +148,9 @@ def open_database(path: Path, kind: Kind) -> Database:
     if path.exists() and not (os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)):
         return _open_to_read(path, kind, f"no permission to write {path} or its folder")
     _make_folder(path)
-    if path.exists() and path.stat().st_size == 0 and newest_backup(path):
-        raise CorruptStoreError(path, "it is empty, but there are backups", newest_backup(path))
+    if (not path.exists() or path.stat().st_size == 0) and (backup := newest_backup(path)):
+        state = "empty" if path.exists() else "missing"
+        raise CorruptStoreError(path, f"it is {state}, but there are backups", backup)
     with translated(path):
         connection = sqlite3.connect(path, timeout=BUSY_TIMEOUT_S, isolation_level=None)
         try:

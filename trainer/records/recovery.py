@@ -8,6 +8,7 @@ from __future__ import annotations
 import shutil
 import sqlite3
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -20,7 +21,8 @@ from trainer.records.error import ForeignFileError, RecordsError
 class Recovery:
     """What a recovery did."""
 
-    damaged_kept_at: Path
+    damaged_kept_at: Path | None
+    """None if there was no file any more."""
     restored_from: Path | None
     """The backup put back; None if there was none."""
     salvaged: int
@@ -34,25 +36,42 @@ def recover_database(path: Path, kind: Kind) -> Recovery:
         RecordsError: If the folder can't be written; then the damaged file is where it was.
     """
     backup = newest_backup(path)
-    try:
-        kept = set_aside(path, "damaged")
-        if backup:
-            put_back(backup, path)
-    except OSError as error:
-        raise RecordsError(path, f"can't be recovered here ({error.strerror})") from error
-    database = open_database(path, kind)
+    built = path.with_name(f"{path.stem}-recovering{path.suffix}")
     scratch = path.with_name(path.name + ".salvage")
     try:
-        _copy_at_full_length(kept, scratch)
-        salvaged = _salvage(scratch, database)
+        _remove(built)
+        if backup:
+            put_back(backup, built)
+        salvaged = _build(path, kind, built, scratch)
+        kept = set_aside(path, "damaged") if path.exists() else None
+        built.replace(path)
+    except OSError as error:
+        raise RecordsError(path, f"can't be recovered here ({error.strerror})") from error
     finally:
-        database.close()
-        for ending in ("-wal", "-shm", ""):
-            scratch.with_name(scratch.name + ending).unlink(missing_ok=True)
+        for file in (built, scratch):
+            with suppress(OSError):
+                _remove(file)
     return Recovery(kept, backup, salvaged)
 
 
-def restore_database(path: Path, kind: Kind, backup: Path) -> Path:
+def _build(path: Path, kind: Kind, built: Path, scratch: Path) -> int:
+    """Complete the recovered file away from its place, so that a kill leaves all as it was."""
+    database = open_database(built, kind)
+    try:
+        if not path.exists():
+            return 0
+        _copy_at_full_length(path, scratch)
+        return _salvage(scratch, database)
+    finally:
+        database.close()
+
+
+def _remove(file: Path) -> None:
+    for ending in ("-wal", "-shm", ""):
+        file.with_name(file.name + ending).unlink(missing_ok=True)
+
+
+def restore_database(path: Path, kind: Kind, backup: Path) -> Path | None:
     """Put a chosen backup in the place of a file that nobody has open.
 
     Args:
@@ -61,7 +80,7 @@ def restore_database(path: Path, kind: Kind, backup: Path) -> Path:
         backup: One of `backups_of(path)`, or any file of the kind.
 
     Returns:
-        Where the file that was there is kept; nothing is deleted.
+        Where the file that was there is kept, if there was one; nothing is deleted.
 
     Raises:
         RecordsError: If the backup is damaged, of another kind or of a newer schema, or the
@@ -69,7 +88,7 @@ def restore_database(path: Path, kind: Kind, backup: Path) -> Path:
     """
     _require_usable(backup, kind)
     try:
-        kept = set_aside(path, "replaced")
+        kept = set_aside(path, "replaced") if path.exists() else None
         put_back(backup, path)
     except OSError as error:
         raise RecordsError(path, f"can't be restored here ({error.strerror})") from error

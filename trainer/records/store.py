@@ -77,7 +77,7 @@ class Store:
         return recover_database(path, ATTEMPTS)
 
     @staticmethod
-    def restore(path: Path, backup: Path) -> Path:
+    def restore(path: Path, backup: Path) -> Path | None:
         """Put a chosen backup in the file's place; return where the replaced one is kept."""
         return restore_database(path, ATTEMPTS, backup)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -21,10 +22,11 @@ _PAGE = (guide_folder() / "club-records.md").read_text(encoding="utf-8")
 def test_every_table_is_described(tmp_path: Path, opener: type[Store]) -> None:
     path = tmp_path / "one.sqlite3"
     opener(path).close()  # type: ignore[call-arg,arg-type]
-    rows = sqlite3.connect(path).execute(
-        "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'"
-    )
-    for (name,) in rows.fetchall():
+    with closing(sqlite3.connect(path)) as connection:
+        rows = connection.execute(
+            "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'"
+        ).fetchall()
+    for (name,) in rows:
         assert f"`{name}`" in _PAGE, name
 
 

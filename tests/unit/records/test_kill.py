@@ -11,6 +11,7 @@ import sqlite3
 import subprocess
 import sys
 import time
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -94,7 +95,8 @@ def _require_whole(path: Path, member_id: int, expected: set[str]) -> None:
 
 def _kill_while_migrating(folder: Path, old: Path, kills: int) -> int:
     chance = random.Random(10)
-    wanted = sqlite3.connect(old).execute("SELECT count(*) FROM attempt").fetchone()[0]
+    with closing(sqlite3.connect(old)) as connection:
+        (wanted,) = connection.execute("SELECT count(*) FROM attempt").fetchone()
     unfinished = 0
     for number in range(kills):
         place = folder / str(number)

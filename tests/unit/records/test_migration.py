@@ -2,6 +2,8 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +23,8 @@ def test_migrations_are_numbered_from_one_without_gaps() -> None:
 
 
 def test_applied_migrations_are_recorded_in_the_file(filled_path: Path) -> None:
-    rows = sqlite3.connect(filled_path).execute("SELECT * FROM schema_migration").fetchall()
+    with closing(sqlite3.connect(filled_path)) as connection:
+        rows = connection.execute("SELECT * FROM schema_migration").fetchall()
     assert rows == [(one.number, one.name, one.sha256) for one in migrations_of("attempts")]
 
 
@@ -33,25 +36,29 @@ def test_old_file_is_backed_up_before_it_is_migrated(store_path: Path) -> None:
     Store.open(store_path).close()
     (backup,) = backups_of(store_path)
     assert "before-schema" in backup.name
-    schema = sqlite3.connect(backup).execute("PRAGMA user_version").fetchone()
-    assert schema == (1,)
+    with closing(sqlite3.connect(backup)) as connection:
+        assert connection.execute("PRAGMA user_version").fetchone() == (1,)
 
 
-def test_failing_migration_leaves_the_file_as_it_was() -> None:
-    connection = sqlite3.connect(":memory:", isolation_level=None)
+@pytest.fixture
+def memory() -> Iterator[sqlite3.Connection]:
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as connection:
+        yield connection
+
+
+def test_failing_migration_leaves_the_file_as_it_was(memory: sqlite3.Connection) -> None:
     broken = Migration(1, "broken", "CREATE TABLE one (a); CREATE TABLE one (a);")
     with pytest.raises(sqlite3.OperationalError):
-        apply_migration(connection, broken, 5)
-    assert connection.execute("SELECT count(*) FROM sqlite_master").fetchone() == (0,)
-    assert connection.execute("PRAGMA user_version").fetchone() == (0,)
+        apply_migration(memory, broken, 5)
+    assert memory.execute("SELECT count(*) FROM sqlite_master").fetchone() == (0,)
+    assert memory.execute("PRAGMA user_version").fetchone() == (0,)
 
 
-def test_migration_applied_by_another_program_is_not_applied_again() -> None:
-    connection = sqlite3.connect(":memory:", isolation_level=None)
+def test_migration_applied_by_another_is_not_applied_again(memory: sqlite3.Connection) -> None:
     migration = Migration(1, "one", "CREATE TABLE one (a);")
-    apply_migration(connection, migration, 5)
-    apply_migration(connection, migration, 5)
-    assert connection.execute("SELECT count(*) FROM schema_migration").fetchone() == (1,)
+    apply_migration(memory, migration, 5)
+    apply_migration(memory, migration, 5)
+    assert memory.execute("SELECT count(*) FROM schema_migration").fetchone() == (1,)
 
 
 def test_statements_split_outside_text_and_comments() -> None:

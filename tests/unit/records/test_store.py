@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -56,9 +57,9 @@ def test_add_may_be_repeated_but_not_changed(store_path: Path, make_attempt: Any
 
 
 def test_file_is_durable_and_of_our_kind(filled_path: Path) -> None:
-    connection = sqlite3.connect(filled_path)
-    assert connection.execute("PRAGMA journal_mode").fetchone() == ("wal",)
-    assert connection.execute("PRAGMA application_id").fetchone() == (0x4D4C5441,)
+    with closing(sqlite3.connect(filled_path)) as connection:
+        assert connection.execute("PRAGMA journal_mode").fetchone() == ("wal",)
+        assert connection.execute("PRAGMA application_id").fetchone() == (0x4D4C5441,)
     with Store.open(filled_path) as store:
         # 2 is FULL in SQLite's own documentation of the pragma.
         assert store.database.read("PRAGMA synchronous") == [(2,)]

@@ -163,6 +163,7 @@ def test_recovery_starts_from_the_backup_and_keeps_the_damaged_file(filled_path:
     damaged = filled_path.read_bytes()
     recovery = Store.recover(filled_path)
     assert recovery.restored_from is not None
+    assert recovery.damaged_kept_at is not None
     assert recovery.damaged_kept_at.read_bytes() == damaged
     with Store.open(filled_path) as store:
         assert len(store.attempts()) == 40
@@ -206,6 +207,7 @@ def test_chosen_backup_is_put_back_and_the_replaced_file_kept(
         store.add(make_attempt(100))
     assert backup is not None
     kept = Store.restore(filled_path, backup)
+    assert kept is not None
     with Store.open(filled_path) as store:
         assert len(store.attempts()) == 40
     with Store.open(kept) as store:
@@ -255,6 +257,27 @@ def test_damaged_file_is_never_backed_up(
         with pytest.raises(CorruptStoreError):
             store.back_up("2026-03-02")
         assert store.backups() == [good]
+
+
+def test_missing_file_with_backups_is_not_begun_anew(filled_path: Path) -> None:
+    with Store.open(filled_path) as store:
+        store.back_up("2026-03-01")
+    filled_path.unlink()
+    with pytest.raises(CorruptStoreError, match="missing, but there are backups"):
+        Store.open(filled_path)
+    recovery = Store.recover(filled_path)
+    assert recovery.damaged_kept_at is None
+    with Store.open(filled_path) as store:
+        assert len(store.attempts()) == 40
+
+
+def test_recovery_leaves_nothing_but_the_file_and_the_damaged_one(filled_path: Path) -> None:
+    _damage(filled_path)
+    Store.recover(filled_path)
+    assert sorted(entry.name for entry in filled_path.parent.iterdir()) == [
+        "attempts.sqlite3",
+        "attempts.sqlite3.damaged-1",
+    ]
 
 
 def test_emptied_file_with_backups_is_damage_not_a_new_file(filled_path: Path) -> None:
