@@ -387,3 +387,32 @@ def test_strip_cells_are_text_and_builder_cells_are_buttons(window: MainWindow) 
         built = accessible(page.builder.strip.cells[cell])
         assert built.role() == QAccessible.Role.Button
         assert "not called yet" in built.text(QAccessible.Text.Name)
+
+
+def test_debrief_leads_back_to_flight_and_on_from_a_moment(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    qtbot.keyClick(window, Qt.Key.Key_F3)
+    qtbot.mouseClick(window.desk.free.start, LEFT)
+    window.stop_clock()
+    window.proceed()
+    for stroke in "DAH":
+        qtbot.keyClick(window, stroke)
+        for _ in range(20):
+            window.advance(0.2)
+    qtbot.keyClick(window, Qt.Key.Key_F9)
+    page = window.desk.debrief
+    assert window.pages.currentWidget() is page
+    assert [mark.label for mark in page._timeline.marks] == ["Director", "Autopilot", "Heading"]
+    qtbot.keyClick(window, Qt.Key.Key_Escape)
+    assert window.pages.currentWidget() is window.desk.page
+    assert not window.practice.is_running
+    qtbot.keyClick(window, Qt.Key.Key_F9)
+    page.marks.setCurrentRow(1)
+    page.resume.click()
+    window.stop_clock()
+    assert window.practice.session.annunciation.lateral.active == "roll_hold"
+    assert window.practice.session.annunciation.engagement == "autopilot"
+    assert window.practice.session.t_s == pytest.approx(4.0)
+    qtbot.keyClick(window, "C")  # another branch than the one flown before
+    assert window.desk.page.strip.annunciation.lateral.active != "heading_select"

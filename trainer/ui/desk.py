@@ -20,12 +20,14 @@ from trainer.ui.practice import Answered, Practice
 from trainer.ui.practice_page import PracticePage, strip_colours
 from trainer.ui.recorder import Recorder, attempt_of, now_utc
 from trainer.ui.theme import Theme
+from trainer.ui.timeline import build_timeline
 from trainer.ui.words import StripWords, with_design, words_of_chart
 
 if TYPE_CHECKING:
     from trainer.app import Workspace
     from trainer.lesson.spec import Lesson
     from trainer.session.situation import Start
+    from trainer.ui.debrief_page import DebriefPage
     from trainer.ui.main_window import MainWindow
 
 
@@ -43,6 +45,9 @@ class Desk(QObject):
         self.free = FreeChooser(window)
         self.attempts = AttemptsView(StripWords({}), window)
         self.help: HelpWindow | None = None
+        self.debrief: DebriefPage | None = None
+        self._debriefed: Practice | None = None
+        self._theme: tuple[Theme, StripDesign] | None = None
         for page in (self.page, self.free, self.attempts):
             page.hide()
         self._connect()
@@ -88,8 +93,48 @@ class Desk(QObject):
         flyer.drill_rate = drill_rate
         return Practice(flyer, lambda answered: self._keep(answered, flyer))
 
+    def show_debrief(self, practice: Practice) -> QWidget:
+        """Fill the debrief of what was flown and return it."""
+        session = practice.session
+        words = self._words_of(session.installation.id)
+        timeline = build_timeline(session, practice.log.calls, words)
+        self._debriefed = practice
+        page = self.debrief_page()
+        page.show_timeline(timeline, words)
+        return page
+
+    def debrief_page(self) -> DebriefPage:
+        """Return the debrief page, made when first asked for: its plots take long to load."""
+        if self.debrief is None:
+            from trainer.ui.debrief_page import DebriefPage
+
+            self.debrief = DebriefPage(self._window)
+            self.debrief.closed.connect(self._window.back_to_flight)
+            self.debrief.resumed.connect(self._window.fly_on_from)
+            self.debrief.failed.connect(self._window.say)
+            if self._theme is not None:
+                self.set_theme(*self._theme)
+        return self.debrief
+
+    def branch(self, t_s: float) -> Practice | None:
+        """Return a free practice that goes on from a moment of what was debriefed."""
+        old = self._debriefed
+        if old is None:
+            return None
+        start = old.log.session_at(old.session, t_s)
+        flyer = FreeFlight(start.fork)
+        flyer.session.trace = start.trace
+        made = Practice(flyer, lambda answered: self._keep(answered, flyer))
+        for sample in start.trace.samples:
+            made.track.add(sample)
+        made.log.calls = [call for call in old.log.calls if call.t_s <= t_s]
+        return made
+
     def set_theme(self, theme: Theme, design: StripDesign) -> None:
         """Use another theme and strip design on all pages."""
+        self._theme = (theme, design)
+        if self.debrief is not None:
+            self.debrief.set_theme(theme, design, strip_colours(design, theme))
         self.page.set_theme(theme, design)
         self.attempts.set_design(design, strip_colours(design, theme))
         self.page.set_still(self._window.preferences.is_still)

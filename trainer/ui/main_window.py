@@ -126,6 +126,27 @@ class MainWindow(QMainWindow):
             self._go(self.desk.free)
             self.desk.free.list.setFocus()
 
+    def show_debrief(self) -> None:
+        """Look at what was flown so far; time stands still meanwhile."""
+        if self.desk is not None and self.practice is not None:
+            self.practice.is_running = False
+            self._timer.stop()
+            self._go(self.desk.show_debrief(self.practice))
+            self.top.show_flying(False)
+
+    def back_to_flight(self) -> None:
+        """Leave the debrief for the flight it is about."""
+        if self.desk is not None and self.practice is not None:
+            self._go(self.desk.page)
+            self.top.show_flying(True)
+            self._start_clock()
+            self.refresh()
+
+    def fly_on_from(self, t_s: float) -> None:
+        """Go on as a new branch, in free practice, from a moment of what was flown."""
+        if self.desk is not None and (branch := self.desk.branch(t_s)) is not None:
+            self._begin(lambda _desk: branch)
+
     def set_appearance(self, appearance: Appearance) -> None:
         """Use light, dark or high-contrast colours."""
         theme = THEMES[appearance]
@@ -189,6 +210,9 @@ class MainWindow(QMainWindow):
         self.desk.page.show_practice(self.practice)
         self.desk.page.lesson.next.setFocus()
         self.refresh()
+        self._start_clock()
+
+    def _start_clock(self) -> None:
         self._last_tick_s = time.monotonic()
         self._timer.start()
 
@@ -280,16 +304,25 @@ class MainWindow(QMainWindow):
             lambda step: self.act(lambda practice: practice.change_speed(step))
         )
         top.restart_asked.connect(self._restart)
+        top.debrief_asked.connect(self.show_debrief)
         top.help_asked.connect(lambda: self.desk and self.desk.show_help())
         top.appearance_chosen.connect(self.set_appearance)
         self.chooser.chosen.connect(self.open_lesson)
         self.chooser.member_named.connect(lambda name: self._remember(member=name or "Me"))
         self.chooser.member.setText(self.preferences.member)
         back = QShortcut(QKeySequence("Esc"), self)
-        back.activated.connect(self.show_lessons)
+        back.activated.connect(self._back)
         for key in ("Return", "Enter"):
             go_on = QShortcut(QKeySequence(key), self)
             go_on.activated.connect(self._press_main)
+
+    def _back(self) -> None:
+        """Esc leaves a debrief for its flight, and any other page for the lessons."""
+        is_debrief = self.desk is not None and self.pages.currentWidget() is self.desk.debrief
+        if is_debrief and self.practice is not None:
+            self.back_to_flight()
+        else:
+            self.show_lessons()
 
     def _press_main(self) -> None:
         """Enter works the button in focus, or else does the one main thing of the page."""

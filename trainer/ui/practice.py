@@ -13,6 +13,7 @@ from trainer.assessment.prediction import Prediction
 from trainer.assessment.tutor import Outcome, Tutor
 from trainer.session.record import StepRecord
 from trainer.session.session import Session
+from trainer.ui.flight_log import Call, FlightLog
 from trainer.ui.free_flight import FreeFlight
 from trainer.ui.scene import Scene, Track
 
@@ -47,6 +48,7 @@ class Practice:
         self._thinking_s = 0.0
         self._revealed_s = 0.0
         self.track.add(self.session.flight.sample())
+        self.log = FlightLog(self.session)
 
     @property
     def session(self) -> Session:
@@ -82,7 +84,11 @@ class Practice:
             self._revealed_s += real_s
             speed = reveal_speed(self._revealed_s)
         had = len(self.flyer.outcomes)
+        step = self._lesson_step
         self._note(self.flyer.advance(min(real_s, _LONGEST_TICK_S) * speed))
+        self.log.note(self.session)
+        if self._lesson_step != step:
+            self.log.keep(self.session)
         if len(self.flyer.outcomes) > had:
             self._keep_last()
         self.track.add(self.session.flight.sample())
@@ -97,12 +103,14 @@ class Practice:
         else:
             record = self.session.press(event)
         self._note(() if record is None else (record,))
+        self.log.keep(self.session)
 
     def select(self, name: str, value: float | str) -> None:
         """Turn a selector, if they act now."""
         if self.can_act:
             record = self.session.select(name, value)
             self._note(() if record is None else (record,))
+            self.log.keep(self.session)
 
     def next_source(self) -> None:
         """Put the next navigation source in use."""
@@ -147,6 +155,7 @@ class Practice:
         self.flyer.restart()
         self.track.clear()
         self.track.add(self.session.flight.sample())
+        self.log = FlightLog(self.session)
         self.last_record = None
         self.is_running = False
         self._thinking_s = self._revealed_s = 0.0
@@ -173,7 +182,13 @@ class Practice:
             if record.has_changed:
                 self.track.add(self.session.flight.sample(), record.event)
 
+    @property
+    def _lesson_step(self) -> int:
+        return self.flyer.step_index if isinstance(self.flyer, Tutor) else 0
+
     def _keep_last(self) -> None:
+        self.log.calls.append(Call(self.session.t_s, self.flyer.outcomes[-1]))
+        self.log.keep(self.session)
         self._keep(Answered(self.flyer.outcomes[-1], self._thinking_s))
         self._thinking_s = 0.0
 

@@ -43,8 +43,7 @@ class Photographer:
         self.take("attempts-empty")
         window.show_lessons()
         self.take("lessons")
-        lesson = window.desk.workspace.lessons()[0]
-        window.open_lesson(lesson)
+        window.chooser.start.click()
         window.stop_clock()  # pictures are taken at simulated, not at real, moments
         self.take("lesson-begin")
         self._play_lesson()
@@ -79,6 +78,10 @@ class Photographer:
                 self.take("running")
                 self._run_until(lambda: window.practice.flyer.phase != "running")
         self.take("finished")
+        window.show_debrief()
+        self.take("debrief")
+        window.back_to_flight()
+        window.stop_clock()
 
     def _answer(self, number: int) -> None:
         window = self.window

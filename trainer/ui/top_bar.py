@@ -20,6 +20,7 @@ class TopBar(QFrame):
     run_toggled = Signal()
     speed_changed = Signal(int)
     restart_asked = Signal()
+    debrief_asked = Signal()
     help_asked = Signal()
     appearance_chosen = Signal(str)
 
@@ -45,6 +46,7 @@ class TopBar(QFrame):
         row.addWidget(self.speed)
         self.faster = self._button(row, "Faster", "F7", lambda: self.speed_changed.emit(1))
         self.restart = self._button(row, "Restart", "F8", self.restart_asked.emit)
+        self.debrief = self._button(row, "Debrief", "F9", self.debrief_asked.emit)
         row.addStretch(1)
         self.appearance = Picker("Appearance")
         for name in APPEARANCES:
@@ -73,7 +75,8 @@ class TopBar(QFrame):
 
     def show_flying(self, is_flying: bool) -> None:
         """Show the buttons of time only where something flies."""
-        for widget in (self.run, self.clock, self.slower, self.speed, self.faster, self.restart):
+        clock = (self.run, self.clock, self.slower, self.speed, self.faster, self.restart)
+        for widget in (*clock, self.debrief):
             widget.setVisible(is_flying)
 
     def _button(self, row: QHBoxLayout, word: str, key: str, act: object) -> QPushButton:

@@ -1,0 +1,136 @@
+"""The debrief: what was flown, called and changed, moment by moment; and flying on from there."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QListWidget, QVBoxLayout, QWidget
+
+from trainer.session.strip_design import StripColours, StripDesign
+from trainer.ui.debrief_plots import DebriefPlots
+from trainer.ui.kit import button, label, panel
+from trainer.ui.practice_words import clock_words
+from trainer.ui.strip_widget import StripWidget
+from trainer.ui.theme import Theme
+from trainer.ui.timeline import Timeline, csv_text
+from trainer.ui.words import StripWords
+
+EMPTY_WORDS = (
+    "Nothing has happened yet. Fly first: every key, change and call appears here with its reason."
+)
+_SIDE_PX = 380
+
+
+class DebriefPage(QWidget):
+    """Plots on the left; marks, the strip and the reasons on the right."""
+
+    closed = Signal()
+    resumed = Signal(float)
+    """Fly on from this moment [s]."""
+    failed = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("page")
+        self._timeline: Timeline | None = None
+        self.moment_s = 0.0
+        self.plots = DebriefPlots()
+        self.marks = QListWidget()
+        self.marks.setAccessibleName("Marks")
+        self.moment = label("", "heading")
+        self.strip = StripWidget(StripWords({}))
+        self.reasons = label("", wraps=True)
+        self.resume = button("Fly on from here", "main")
+        self.exports = {
+            kind: button(f"Export {kind.upper()}…", name=f"Export {kind.upper()}")
+            for kind in ("png", "svg", "csv")
+        }
+        self._lay_out()
+        self.marks.currentRowChanged.connect(self._show_mark)
+        self.plots.moment_chosen.connect(self.show_moment)
+        self.resume.clicked.connect(lambda: self.resumed.emit(self.moment_s))
+        for kind, widget in self.exports.items():
+            widget.clicked.connect(lambda _on=False, k=kind: self._ask_export(k))
+
+    def show_timeline(self, timeline: Timeline, words: StripWords) -> None:
+        """Show a flight; the last mark is in hand."""
+        self._timeline = timeline
+        self.strip.set_words(words)
+        self.plots.show_timeline(timeline)
+        self.marks.clear()
+        self.marks.addItems([mark.line for mark in timeline.marks])
+        if timeline.marks:
+            self.marks.setCurrentRow(len(timeline.marks) - 1)
+        else:
+            self.show_moment(timeline.end_s)
+            self.reasons.setText(EMPTY_WORDS)
+
+    def show_moment(self, t_s: float) -> None:
+        """Show a moment: the cursor, and what the strip read."""
+        if self._timeline is None:
+            return
+        self.moment_s = min(max(t_s, 0.0), self._timeline.end_s)
+        self.plots.show_moment(self.moment_s)
+        self.moment.setText(f"At {clock_words(self.moment_s)}")
+        self.strip.show_annunciation(self._timeline.annunciation_at(self.moment_s))
+        self.reasons.setText("")
+
+    def set_theme(self, theme: Theme, design: StripDesign, colours: StripColours) -> None:
+        """Use another theme and strip design."""
+        self.plots.set_theme(theme)
+        self.strip.set_design(design, colours)
+
+    def export(self, path: Path) -> None:
+        """Write the debrief as PNG, SVG or CSV, by the file name's ending."""
+        if self._timeline is None:
+            return
+        try:
+            if path.suffix == ".csv":
+                path.write_text(csv_text(self._timeline), encoding="utf-8")
+            else:
+                self.plots.export(path)
+        except OSError as error:
+            self.failed.emit(f"{path}: not written ({error}); choose another folder")
+
+    def _show_mark(self, row: int) -> None:
+        if self._timeline is None or not 0 <= row < len(self._timeline.marks):
+            return
+        mark = self._timeline.marks[row]
+        self.show_moment(mark.t_s)
+        self.moment.setText(f"At {clock_words(mark.t_s)}: {mark.label}")
+        self.reasons.setText("\n\n".join(mark.reasons))
+
+    def _ask_export(self, kind: str) -> None:
+        name, _ = QFileDialog.getSaveFileName(
+            self, f"Export {kind.upper()}", f"debrief.{kind}", f"*.{kind}"
+        )
+        if name:
+            self.export(Path(name).with_suffix(f".{kind}"))
+
+    def _lay_out(self) -> None:
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(16, 12, 16, 12)
+        layout.setSpacing(8)
+        head = QHBoxLayout()
+        head.addWidget(label("Debrief", "title"))
+        head.addStretch(1)
+        for widget in self.exports.values():
+            head.addWidget(widget)
+        back = button("Back  Esc", name="Back")
+        back.clicked.connect(self.closed)
+        head.addWidget(back)
+        layout.addLayout(head)
+        row = QHBoxLayout()
+        row.setSpacing(12)
+        row.addWidget(self.plots, 1)
+        frame, side = panel("Moment in hand")
+        frame.setFixedWidth(_SIDE_PX)
+        side.addWidget(self.marks, 1)
+        side.addWidget(self.moment)
+        side.addWidget(self.strip)
+        side.addWidget(label("Why", "group"))
+        side.addWidget(self.reasons)
+        side.addWidget(self.resume)
+        row.addWidget(frame)
+        layout.addLayout(row, 1)
