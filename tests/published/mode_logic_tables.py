@@ -158,7 +158,8 @@ MODE_KEYS = (
 
 # The text says that any mode key brings hidden cues back, and T13 that the wheel on the glidepath
 # does nothing at all. The published count of ignored presses (859) further needs one of pitch and
-# vertical speed to leave them hidden. It can't be pitch, in which the wheel brings guidance on (T05).
+# vertical speed to leave them hidden. It can't be pitch: from there the wheel brings guidance on
+# (T05).
 WHEEL_LEAVES_CUES = frozenset({"glidepath", "vertical_speed"})
 
 
@@ -303,7 +304,8 @@ def _from_off(reader: Reader, event: str) -> None:
 
 def _engagement(reader: Reader, event: str) -> None:
     state = reader.before
-    row = f"cues {'shown' if state.cues else 'hidden'}, autopilot {'on' if state.autopilot else 'off'}"
+    cues, autopilot = "shown" if state.cues else "hidden", "on" if state.autopilot else "off"
+    row = f"cues {cues}, autopilot {autopilot}"
     if event == "director" and state.overspeed:
         reader.apply(reader.cell("stated", "T27 director key in overspeed", "result"))
     elif event == "director" and not state.autopilot:
@@ -313,9 +315,14 @@ def _engagement(reader: Reader, event: str) -> None:
         reader.apply(reader.cell("engagement", row, event))
     elif not state.cues and event == "overspeed_begins":
         reader.apply(reader.cell("stated", "I19 overspeed begins, cues hidden", "result"))
-    elif not state.cues and event in MODE_KEYS:
-        if event != "wheel" or state.vertical not in WHEEL_LEAVES_CUES:
-            reader.apply(reader.cell("engagement", row, "mode key"))
+    elif not state.cues and _shows_cues(state, event):
+        reader.apply(reader.cell("engagement", row, "mode key"))
+
+
+def _shows_cues(state: State, event: str) -> bool:
+    if event == "wheel":
+        return state.vertical not in WHEEL_LEAVES_CUES
+    return event in MODE_KEYS
 
 
 def _modes(reader: Reader, event: str) -> None:
