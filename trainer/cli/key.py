@@ -7,10 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from trainer.app import Workspace
-from trainer.assessment.distractors import Distractor, distractors, predict_of
+from trainer.assessment.distractors import Distractor, distractors
 from trainer.assessment.explain import explain
 from trainer.assessment.library import Library, load_folder
 from trainer.cli.output import DONE, Output, annunciation_text
+from trainer.lesson.answer import Answer
+from trainer.lesson.question import ALL_FORMS, Prompt
 from trainer.lesson.runner import LessonRunner
 from trainer.session.session import STEP_S
 
@@ -26,14 +28,15 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
     """Fly the lesson and print each prompt's answer."""
     lesson = workspace.lesson(arguments.lesson)
     runner = workspace.start_lesson_without_trainee(lesson)
+    runner.forms = ALL_FORMS
     logic = workspace.logic(lesson.installation)
     held = load_folder(workspace.charts_folder, logic.installation.generic)
     library = Library(logic, held)
     wrong: tuple[Distractor, ...] = ()
     while runner.phase != "finished":
         if runner.phase == "asking":
-            assert runner.prompt is not None
-            wrong = distractors(predict_of(runner.prompt), runner.session, library)
+            assert runner.playing is not None
+            wrong = distractors(runner.playing, runner.session, library)
             runner.commit()
         elif runner.phase == "explained":
             _print(runner, wrong, output)
@@ -62,10 +65,12 @@ def _print(runner: LessonRunner, wrong: tuple[Distractor, ...], output: Output) 
         "nothing_changes": answer.nothing_changes,
         "rules": list(answer.rule_ids),
         "because": list(sentences),
+        **_form_json(prompt, answer),
         "distractors": [_distractor_json(one) for one in wrong],
     }
+    said = _form_text(prompt, answer)
     text = (
-        f"{prompt.number}. {prompt.question}\n   {annunciation_text(answer.after)}"
+        f"{prompt.number}. {prompt.question}\n{said}   {annunciation_text(answer.after)}"
         f"\n   {' '.join(sentences)} [{', '.join(answer.rule_ids) or 'no rule'}]"
     )
     for one in wrong:
@@ -81,3 +86,23 @@ def _distractor_json(one: Distractor) -> dict[str, Any]:
             {"id": held.id, "sentence": held.sentence} for held in one.misconceptions
         ],
     }
+
+
+def _form_json(prompt: Prompt, answer: Answer) -> dict[str, Any]:
+    """Return what is right in the prompt's own form; nothing more for a strip."""
+    if prompt.form == "choice":
+        return {"options": [one.id for one in prompt.options], "accepted": list(answer.accepted)}
+    if prompt.form == "number":
+        assert answer.number is not None
+        number, tolerance = round(answer.number, 1), round(answer.tolerance, 1)
+        return {"number": number, "tolerance": tolerance, "unit": prompt.unit}
+    return {}
+
+
+def _form_text(prompt: Prompt, answer: Answer) -> str:
+    if prompt.form == "choice":
+        labels = [one.label for one in prompt.options if one.id in answer.accepted]
+        return f"   {' or '.join(labels)}\n"
+    if prompt.form == "number":
+        return f"   {answer.number:.0f} {prompt.unit}, within {answer.tolerance:.0f}\n"
+    return ""

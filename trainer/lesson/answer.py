@@ -53,7 +53,7 @@ class PromptPlay:
     """Plays one prompt on a session, step by step, until the moment that it asks for.
 
     Args:
-        predict: A prompt of one of the three strip kinds; others are resolved first.
+        predict: A prompt of one of the strip kinds; others are resolved first.
         session: The session to fly.
     """
 
@@ -65,16 +65,24 @@ class PromptPlay:
         self._records: list[StepRecord] = []
         self.is_over = False
         if predict.kind == "after_key":
-            record = session.press(predict.key)
-            if not record.is_empty:
-                self._records.append(record)
+            self._note(session.press(predict.key))
             self.is_over = True
+        elif predict.kind == "after_set":
+            for name, value in predict.values:
+                self._note(session.select(name, value))
+            self.is_over = True
+        elif predict.kind == "after_fault":
+            self._note(session.inject(predict.fault))
+            self.is_over = True
+
+    def _note(self, record: StepRecord | None) -> None:
+        if record is not None and not record.is_empty:
+            self._records.append(record)
 
     def step(self) -> StepRecord | None:
         """Fly one step; afterwards `is_over` says whether the moment has come."""
         record = self._session.step(STEP_S)
-        if record is not None and not record.is_empty:
-            self._records.append(record)
+        self._note(record)
         elapsed_s = self._session.t_s - self._start_s
         has_changed = record is not None and record.has_changed
         # Half a step of tolerance: times are sums of steps and not exact.

@@ -8,7 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from trainer.charts.spec import ChartSpec
-from trainer.document import Mapping, near, read_document
+from trainer.document import Mapping, read_document
 from trainer.lesson.prompt_reader import ALTITUDE_QUANTITY, PROMPT_KINDS, PromptReader
 from trainer.lesson.spec import (
     Condition,
@@ -23,8 +23,6 @@ from trainer.lesson.spec import (
     WaitUntil,
 )
 from trainer.lesson.start_reader import read_start
-from trainer.session.faults import FAULTS, STUCK
-from trainer.session.selectors import SELECTORS, TEXT_SELECTORS
 from trainer.session.situation import Start
 
 FORMAT = "lesson/1"
@@ -85,9 +83,7 @@ class _StepReader:
     """Reads steps; knows the names that the lesson's installation and scene have."""
 
     def __init__(self, chart: ChartSpec, start: Start) -> None:
-        self._sources = [source.id for source in start.sources]
-        self._prompts = PromptReader(chart)
-        self._keys = self._prompts.keys
+        self._prompts = PromptReader(chart, [source.id for source in start.sources])
 
     def read(self, entry: Mapping | str, top: Mapping) -> Step | None:
         if isinstance(entry, str):
@@ -106,38 +102,19 @@ class _StepReader:
         return Say(" ".join(entry.text("say").split()), entry.line)
 
     def _do(self, entry: Mapping) -> Step:
-        return Do(entry.text("do", choices=self._keys), entry.line)
+        return Do(entry.text("do", choices=self._prompts.keys), entry.line)
 
     def _wait(self, entry: Mapping) -> Step:
         return Wait(entry.number("wait", low=0, high=3600), entry.line)
 
     def _inject(self, entry: Mapping) -> Step:
-        return Inject(self._fault(entry, "inject"), True, entry.line)
+        return Inject(self._prompts.fault(entry, "inject"), True, entry.line)
 
     def _clear(self, entry: Mapping) -> Step:
-        return Inject(self._fault(entry, "clear"), False, entry.line)
-
-    def _fault(self, entry: Mapping, key: str) -> str:
-        stuck = [f"{STUCK}{name}" for name in self._keys]
-        return entry.text(key, choices=[*FAULTS, *stuck])
+        return Inject(self._prompts.fault(entry, "clear"), False, entry.line)
 
     def _set(self, entry: Mapping) -> Step:
-        inner = entry.mapping("set")
-        values: list[tuple[str, float | str]] = []
-        for name in inner.keys() if inner else ():
-            assert inner is not None
-            if name in SELECTORS:
-                selector = SELECTORS[name]
-                values.append((name, inner.number(name, low=selector.low, high=selector.high)))
-            elif name == "source":
-                values.append((name, inner.text(name, choices=self._sources)))
-            elif name in TEXT_SELECTORS:
-                values.append((name, inner.text(name, choices=("attentive", "hands"))))
-            else:
-                inner.scalar(name)
-                accepted = near(name, [*SELECTORS, *TEXT_SELECTORS])
-                inner.problem(f"'{name}' can't be set", accepted, key=name)
-        return Set(tuple(values), entry.line)
+        return Set(self._prompts.values(entry), entry.line)
 
     def _wait_until(self, entry: Mapping) -> Step:
         inner = entry.mapping("wait_until")

@@ -9,20 +9,26 @@ from trainer.charts.vocabulary import NUMBER_QUANTITIES
 from trainer.document import Mapping, near
 from trainer.lesson.spec import Condition, Predict, PromptKind
 from trainer.session.annunciation import CELLS
+from trainer.session.faults import FAULTS, STUCK
+from trainer.session.selectors import SELECTORS, TEXT_SELECTORS
 
 ALTITUDE_QUANTITY = "altitude_ft"
 PROMPT_KINDS: tuple[PromptKind, ...] = get_args(PromptKind)
-PROMPT_KEYS = ("kind", "key", "after_s", "within_s", "question", "shows", "goal", "goal_words")
+PROMPT_KEYS = (
+    "kind", "key", "after_s", "within_s", "question", "set", "inject", "shows", "goal",
+    "goal_words",
+)  # fmt: skip
 CONDITION_KEYS = ("change", "active", "armed", "engagement", "alert", "signal", "above", "below")
 _KEYED = ("after_key", "is_allowed")
 _TIMED = ("after_time", "what_to_do")
 
 
 class PromptReader:
-    """Knows the names that the lesson's installation has."""
+    """Knows the names that the lesson's installation and scene have."""
 
-    def __init__(self, chart: ChartSpec) -> None:
+    def __init__(self, chart: ChartSpec, sources: list[str]) -> None:
         self._chart = chart
+        self._sources = sources
         self.keys = [e.id for e in chart.events.values() if e.kind == "key"]
         self._modes = sorted(
             {s for r in chart.regions.values() if r.kind == "active" for s in r.states}
@@ -38,8 +44,10 @@ class PromptReader:
         horizon_s = 0.0
         if kind in _TIMED:
             horizon_s = entry.number("after_s", low=0.1, high=1800)
-        elif kind not in (*_KEYED, "which_key"):
+        elif kind not in (*_KEYED, "after_set", "after_fault", "which_key"):
             horizon_s = entry.number("within_s", 120.0, 1, 1800)
+        values = self.values(entry) if kind == "after_set" else ()
+        fault = self.fault(entry, "inject") if kind == "after_fault" else ""
         shows = self._shows(entry) if kind == "which_key" else ()
         goal, goal_words = None, ""
         if kind == "what_to_do":
@@ -51,8 +59,42 @@ class PromptReader:
         question = entry.text("question", "")
         entry.finish()
         return Predict(
-            kind, key, horizon_s, " ".join(question.split()), line, shows, goal, goal_words
+            kind,
+            key,
+            horizon_s,
+            " ".join(question.split()),
+            line,
+            shows,
+            values,
+            fault,
+            goal,
+            goal_words,
         )
+
+    def values(self, entry: Mapping) -> tuple[tuple[str, float | str], ...]:
+        """Return the selectors of a `set` mapping with their values."""
+        inner = entry.mapping("set")
+        values: list[tuple[str, float | str]] = []
+        for name in inner.keys() if inner else ():
+            assert inner is not None
+            if name in SELECTORS:
+                selector = SELECTORS[name]
+                values.append((name, inner.number(name, low=selector.low, high=selector.high)))
+            elif name == "source":
+                values.append((name, inner.text(name, choices=self._sources)))
+            elif name in TEXT_SELECTORS:
+                values.append((name, inner.text(name, choices=("attentive", "hands"))))
+            else:
+                inner.scalar(name)
+                accepted = near(name, [*SELECTORS, *TEXT_SELECTORS])
+                inner.problem(f"'{name}' can't be set", accepted, key=name)
+        if inner is not None and not values:
+            inner.problem("nothing to set", "at least one selector", key=None)
+        return tuple(values)
+
+    def fault(self, entry: Mapping, key: str) -> str:
+        """Return the malfunction that a key of a mapping names."""
+        return entry.text(key, choices=[*FAULTS, *(f"{STUCK}{name}" for name in self.keys)])
 
     def condition(self, entry: Mapping) -> Condition:
         """Return the condition of a mapping; the caller finishes the mapping."""

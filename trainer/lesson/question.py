@@ -1,6 +1,6 @@
 """Prompts as they are put: how one is answered, which choices it offers, and what is right.
 
-Every kind plays on the session as one of the three strip kinds, so a caller that can only ask for
+Every kind plays on the session as one of the strip kinds, so a caller that can only ask for
 a strip asks the same thing as a strip. What is right is found by trying, on forks, never read
 from a file.
 """
@@ -15,13 +15,16 @@ from trainer.lesson.answer import Answer, PromptPlay
 from trainer.lesson.condition import is_met
 from trainer.lesson.spec import Condition, Predict, PromptKind
 from trainer.session.annunciation import CELLS, Annunciation
+from trainer.session.faults import FAULTS
+from trainer.session.selectors import SELECTORS, TEXT_SELECTORS
 from trainer.session.session import STEP_S, Session
 
 Form = Literal["strip", "choice", "number"]
 STRIP_ONLY: frozenset[Form] = frozenset({"strip"})
 ALL_FORMS: frozenset[Form] = frozenset({"strip", "choice", "number"})
 FORMS: dict[PromptKind, Form] = {
-    "next_change": "strip", "after_key": "strip", "after_time": "strip",
+    "next_change": "strip", "after_key": "strip", "after_set": "strip",
+    "after_fault": "strip", "after_time": "strip",
     "first_capture": "choice", "which_key": "choice", "is_allowed": "choice",
     "what_to_do": "choice", "level_off": "number",
 }  # fmt: skip
@@ -29,6 +32,8 @@ FORMS: dict[PromptKind, Form] = {
 _QUESTIONS: dict[PromptKind, str] = {
     "next_change": "What will the strip read after its next change?",
     "after_key": "The next key is {key}. What will the strip read after it?",
+    "after_set": "Next you set {values}. What will the strip read after it?",
+    "after_fault": "Next comes this: {fault}. What will the strip read after it?",
     "after_time": "What will the strip read in {seconds} seconds?",
     "first_capture": "What will capture first, within {seconds} seconds?",
     "which_key": "Which single key makes the strip read: {cells}?",
@@ -159,6 +164,8 @@ def default_question(step: Predict, session: Session) -> str:
         seconds=f"{step.horizon_s:g}",
         cells=_cells_words(step, session),
         goal=step.goal_words,
+        fault=FAULTS.get(step.fault, step.fault.replace("_", " ")).lower(),
+        values=" and ".join(_value_words(session, *pair) for pair in step.values),
     )
 
 
@@ -252,6 +259,15 @@ def cell_words(session: Session, name: str, content: str | tuple[str, ...]) -> s
     modes = (content,) if isinstance(content, str) else content
     words = " and ".join(chart.mode_label(mode) for mode in modes) or "nothing"
     return f"{name.replace('_', ' ')} {words}"
+
+
+def _value_words(session: Session, name: str, value: float | str) -> str:
+    if isinstance(value, str):
+        source = session.flight.sources.get(value)
+        words = TEXT_SELECTORS[name].split(":")[0].lower()
+        return f"the {words} to {source.label if source else value}"
+    selector = SELECTORS[name]
+    return f"the {selector.label.lower()} to {value:g} {selector.unit}".rstrip()
 
 
 def _cells_words(step: Predict, session: Session) -> str:

@@ -23,6 +23,7 @@ from trainer.session.session import Session
 HIGHEST_GRADE = 9.0
 """Narration is heard once, while flying: school year 9 at most."""
 LONGEST_SENTENCE_WORDS = 30
+_INSTANT = ("after_key", "after_set", "after_fault")
 HORIZON_MARGIN_S = 1.5
 """A change this near to the moment asked about makes the moment a matter of luck."""
 
@@ -191,6 +192,8 @@ def _dead_step(step: Step, session: Session) -> str:
         case Wait(seconds) if seconds == 0:
             return "a wait of no time"
         case Do(event):
+            if event in session.flight.faults.stuck_keys:
+                return ""
             record = session.fork().press(event)
             if record.refusal is not None:
                 return f"the key is refused ({record.refusal.reason})"
@@ -213,7 +216,7 @@ def _is_set(session: Session, name: str, value: float | str) -> bool:
 
 
 def _near_horizons(step: Predict) -> tuple[Predict, ...]:
-    if FORMS[step.kind] != "strip" or step.kind == "after_key":
+    if FORMS[step.kind] != "strip" or step.kind in _INSTANT:
         return ()
     early = max(0.1, step.horizon_s - HORIZON_MARGIN_S)
     times = (early, step.horizon_s + HORIZON_MARGIN_S)

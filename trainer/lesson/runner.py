@@ -83,6 +83,11 @@ class LessonRunner:
         return self._posed.asked if self._posed is not None else None
 
     @property
+    def playing(self) -> Predict | None:
+        """The strip prompt as which the present or latest prompt is played."""
+        return self._posed.play if self._posed is not None else None
+
+    @property
     def step_index(self) -> int:
         """Index of the step that the lesson has come to."""
         return self._index

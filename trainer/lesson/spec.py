@@ -13,10 +13,10 @@ __all__ = [
 ]  # fmt: skip
 
 PromptKind = Literal[
-    "next_change", "after_key", "after_time",
+    "next_change", "after_key", "after_set", "after_fault", "after_time",
     "first_capture", "which_key", "level_off", "is_allowed", "what_to_do",
 ]  # fmt: skip
-"""The first three are answered by building a strip; the others by a choice or a number."""
+"""The first five are answered by building a strip; the others by a choice or a number."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +100,10 @@ class Predict:
     line: int = 0
     shows: tuple[tuple[str, str | tuple[str, ...]], ...] = ()
     """`which_key`: cells that the strip is to read, each with its content."""
+    values: tuple[tuple[str, float | str], ...] = ()
+    """`after_set`: what is set when the answer is in, as in a `set` step."""
+    fault: str = ""
+    """`after_fault`: the malfunction that begins when the answer is in."""
     goal: Condition | None = None
     """`what_to_do`: what must hold `horizon_s` after the right key."""
     goal_words: str = ""
