@@ -143,10 +143,12 @@ class Explorer:
         common = (-1, -1)
         for cube in rest:
             common = (common[0] & cube[0], common[1] & cube[1])
-        for event in self.machine.chart.events:
+        for event, spec in self.machine.chart.events.items():
             found: dict[tuple[Configuration, tuple[str, ...]], Leaf] = {}
-            for leaf in self.table.send(configuration, common, event):
-                if any(meet(leaf.cube, cube) is not None for cube in rest):
+            # Turning a selector changes signals in the same act, so it may come upon any signals.
+            is_free = spec.kind == "selector"
+            for leaf in self.table.send(configuration, FREE if is_free else common, event):
+                if is_free or any(meet(leaf.cube, cube) is not None for cube in rest):
                     self._note(found, leaf)
             self._keep(configuration, event, found)
 

@@ -164,8 +164,17 @@ class ModeMachine:
         configuration = self._settle(configuration, bits, steps)
         return Outcome(configuration, tuple(steps))
 
-    def send(self, configuration: Configuration, bits: int, event: str) -> Outcome:
+    def send(
+        self, configuration: Configuration, bits: int, event: str, *, settle_first: bool = True
+    ) -> Outcome:
         """Settle, take one event unless it is refused, and settle again.
+
+        Args:
+            configuration: The configuration to start from.
+            bits: The signals.
+            event: The event.
+            settle_first: False for a selector: turning it changes signals and raises the event in
+                one act, so nothing may act on the new signals before the event has.
 
         Raises:
             UnknownEventError: The chart has no such event.
@@ -174,7 +183,8 @@ class ModeMachine:
         if event not in self.chart.events:
             raise UnknownEventError(event, self.chart.events)
         steps: list[tuple[Firing, ...]] = []
-        configuration = self._settle(configuration, bits, steps)
+        if settle_first:
+            configuration = self._settle(configuration, bits, steps)
         refusal = self.refusal(configuration, bits, event)
         if refusal is not None:
             return Outcome(configuration, tuple(steps), refusal)

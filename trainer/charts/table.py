@@ -19,7 +19,11 @@ Cells = tuple[tuple[Cube, RuleSpec | None], ...]
 """For one region: disjoint cubes that cover all valuations, and the rule that fires in each."""
 
 
-@dataclass(frozen=True, slots=True)
+Way = tuple[Cube, Configuration, tuple[RuleSpec, ...]]
+"""One way of a microstep: for these valuations, to there, by these rules."""
+
+
+@dataclass(slots=True)
 class Leaf:
     """One way a macrostep can go: for the valuations of `cube`, to `configuration`."""
 
@@ -46,6 +50,8 @@ class Table:
             key: self._regions_read(rules) for key, rules in self.rows.items()
         }
         self._cells: dict[tuple[str, int, str, tuple[str, ...]], Cells] = {}
+        self._known_ways: dict[tuple[str, Configuration], list[Way]] = {}
+        self._known_ends: dict[Configuration, list[Leaf]] = {}
         self._refusal_cells: dict[
             tuple[str, tuple[str, ...]], tuple[tuple[Cube, RefusalSpec | None], ...]
         ] = {}
@@ -87,40 +93,75 @@ class Table:
         cells.extend((cube, None) for cube in rest)
         return tuple(cells)
 
-    def microstep(
-        self, configuration: Configuration, cube: Cube, event: str
-    ) -> list[tuple[Cube, Configuration, tuple[RuleSpec, ...]]]:
+    def microstep(self, configuration: Configuration, cube: Cube, event: str) -> list[Way]:
         """Return every way one microstep can go for the valuations of a cube."""
-        ways: list[tuple[Cube, tuple[tuple[int, RuleSpec], ...]]] = [(cube, ())]
+        ways = self._ways(event, configuration)
+        if cube == FREE:
+            return ways
+        # Written out instead of calling `meet`: this loop decides how long an exploration takes.
+        true, false = cube
+        return [
+            ((part[0] | true, part[1] | false), after, rules)
+            for part, after, rules in ways
+            if not (part[0] & false or part[1] & true)
+        ]
+
+    def _ways(self, event: str, configuration: Configuration) -> list[Way]:
+        key = (event, configuration)
+        known = self._known_ways.get(key)
+        if known is None:
+            known = self._known_ways[key] = self._build_ways(event, configuration)
+        return known
+
+    def _build_ways(self, event: str, configuration: Configuration) -> list[Way]:
+        ways: list[tuple[Cube, tuple[tuple[int, RuleSpec], ...]]] = [(FREE, ())]
         for index in range(len(configuration)):
             cells = self.cells(event, index, configuration)
             if len(cells) == 1 and cells[0][1] is None:
                 continue
             ways = [
-                (both, (*fired, (index, rule)) if rule is not None else fired)
+                (
+                    (one[0] | part[0], one[1] | part[1]),
+                    (*fired, (index, rule)) if rule is not None else fired,
+                )
                 for one, fired in ways
                 for part, rule in cells
-                if (both := meet(one, part)) is not None
+                if not (one[0] & part[1] or one[1] & part[0])
             ]
         return [_apply(configuration, one, fired) for one, fired in ways]
 
-    def settle(
-        self,
-        configuration: Configuration,
-        cube: Cube,
-        fired: tuple[RuleSpec, ...] = (),
-        rounds: int = 0,
-    ) -> Iterator[Leaf]:
-        """Yield every settled end for the valuations of a cube.
+    def settle(self, configuration: Configuration, cube: Cube) -> list[Leaf]:
+        """Return every settled end for the valuations of a cube.
 
         Raises:
             UnsettledError: Automatic rules that never come to rest.
         """
+        known = self._known_ends.get(configuration)
+        if known is None:
+            known = list(self._settle(configuration, FREE, (), 0))
+            self._known_ends[configuration] = known
+        if cube == FREE:
+            return known
+        true, false = cube
+        return [
+            Leaf(
+                (leaf.cube[0] | true, leaf.cube[1] | false),
+                leaf.configuration,
+                leaf.fired,
+                leaf.rounds,
+            )
+            for leaf in known
+            if not (leaf.cube[0] & false or leaf.cube[1] & true)
+        ]
+
+    def _settle(
+        self, configuration: Configuration, cube: Cube, fired: tuple[RuleSpec, ...], rounds: int
+    ) -> Iterator[Leaf]:
         if rounds > MAXIMUM_ROUNDS:
             raise UnsettledError(tuple(dict.fromkeys(rule.id for rule in fired[-20:])))
         for part, after, rules in self.microstep(configuration, cube, AUTOMATIC):
             if rules:
-                yield from self.settle(after, part, fired + rules, rounds + 1)
+                yield from self._settle(after, part, fired + rules, rounds + 1)
             else:
                 yield Leaf(part, after, fired, rounds)
 
@@ -135,7 +176,8 @@ class Table:
                 continue
             for one, after, rules in self.microstep(configuration, both, event):
                 if rules:
-                    yield from self.settle(after, one, rules)
+                    for leaf in self.settle(after, one):
+                        yield Leaf(leaf.cube, leaf.configuration, rules + leaf.fired, leaf.rounds)
                 else:
                     yield Leaf(one, after, (), 0)
 

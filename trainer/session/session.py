@@ -152,9 +152,10 @@ class Session:
         """
         event = apply_selection(self.flight, name, value)
         self.bits = self._evaluate()
-        if event is not None and event in self.logic.installation.chart.events:
-            return self.press(event)
-        return self.settle()
+        if event is None or event not in self.logic.installation.chart.events:
+            return self.settle()
+        outcome = self.logic.machine.send(self.configuration, self.bits, event, settle_first=False)
+        return self._take(outcome, event, "pilot")
 
     def inject(self, fault: str, on: bool = True) -> StepRecord | None:
         """Start or end a malfunction; None if the logic doesn't notice at once.

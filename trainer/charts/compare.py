@@ -1,0 +1,262 @@
+"""What differs between two installations: their product walked over all events and signals.
+
+Both ships begin alike. As long as both strips read the same, every event and every physically
+possible change of signals is tried on both; where the strips, or the answer to a key, then differ,
+that is a difference. What follows a difference is its consequence and not counted again.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+from trainer.charts.causes import causes_of
+from trainer.charts.cubes import FREE, Cube, meet
+from trainer.charts.guard import Configuration
+from trainer.charts.installation import Installation
+from trainer.charts.joint import Joint, join
+from trainer.charts.machine import AUTOMATIC, ModeMachine
+from trainer.charts.spec import ChartSpec
+from trainer.charts.table import Leaf, Table
+
+Pair = tuple[Configuration, Configuration]
+Shown = tuple[tuple[str, str], ...]
+"""(region, state) of everything that the strip shows, in region order."""
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One step on the way to a difference: an event, or signals alone, for some valuations."""
+
+    event: str
+    cube: Cube
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """What one ship does at a difference."""
+
+    shown: Shown
+    rules: tuple[str, ...]
+    refusal: str
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """Situations in which the same action or moment reads differently, seen once as an example.
+
+    `causes` are options, limits or fitted modes, as `option:NAME`, `limit:NAME` or `fitted:EVENT`.
+    """
+
+    causes: tuple[str, ...]
+    event: str
+    before: Shown
+    configurations: Pair
+    cube: Cube
+    first: Side
+    second: Side
+    path: tuple[Move, ...]
+    situations: int
+    """How many pairs of configurations show this same difference."""
+
+
+@dataclass(frozen=True, slots=True)
+class ValueDifference:
+    """An option or limit that differs without changing what the strip reads: how it flies."""
+
+    cause: str
+    first: str
+    second: str
+
+
+@dataclass(slots=True)
+class Comparison:
+    """The whole of what was found, and how much was compared."""
+
+    first: str
+    second: str
+    signals: tuple[str, ...]
+    differences: list[Difference] = field(default_factory=list)
+    values: list[ValueDifference] = field(default_factory=list)
+    states: int = 0
+    transitions: int = 0
+    is_complete: bool = False
+
+
+def compare(
+    first: Installation,
+    second: Installation,
+    progress: Callable[[int, int], None] | None = None,
+) -> Comparison:
+    """Return every difference between two installations.
+
+    Raises:
+        NotComparableError: They don't come from the same chart.
+        UnsettledError: Automatic rules of one of them never come to rest.
+    """
+    return _Walk(first, second, join(first, second)).run(progress)
+
+
+def shown(chart: ChartSpec, generic: ChartSpec, configuration: Configuration) -> Shown:
+    """Return what the strip shows of a configuration; regions not fitted show their beginning."""
+    states = dict(zip(chart.regions, configuration, strict=True))
+    return tuple(
+        (region.id, states.get(region.id, region.initial))
+        for region in generic.regions.values()
+        if region.kind != "internal" or any(s.shown_as for s in region.states.values())
+    )
+
+
+class _Walk:
+    """One walk of the product."""
+
+    def __init__(self, first: Installation, second: Installation, joint: Joint) -> None:
+        self._installations = (first, second)
+        self._joint = joint
+        self._tables = (Table(joint.first), Table(joint.second))
+        self._result = Comparison(first.id, second.id, tuple(joint.first.signal_bit))
+        self._parents: dict[Pair, tuple[Pair, Move] | None] = {}
+        self._queue: deque[Pair] = deque()
+        self._found: dict[tuple[object, ...], Difference] = {}
+        self._shown_cache: tuple[dict[Configuration, Shown], dict[Configuration, Shown]] = ({}, {})
+        both = set(first.chart.events) & set(second.chart.events)
+        self._events = [event for event in first.chart.events if event in both]
+
+    def run(self, progress: Callable[[int, int], None] | None) -> Comparison:
+        result = self._result
+        start = (self._joint.first.initial, self._joint.second.initial)
+        self._parents[start] = None
+        self._queue.append(start)
+        while self._queue:
+            pair = self._queue.popleft()
+            self._expand(pair)
+            result.states += 1
+            if progress is not None and result.states % 100 == 0:
+                progress(result.states, len(self._parents))
+        result.differences = list(self._found.values())
+        result.values = self._value_differences()
+        result.is_complete = True
+        return result
+
+    def _expand(self, pair: Pair) -> None:
+        leaves = [
+            list(table.settle(configuration, FREE))
+            for table, configuration in zip(self._tables, pair, strict=True)
+        ]
+        self._match(pair, AUTOMATIC, leaves[0], leaves[1])
+        at_rest = [
+            both
+            for one in leaves[0]
+            for other in leaves[1]
+            if not one.fired and not other.fired
+            if (both := meet(one.cube, other.cube)) is not None
+        ]
+        for event in self._events:
+            # As in `explore`: turning a selector may come upon any signals.
+            kind = self._installations[0].chart.events[event].kind
+            for cube in [FREE] if kind == "selector" else at_rest:
+                self._match(
+                    pair,
+                    event,
+                    list(self._tables[0].send(pair[0], cube, event)),
+                    list(self._tables[1].send(pair[1], cube, event)),
+                )
+
+    def _match(self, pair: Pair, event: str, mine: list[Leaf], theirs: list[Leaf]) -> None:
+        """Meet every end of the one ship with every end of the other under common signals."""
+        for one in mine:
+            for other in theirs:
+                cube = meet(one.cube, other.cube)
+                if cube is None or (event == AUTOMATIC and not one.fired and not other.fired):
+                    continue
+                self._result.transitions += 1
+                sides = (self._side(0, one), self._side(1, other))
+                alike = sides[0].shown == sides[1].shown
+                if alike and sides[0].refusal == sides[1].refusal:
+                    self._reach(pair, (one.configuration, other.configuration), Move(event, cube))
+                else:
+                    self._differ(pair, event, cube, sides)
+
+    def _reach(self, pair: Pair, target: Pair, move: Move) -> None:
+        if target not in self._parents:
+            self._parents[target] = (pair, move)
+            self._queue.append(target)
+
+    def _side(self, which: int, leaf: Leaf) -> Side:
+        refusal = leaf.refusal.id if leaf.refusal is not None else ""
+        return Side(
+            self._shown(which, leaf.configuration), tuple(rule.id for rule in leaf.fired), refusal
+        )
+
+    def _shown(self, which: int, configuration: Configuration) -> Shown:
+        cache = self._shown_cache[which]
+        if configuration not in cache:
+            machine: ModeMachine = self._tables[which].machine
+            generic = self._installations[which].generic
+            cache[configuration] = shown(machine.chart, generic, configuration)
+        return cache[configuration]
+
+    def _differ(self, pair: Pair, event: str, cube: Cube, sides: tuple[Side, Side]) -> None:
+        before = self._shown(0, pair[0])
+        refused = sides[0].refusal != sides[1].refusal
+        contrast = (
+            ()
+            if refused
+            else tuple(
+                (region, mine, theirs)
+                for (region, mine), (_, theirs) in zip(sides[0].shown, sides[1].shown, strict=True)
+                if mine != theirs
+            )
+        )
+        causes = causes_of(
+            self._installations, self._joint.split, sides[0].rules, sides[1].rules,
+            (sides[0].refusal, sides[1].refusal),
+        )  # fmt: skip
+        key = (causes, event, contrast, sides[0].refusal, sides[1].refusal)
+        known = self._found.get(key)
+        if known is None:
+            self._found[key] = Difference(
+                causes, event, before, pair, cube, sides[0], sides[1], self._path(pair), 1
+            )
+        elif known.configurations != pair:
+            self._found[key] = _counted(known)
+
+    def _path(self, pair: Pair) -> tuple[Move, ...]:
+        moves: list[Move] = []
+        step = self._parents[pair]
+        while step is not None:
+            moves.append(step[1])
+            step = self._parents[step[0]]
+        return tuple(reversed(moves))
+
+    def _value_differences(self) -> list[ValueDifference]:
+        first, second = self._installations
+        found = [
+            ValueDifference(f"option:{name}", value.choice, second.options[name].choice)
+            for name, value in first.options.items()
+            if value.choice != second.options[name].choice
+        ]
+        found += [
+            ValueDifference(
+                f"limit:{name}",
+                f"{value.value:g} {value.unit}",
+                f"{second.limits[name].value:g} {value.unit}",
+            )
+            for name, value in first.limits.items()
+            if value.value != second.limits[name].value
+        ]
+        mine, theirs = set(first.chart.events), set(second.chart.events)
+        found += [
+            ValueDifference(
+                f"fitted:{event}",
+                "fitted" if event in mine else "not fitted",
+                "fitted" if event in theirs else "not fitted",
+            )
+            for event in sorted(mine ^ theirs)
+        ]
+        return found
+
+
+def _counted(known: Difference) -> Difference:
+    return replace(known, situations=known.situations + 1)
