@@ -151,6 +151,8 @@ def test_false_paths_lie_well_above() -> None:
     assert flight.glidepath_valid
     assert flight.glidepath_deviation == pytest.approx(0.0, abs=0.01)
     assert flight.sample().false_glidepath
+    above = flight_at(APPROACH, north_of_antenna(3.0), 0.0, on_path_altitude_ft(3.0, 11.0))
+    assert not above.glidepath_valid
 
 
 @pytest.mark.parametrize(

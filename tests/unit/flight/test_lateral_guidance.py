@@ -175,6 +175,29 @@ def test_station_passage_keeps_the_track(make_flight, fly):
     assert abs(flight.course_deviation) < 0.05
 
 
+def test_inside_the_cone_the_track_is_kept_not_the_course(make_flight, fly):
+    flight = make_flight("course_track", "altitude_hold", source="beacon", altitude_ft=9000.0,
+                         north_nm=24.7, east_nm=0.4)
+    seen = fly(flight, 15.0, cone=lambda f: float(f.sample().station_passage),
+               bank=lambda f: abs(f.bank_deg))
+    assert min(seen["cone"]) == 1.0
+    assert max(seen["bank"]) < 0.5
+
+
+def test_the_turn_begins_where_geometry_says(make_flight):
+    """Square to the course in still air: radius at the planned bank, and half the roll-in."""
+    flight = make_flight("heading_select", "altitude_hold", source="satellite", altitude_ft=2500.0,
+                         heading_deg=270.0, east_nm=2.0)
+    flight.references.selected_heading_deg = 270.0
+    while flight.course_intercept_margin > 0.0:
+        flight.step(STEP_S)
+    speed = flight.sample().true_airspeed_kt * 1852.0 / 3600.0
+    bank = math.radians(0.8 * 22.0)
+    radius = speed**2 / (9.80665 * math.tan(bank))
+    rolling = speed * (0.5 * 0.8 * 22.0 / 5.0 + 0.5)
+    assert flight.course_deviation * 1852.0 == pytest.approx(radius + rolling, abs=5.0)
+
+
 def test_lost_course_levels_the_wings(make_flight, fly):
     flight = make_flight("course_track", "altitude_hold", source="satellite", east_nm=1.0)
     fly(flight, 10.0)

@@ -257,6 +257,29 @@ def test_changing_mode_is_a_minor_transient(make_flight, fly, before, after):
     assert max(seen["load"]) < 0.25
 
 
+def test_vertical_speed_taken_from_pitch_hold_goes_on_as_it_was(make_flight, fly):
+    """The reference path begins at the present climb, whatever an earlier mode followed."""
+    flight = make_flight("roll_hold", "vertical_speed", airspeed_kt=95.0, power_percent=90.0)
+    flight.references.vertical_speed_fpm = -600.0
+    fly(flight, 10.0)
+    flight.modes.vertical = "pitch_hold"
+    flight.references.pitch_deg = 4.0
+    fly(flight, 20.0)
+    flight.sync("vertical_speed")
+    flight.modes.vertical = "vertical_speed"
+    reference_fpm = flight.references.vertical_speed_fpm
+    assert reference_fpm > 300.0
+    seen = fly(flight, 5.0, off=lambda f: abs(f.vertical_speed_fpm - reference_fpm))
+    assert max(seen["off"]) < 90.0
+
+
+def test_altitude_hold_in_turbulence(make_flight, fly):
+    air = Environment(turbulence=5.0, turbulence_seed=3)
+    flight = make_flight("heading_select", "altitude_hold", environment=air)
+    seen = fly(flight, 300.0, error=lambda f: abs(f.altitude_ft - 3000.0))
+    assert max(seen["error"]) < 25.0
+
+
 def test_unknown_vertical_mode_is_refused(make_flight):
     flight = make_flight("roll_hold", "altitude")
     with pytest.raises(UnknownModeError, match=r"'altitude'.*accepted: none, pitch_hold"):
