@@ -416,3 +416,19 @@ def test_debrief_leads_back_to_flight_and_on_from_a_moment(
     assert window.practice.session.t_s == pytest.approx(4.0)
     qtbot.keyClick(window, "C")  # another branch than the one flown before
     assert window.desk.page.strip.annunciation.lateral.active != "heading_select"
+
+
+def test_chosen_design_is_used_everywhere_and_remembered(
+    qtbot: QtBot, window: MainWindow, tmp_path: Path
+) -> None:
+    qtbot.keyClick(window, Qt.Key.Key_F10)
+    page = window.desk.designer
+    page.options.pickers["orientation"].setCurrentIndex(1)
+    page.acts["Use this one"].click()
+    assert window.preferences.strip_design == "My strip"
+    qtbot.keyClick(window, Qt.Key.Key_Escape)
+    begin_question(window)
+    flying = window.desk.page
+    for cells in (flying.strip.cells, flying.builder.strip.cells):
+        assert cells["lateral_active"].x() > cells["engagement"].x()  # lanes run down now
+        assert cells["lateral_armed"].x() == cells["lateral_active"].x()

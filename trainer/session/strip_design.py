@@ -117,6 +117,10 @@ class DesignFinding:
     repair: str
     scheme: str
     """light, dark or both."""
+    colour: str = ""
+    """The colour that the repair changes; empty: it can't be made by itself."""
+    mended: str = ""
+    """Its new value, `#RRGGBB`."""
 
 
 DEFAULT_DESIGN = StripDesign()
@@ -193,6 +197,8 @@ def _check_contrast(scheme: str, colours: StripColours) -> list[DesignFinding]:
                 f" contrast {ratio:.2f}; at least {least:g} is needed",
                 f"set {upper} to {mended}",
                 scheme,
+                upper,
+                mended,
             )
         )
     return findings

@@ -13,6 +13,8 @@ from trainer.errors import TrainerError
 from trainer.records.store import FILE_NAME, Store
 from trainer.session.strip_design import StripDesign
 from trainer.ui.attempts_view import AttemptsView
+from trainer.ui.demo_flight import DemoFlight
+from trainer.ui.design_shelf import DesignShelf
 from trainer.ui.free_chooser import FreeChooser
 from trainer.ui.free_flight import FreeFlight
 from trainer.ui.help_window import HelpWindow
@@ -28,6 +30,7 @@ if TYPE_CHECKING:
     from trainer.lesson.spec import Lesson
     from trainer.session.situation import Start
     from trainer.ui.debrief_page import DebriefPage
+    from trainer.ui.design_page import DesignPage
     from trainer.ui.main_window import MainWindow
 
 
@@ -52,6 +55,24 @@ class Desk(QObject):
             page.hide()
         self._connect()
         self.free.show_aircraft(self.aircraft_titles())
+        self.shelf = DesignShelf(folder)
+        self.designer: DesignPage | None = None
+
+    def design_page(self) -> DesignPage:
+        """Return the strip designer, made when first asked for."""
+        if self.designer is None:
+            from trainer.ui.design_page import DesignPage
+
+            words, demo = StripWords({}), None
+            lessons, _ = self._lessons()
+            if lessons:
+                words = words_of_chart(self.workspace.installation(lessons[0].installation).chart)
+                demo = DemoFlight(self.workspace.start_lesson(lessons[0]))
+            self.designer = DesignPage(self.shelf, words, demo)
+            self.designer.closed.connect(self._window.show_lessons)
+            self.designer.chosen.connect(self._window.use_design)
+            self.designer.failed.connect(self._window.say)
+        return self.designer
 
     def aircraft_titles(self) -> dict[str, str]:
         """Return the title of each installation by id; empty if they can't be read."""

@@ -86,11 +86,10 @@ class MainWindow(QMainWindow):
         """Load charts and lessons, and make the other pages; done once, after the first paint."""
         if self.desk is not None:
             return
-        from trainer.session.strip_design import DEFAULT_DESIGN
         from trainer.ui.desk import Desk
 
-        self.design = DEFAULT_DESIGN
         self.desk = Desk(self, self._folder, self._open_workspace)
+        self.design = self.desk.shelf.named(self.preferences.strip_design)
         self.set_appearance(self.preferences.appearance)
         self.desk.show_lessons()
         self.loaded.emit()
@@ -133,6 +132,22 @@ class MainWindow(QMainWindow):
             self._timer.stop()
             self._go(self.desk.show_debrief(self.practice))
             self.top.show_flying(False)
+
+    def show_designer(self) -> None:
+        """Show the strip designer."""
+        if self.desk is not None and self.design is not None:
+            self._leave()
+            page = self.desk.design_page()
+            page.show_designs(self.design.name)
+            self._go(page)
+
+    def use_design(self, design: StripDesign) -> None:
+        """Use a strip design wherever a strip is shown or asked for."""
+        self.design = design
+        self._remember(strip_design=design.name)
+        if self.desk is not None:
+            self.desk.set_theme(THEMES[self.preferences.appearance], design)
+        self.say(f"'{design.name}' is used everywhere now.")
 
     def back_to_flight(self) -> None:
         """Leave the debrief for the flight it is about."""
@@ -218,6 +233,8 @@ class MainWindow(QMainWindow):
 
     def _leave(self) -> None:
         self._timer.stop()
+        if self.desk is not None and self.desk.designer is not None:
+            self.desk.designer.leave()
         self.practice = None
         self.top.show_flying(False)
 
@@ -305,6 +322,7 @@ class MainWindow(QMainWindow):
         )
         top.restart_asked.connect(self._restart)
         top.debrief_asked.connect(self.show_debrief)
+        top.designer_asked.connect(self.show_designer)
         top.help_asked.connect(lambda: self.desk and self.desk.show_help())
         top.appearance_chosen.connect(self.set_appearance)
         self.chooser.chosen.connect(self.open_lesson)

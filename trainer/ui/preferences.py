@@ -24,7 +24,7 @@ class Preferences:
     """Reduced motion: nothing pulses."""
     last_lesson: str = ""
     strip_design: str = ""
-    """File name of the strip design in use; empty: the default."""
+    """Name of the strip design in use; empty: the default."""
 
 
 def user_folder() -> Path:

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 
 from trainer.assessment.prediction import Prediction
 from trainer.lesson.question import compute_answer
+from trainer.ui.design_edit import with_colour, with_word
 from trainer.ui.main_window import MainWindow
 from trainer.ui.start import open_workspace
 from trainer.ui.theme import Appearance
@@ -49,6 +50,9 @@ class Photographer:
         self._play_lesson()
         window.show_attempts()
         self.take("attempts")
+        window.show_designer()
+        self._spoil_design()
+        self.take("designer")
         window.show_free()
         self.take("free")
         window.desk.free.start.click()
@@ -60,6 +64,15 @@ class Photographer:
         self._settle()
         path = self._folder / f"{self._appearance}-{name}.png"
         (widget or self.window).grab().save(str(path))
+
+    def _spoil_design(self) -> None:
+        """Show a design of one's own with something to repair."""
+        page = self.window.desk.designer
+        for _ in range(40):
+            page.advance(0.5)
+        weak = with_colour(page.design, "light", "title", "#9AA0A6")
+        page.edit(with_word(weak, "heading_select", "My heading"))
+        page.options.setCurrentIndex(1)
 
     def _play_lesson(self) -> None:
         window = self.window

@@ -9,7 +9,8 @@ from trainer.session.strip_design import StripDesign
 ROW_HEIGHT_PX = 46
 """Height of a cell at scale 1: a small title over one line of chips."""
 GAP_PX = 4
-LEAST_CELL_PX = 120
+LEAST_CELL_PX = 96
+"""Whatever the scale: words that don't fit are written smaller, the window isn't widened."""
 _WEIGHTS = {"lateral_armed": 1.25, "vertical_armed": 1.25, "engagement": 1.0, "alert": 1.25}
 """Share of a lane's width: two modes can be armed at once, and alerts are long words."""
 
@@ -54,7 +55,7 @@ def strip_least_width_px(design: StripDesign) -> int:
     across = max(len(lane) for lane in design.lanes)
     if design.orientation == "columns":
         across = len(design.lanes)
-    return GAP_PX + across * (round(LEAST_CELL_PX * design.scale) + GAP_PX)
+    return GAP_PX + across * (LEAST_CELL_PX + GAP_PX)
 
 
 def reading_order(design: StripDesign) -> tuple[str, ...]:

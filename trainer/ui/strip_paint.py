@@ -13,6 +13,7 @@ from trainer.ui.cell_content import CellPicture, Chip
 _TITLE_PX, _WORD_PX, _LEAST_WORD_PX = 10.5, 14.0, 9.5
 _MARKER_PX = 14.0
 _PAD_PX = 8.0
+_SIDE_PX = 6.0
 _VERDICTS = {"right": "right", "wrong": "not so"}
 CHANGED_WORDS = "changed by itself"
 
@@ -38,7 +39,7 @@ def paint_cell(
     title_px = _TITLE_PX * design.scale
     head = QRectF(area.x() + 7, area.y() + 3, area.width() - 14, title_px + 3)
     _paint_head(painter, head, picture, look)
-    body = QRectF(area.x() + 6, head.bottom() + 2, area.width() - 12, 0)
+    body = QRectF(area.x() + _SIDE_PX, head.bottom() + 2, area.width() - 2 * _SIDE_PX, 0)
     body.setBottom(area.bottom() - 5)
     if picture.is_unset:
         _paint_words(painter, body, "…", colours.empty, look)
@@ -46,6 +47,14 @@ def paint_cell(
         _paint_words(painter, body, "—", colours.empty, look)
     else:
         _paint_chips(painter, body, picture.chips, look)
+
+
+def is_fitting(chips: tuple[Chip, ...], cell_width_px: float, look: Look) -> bool:
+    """Return True if the chips can be written in a cell of this width without cutting a word."""
+    room = cell_width_px - 2 * _SIDE_PX
+    labels, font = _fit(chips, room, look)
+    is_whole = labels in ([chip.label for chip in chips], [chip.short for chip in chips])
+    return is_whole and _line_width(chips, labels, QFontMetricsF(font)) <= room
 
 
 def shape_path(area: QRectF, shape: Shape) -> QPainterPath:

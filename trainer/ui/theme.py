@@ -230,6 +230,13 @@ QListWidget:focus, QTableWidget:focus, QTextBrowser:focus {{ border: 2px solid {
 QHeaderView::section {{ background: {theme.panel}; color: {theme.quiet_ink}; border: none;
   border-bottom: 1px solid {theme.edge}; padding: 4px 11px; font-weight: 600; text-align: left; }}
 QTableCornerButton::section {{ background: {theme.panel}; border: none; }}
+QTabWidget::pane {{ background: {theme.panel}; border: 1px solid {theme.line};
+  border-radius: 6px; }}
+QTabBar::tab {{ background: {theme.ground}; border: 1px solid {theme.line}; padding: 5px 14px;
+  border-top-left-radius: 5px; border-top-right-radius: 5px; }}
+QTabBar::tab:selected {{ background: {theme.panel}; border-bottom: 3px solid {theme.accent};
+  font-weight: 600; }}
+QTabBar::tab:focus {{ text-decoration: underline; }}
 QScrollBar:vertical {{ background: transparent; width: 10px; margin: 0; }}
 QScrollBar:horizontal {{ background: transparent; height: 10px; margin: 0; }}
 QScrollBar::handle {{ background: {theme.edge}; border-radius: 4px; min-height: 24px;
