@@ -16,6 +16,10 @@ from types import FrameType
 MEMORY_BYTES = 1 << 30
 
 
+class OutOfTimeError(BaseException):
+    """No answer in time. Not an Exception: an engine turns those into events and goes on."""
+
+
 def _address_space_bytes() -> int:
     pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[0])
     return pages * resource.getpagesize()
@@ -23,15 +27,16 @@ def _address_space_bytes() -> int:
 
 @contextmanager
 def limited(seconds: float, extra_bytes: int = MEMORY_BYTES) -> Iterator[None]:
-    """Raise TimeoutError after so many seconds, and MemoryError past so much more memory."""
+    """Raise OutOfTimeError after so many seconds, and MemoryError past so much more memory."""
 
     def expired(_number: int, _frame: FrameType | None) -> None:
-        raise TimeoutError(f"no answer within {seconds:g} s")
+        raise OutOfTimeError(f"no answer within {seconds:g} s")
 
     soft, hard = resource.getrlimit(resource.RLIMIT_AS)
     before = signal.signal(signal.SIGALRM, expired)
     resource.setrlimit(resource.RLIMIT_AS, (_address_space_bytes() + extra_bytes, hard))
-    signal.setitimer(signal.ITIMER_REAL, seconds)
+    # Again every second, in case the first one is raised where it is lost.
+    signal.setitimer(signal.ITIMER_REAL, seconds, 1.0)
     try:
         yield
     finally:
