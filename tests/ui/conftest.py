@@ -14,7 +14,10 @@ from trainer.flight.types import FlightSample
 from trainer.session.annunciation import Annunciation, AxisAnnunciation
 from trainer.ui.words import Choice, StripWords
 
-_HARMLESS = ("This plugin does not support propagateSizeHints()",)
+_HARMLESS = (
+    "This plugin does not support propagateSizeHints()",
+    "This plugin does not support raise()",
+)
 """Said by the offscreen platform whatever a window does; a real screen never says it."""
 _MODES = {
     "engagement": "no_guidance director autopilot",
