@@ -20,10 +20,12 @@ import pytest
 import trainer
 from trainer.records.club_attempts import attempts_of
 from trainer.records.club_book import ClubBook
+from trainer.records.club_import import import_results
 from trainer.records.store import Store
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="needs SIGKILL")
 
+NOW = "2026-03-10T12:00:00Z"
 _VICTIM = Path(__file__).with_name("victim.py")
 _ENVIRONMENT = {**os.environ, "PYTHONPATH": str(Path(trainer.__file__).parents[1])}
 _SAMPLE = Path(__file__).with_name("samples") / "attempts-1.sqlite3"
@@ -75,7 +77,7 @@ def _kill_while_importing(club: Any, make_attempt: Any, kills: int) -> None:
         for name in set(said) - {"begun", "finished"}:
             _require_taken(club, name)
             (folder / name).unlink()
-    _kill_after(2.0, "import", club.book.path, club.key.public_key.hex(), folder)
+    import_results(club.book, sorted(folder.iterdir()), club.key.public_key, NOW)
     _require_whole(club.book.path, club.member.id, expected)
 
 
