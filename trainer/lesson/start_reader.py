@@ -13,6 +13,13 @@ from trainer.flight.types import (
 )
 from trainer.session.situation import Selected, Start, StartModes
 
+# Keys that are read only where they are written, so that `finish` wouldn't name them.
+_OPTIONAL_START = ("pitch_deg", "power_percent")
+_OPTIONAL_SOURCE = ("glidepath_deg",)
+_SELECTED = (
+    "altitude_ft", "heading_deg", "course_deg", "source", "vertical_speed_fpm", "airspeed_kt",
+)  # fmt: skip
+
 
 def read_start(entry: Mapping) -> Start:
     """Return the situation written in a `start` section; problems go to its document."""
@@ -40,7 +47,7 @@ def read_start(entry: Mapping) -> Start:
     sources = tuple(_source(one) for one in entry.entries("navigation", default=()))
     selected = _selected(entry, sources)
     modes = _modes(entry)
-    entry.finish()
+    entry.finish(_OPTIONAL_START)
     return Start(initial, environment, modes, selected, sources)
 
 
@@ -69,7 +76,7 @@ def _source(entry: Mapping) -> NavigationSource:
         glidepath_deg=entry.number("glidepath_deg", 3.0, 2, 6) if has_path else None,
         range_nm=entry.number("range_nm", 60.0, 1, 300),
     )
-    entry.finish()
+    entry.finish(_OPTIONAL_SOURCE)
     return source
 
 
@@ -91,7 +98,7 @@ def _selected(entry: Mapping, sources: tuple[NavigationSource, ...]) -> Selected
         vertical_speed_fpm=number("vertical_speed_fpm", -3000, 3000),
         airspeed_kt=number("airspeed_kt", 40, 250),
     )
-    inner.finish()
+    inner.finish(_SELECTED)
     return selected
 
 
