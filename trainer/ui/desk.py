@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -23,6 +24,7 @@ from trainer.ui.practice_page import PracticePage, strip_colours
 from trainer.ui.recorder import Recorder, attempt_of, now_utc
 from trainer.ui.theme import Theme
 from trainer.ui.timeline import build_timeline
+from trainer.ui.verify_drill import VerifyDrill
 from trainer.ui.words import StripWords, with_design, words_of_chart
 
 if TYPE_CHECKING:
@@ -160,6 +162,23 @@ class Desk(QObject):
         self.attempts.set_design(design, strip_colours(design, theme))
         self.page.set_still(self._window.preferences.is_still)
 
+    def _connect_free(self) -> None:
+        window, free = self._window, self.page.free
+        free.drill_chosen.connect(lambda rate: window.act(lambda p: p.set_drill_rate(rate)))
+        free.verify_chosen.connect(
+            lambda on: window.act(lambda p: p.set_verify(_new_drill() if on else None))
+        )
+        free.noticed.connect(lambda: window.act(lambda p: p.notice()))
+        free.fault_switched.connect(
+            lambda fault, on: window.act(lambda practice: practice.inject(fault, on))
+        )
+        free.hands_chosen.connect(
+            lambda on: window.act(lambda p: p.select("pilot", "hands" if on else "attentive"))
+        )
+        free.stick_moved.connect(
+            lambda bank, pitch: window.act(lambda practice: practice.move_stick(bank, pitch))
+        )
+
     def _keep(self, answered: Answered, flyer: object) -> None:
         member = self._window.preferences.member
         self.recorder.keep(attempt_of(answered, flyer, member, now_utc()))
@@ -187,9 +206,14 @@ class Desk(QObject):
             lambda name, value: window.act(lambda practice: practice.select(name, value))
         )
         controls.source_asked.connect(lambda: window.act(lambda practice: practice.next_source()))
+        self._connect_free()
         self.page.builder.submitted.connect(
             lambda prediction: window.act(lambda practice: practice.answer(prediction))
         )
         self.page.lesson.proceeded.connect(window.proceed)
         self.free.started.connect(window.open_free)
         self.attempts.closed.connect(window.show_lessons)
+
+
+def _new_drill() -> VerifyDrill:
+    return VerifyDrill(time.time_ns())

@@ -15,6 +15,7 @@ from trainer.lesson.spec import Lesson, Predict
 from trainer.session.record import StepRecord
 from trainer.session.session import STEP_S, Session
 from trainer.session.situation import Start
+from trainer.ui.verify_drill import VerifyDrill
 
 TITLE = "Free practice"
 LESSON_ID = "free_practice"
@@ -37,6 +38,7 @@ class FreeFlight:
     def __init__(self, start_session: Callable[[], Session]) -> None:
         self._start_session = start_session
         self.drill_rate = 0
+        self.verify: VerifyDrill | None = None
         self.restart()
 
     def restart(self) -> None:
@@ -63,6 +65,8 @@ class FreeFlight:
         self._keys_pressed += not is_release
         is_asked = self.drill_rate and self._keys_pressed % self.drill_rate == 0
         if not is_asked or is_release:
+            if self.verify is not None and not is_release:
+                return self.verify.press(self.session, event)
             return self.session.press(event)
         self._call = Tutor(_one_question(self.session, event), lambda: self.session)
         self._call.advance(0.0)

@@ -16,6 +16,7 @@ from trainer.session.session import Session
 from trainer.ui.flight_log import Call, FlightLog
 from trainer.ui.free_flight import FreeFlight
 from trainer.ui.scene import Scene, Track
+from trainer.ui.verify_drill import Noticed, VerifyDrill
 
 SPEEDS = (1, 2, 4, 8)
 _LONGEST_TICK_S = 0.25
@@ -44,6 +45,7 @@ class Practice:
         self.speed = 1
         self.last_record: StepRecord | None = None
         self.prediction: Prediction | None = None
+        self.noticed: Noticed | None = None
         self._keep = keep
         self._thinking_s = 0.0
         self._revealed_s = 0.0
@@ -91,12 +93,15 @@ class Practice:
             self.log.keep(self.session)
         if len(self.flyer.outcomes) > had:
             self._keep_last()
+        if isinstance(self.flyer, FreeFlight) and self.flyer.verify is not None:
+            self.noticed = self.flyer.verify.tick(self.session.t_s) or self.noticed
         self.track.add(self.session.flight.sample())
 
     def press(self, event: str) -> None:
         """Press a key of the aircraft, if keys act now."""
         if not self.can_act:
             return
+        self.noticed = None
         if isinstance(self.flyer, FreeFlight):
             record = self.flyer.press(event)
             self._thinking_s = 0.0
@@ -111,6 +116,35 @@ class Practice:
             record = self.session.select(name, value)
             self._note(() if record is None else (record,))
             self.log.keep(self.session)
+
+    def inject(self, fault: str, is_on: bool) -> None:
+        """Start or end a malfunction."""
+        if self.can_act:
+            record = self.session.inject(fault, is_on)
+            self._note(() if record is None else (record,))
+            self.log.keep(self.session)
+
+    def move_stick(self, bank: float, pitch: float) -> None:
+        """Move the stick; it acts while the hands fly and the servos are off."""
+        if self.can_act:
+            self.session.select("stick_bank", bank)
+            self.session.select("stick_pitch", pitch)
+            self.log.keep(self.session)
+
+    def set_drill_rate(self, rate: int) -> None:
+        """Ask for a call at every n-th key; 0: never."""
+        if isinstance(self.flyer, FreeFlight):
+            self.flyer.drill_rate = rate
+
+    def set_verify(self, drill: VerifyDrill | None) -> None:
+        """Begin the verify drill, or end it."""
+        if isinstance(self.flyer, FreeFlight):
+            self.flyer.verify = drill
+
+    def notice(self) -> None:
+        """Say that the strip doesn't read what was asked."""
+        if isinstance(self.flyer, FreeFlight) and self.flyer.verify is not None:
+            self.noticed = self.flyer.verify.say(self.session.t_s)
 
     def next_source(self) -> None:
         """Put the next navigation source in use."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from trainer.session.strip_design import StripColours, StripDesign
@@ -10,12 +9,20 @@ from trainer.ui.attitude_view import AttitudeView
 from trainer.ui.cell_content import Verdict
 from trainer.ui.controls import SELECTORS, controls_of
 from trainer.ui.controls_panel import ControlsPanel
+from trainer.ui.free_flight import FreeFlight
+from trainer.ui.free_panel import FreePanel
 from trainer.ui.kit import label, panel, set_role
 from trainer.ui.lesson_panel import LessonPanel
 from trainer.ui.numbers_panel import NumbersPanel
 from trainer.ui.plan_view import PlanView
 from trainer.ui.practice import Practice
-from trainer.ui.practice_words import event_line, event_reasons, lesson_text, reference_line
+from trainer.ui.practice_words import (
+    event_line,
+    event_reasons,
+    lesson_text,
+    noticed_line,
+    reference_line,
+)
 from trainer.ui.profile_view import ProfileView
 from trainer.ui.strip_builder import StripBuilder
 from trainer.ui.strip_widget import StripWidget
@@ -29,8 +36,6 @@ _TURNS = 4
 
 class PracticePage(QWidget):
     """Shows a `Practice`; `show_practice` takes a new one, `refresh` shows its present state."""
-
-    drill_chosen = Signal(int)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -51,6 +56,7 @@ class PracticePage(QWidget):
         self.attitude = AttitudeView()
         self.numbers = NumbersPanel()
         self.lesson = LessonPanel()
+        self.free = FreePanel()
         self._lay_out()
 
     def show_practice(self, practice: Practice) -> None:
@@ -62,6 +68,8 @@ class PracticePage(QWidget):
         for strip in (self.strip, self.said):
             strip.set_words(self._words)
         self.controls.set_controls(controls_of(chart))
+        if isinstance(practice.flyer, FreeFlight):
+            self.free.reset(practice.flyer.drill_rate)
         self.refresh()
 
     def refresh(self, frame: int = -1) -> None:
@@ -79,7 +87,12 @@ class PracticePage(QWidget):
             self._enter_phase(practice)
         self.strip.show_annunciation(session.annunciation, frozenset(session.marks))
         self._refresh_pictures(practice, frame)
-        words, role = event_line(practice.last_record, session.installation.chart)
+        chart = session.installation.chart
+        words, role = event_line(practice.last_record, chart)
+        if practice.noticed is not None:
+            words, role = noticed_line(practice.noticed, chart)
+        verify = getattr(flyer, "verify", None)
+        self.free.show_record(verify.record if verify is not None else "")
         if self.latest.text() != words:
             self.latest.setText(words)
             self.latest.setToolTip(event_reasons(practice.last_record, practice))
@@ -107,7 +120,7 @@ class PracticePage(QWidget):
         colours = strip_colours(design, theme)
         for strip in (self.strip, self.said, self.builder):
             strip.set_design(design, colours)
-        for view in (self.plan, self.profile, self.attitude):
+        for view in (self.plan, self.profile, self.attitude, self.free):
             view.set_theme(theme)
 
     def set_still(self, is_still: bool) -> None:
@@ -119,6 +132,7 @@ class PracticePage(QWidget):
         phase = practice.flyer.phase
         self._phase = phase
         self.controls.set_acting(practice.can_act)
+        self.free.setVisible(phase == "running" and not practice.is_lesson)
         for part in (self.builder, self.builder.tray):
             part.setVisible(phase == "asking")
         has_said = phase in ("revealing", "explained")
@@ -191,11 +205,12 @@ class PracticePage(QWidget):
         row.addLayout(middle, 1)
         self.lesson.setFixedWidth(LESSON_WIDTH_PX)
         self.lesson.set_tray(self.builder.tray)
+        self.lesson.set_tray(self.free)
         row.addWidget(self.lesson)
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         for view in (self.plan, self.profile):
             view.setSizePolicy(policy)
-        for hidden in (self.builder, self.builder.tray, self.said, self.said_title):
+        for hidden in (self.free, self.builder, self.builder.tray, self.said, self.said_title):
             hidden.hide()
 
 

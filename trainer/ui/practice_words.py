@@ -14,6 +14,7 @@ from trainer.ui.controls import reference_words
 from trainer.ui.free_flight import TITLE
 from trainer.ui.lesson_panel_text import LessonText
 from trainer.ui.practice import Practice
+from trainer.ui.verify_drill import TIME_TO_NOTICE_S, Noticed
 from trainer.ui.words import CELL_TITLES, StripWords, event_label
 
 BUILD_HINT = (
@@ -79,6 +80,18 @@ def event_line(record: StepRecord | None, chart: ChartSpec) -> tuple[str, str]:
         return f"{when}{event_label(chart, record.event)}: changed {changed}", "quiet"
     role = "caution" if record.by == "reversion" else "quiet"
     return f"{when}Changed {_CAUSES[record.by]}: {changed}", role
+
+
+def noticed_line(noticed: Noticed, chart: ChartSpec) -> tuple[str, str]:
+    """Return what came of the verify drill, and its meaning."""
+    label = event_label(chart, noticed.event)
+    match noticed.verdict:
+        case "caught":
+            return f"Caught after {noticed.after_s:.1f} s: the key {label} was dead", "right"
+        case "missed":
+            late = f"{TIME_TO_NOTICE_S:.0f} s are over"
+            return f"Missed: the key {label} was dead, and {late}", "wrong"
+    return "False alarm: the last key did what it should", "wrong"
 
 
 def event_reasons(record: StepRecord | None, practice: Practice) -> str:
