@@ -73,6 +73,11 @@ def test_a_fork_flies_the_same_and_leaves_the_original(make_flight, fly):
     fork.controls.power_percent = 3.0
     fork.set_environment(Environment())
     assert flight.sample() == before
+    assert flight.references.selected_heading_deg != 123.0
+    assert flight.modes.lateral == "course_track"
+    assert not flight.faults.servo
+    assert flight.controls.power_percent != 3.0
+    assert flight.environment.turbulence == 3.0
     assert trace(flight, fly) == ahead
 
 
