@@ -149,6 +149,18 @@ def test_slow_roll_may_go_unnoticed(make_flight, fly):
     assert 20.0 < flight.heading_deg < 180.0
 
 
+@pytest.mark.parametrize(("runaway", "read", "goal"), [
+    ("slow_roll", "vertical_speed_fpm", -400.0), ("pitch_up", "heading_deg", 20.0),
+])
+def test_the_other_servo_goes_on_working(make_flight, fly, runaway, read, goal):
+    flight = make_flight("heading_select", "vertical_speed")
+    flight.faults.servo_runaway = runaway
+    flight.references.vertical_speed_fpm = -400.0
+    flight.references.selected_heading_deg = 20.0
+    seen = fly(flight, 12.0, value=lambda f: getattr(f, read))
+    assert min(abs(value - goal) for value in seen["value"]) < 4.0
+
+
 @pytest.mark.parametrize(("lateral", "source", "wait_s"), [
     ("heading_select", "", 3.0), ("approach_course", "approach", 1.0),
 ])
