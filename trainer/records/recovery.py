@@ -138,19 +138,30 @@ def _salvage(damaged: Path, database: Database) -> int:
     )
     salvaged = 0
     for name, sql in tables:
-        columns = [row[1] for row in database.read(f"PRAGMA table_info({name})")]
+        # A file of an older schema has fewer columns; what it lacks gets its default.
+        columns = _readable_columns(damaged, name)
+        if not columns:
+            continue
+        names, marks = ", ".join(columns), ", ".join("?" * len(columns))
+        insert = f"INSERT OR IGNORE INTO {name} ({names}) VALUES ({marks})"
         with database.write() as connection:
             for row in _readable_rows(damaged, name, columns, has_rowid="WITHOUT ROWID" not in sql):
-                marks = ", ".join("?" * len(row))
-                names = ", ".join(columns)
                 try:
-                    cursor = connection.execute(
-                        f"INSERT OR IGNORE INTO {name} ({names}) VALUES ({marks})", row
-                    )
+                    salvaged += connection.execute(insert, row).rowcount
                 except sqlite3.IntegrityError:
                     continue
-                salvaged += cursor.rowcount
     return salvaged
+
+
+def _readable_columns(damaged: Path, table: str) -> list[str]:
+    """Return the columns of a table in a damaged file; none if even those can't be read."""
+    connection = sqlite3.connect(f"{damaged.as_uri()}?mode=ro", uri=True)
+    try:
+        return [row[1] for row in connection.execute(f"PRAGMA table_info({table})")]
+    except sqlite3.Error:
+        return []
+    finally:
+        connection.close()
 
 
 def _readable_rows(

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from trainer.records.assignment import key_from_text
-from trainer.records.attempt import Attempt, attempt_from_json
+from trainer.records.attempt import Attempt
+from trainer.records.attempt_check import attempt_from_json
 from trainer.records.check_outcome import CheckOutcome, outcome_from_json
 from trainer.records.error import InvalidRecordError
 from trainer.records.field_check import object_of, require_moment, require_name

@@ -16,7 +16,7 @@ from trainer.session.annunciation import CELLS, Annunciation
 _ATTEMPT_COLUMNS = (
     "id", "at_utc", "member", "lesson_id", "lesson_title", "installation_id", "prompt_number",
     "prompt_kind", "question", "is_right", "confidence", "wrong_cells", "rule_ids", "taken_s",
-    "program_version",
+    "program_version", "said", "expected",
 )  # fmt: skip
 _OUTCOME_COLUMNS = (
     "member", "aircraft_id", "stage", "competency_id", "verdict", "at_utc", "evidence",

@@ -46,12 +46,12 @@ def attempt_statement(attempt: Attempt) -> dict[str, Any]:
                 "description": {"en": attempt.question},
                 "type": "http://adlnet.gov/expapi/activities/cmi.interaction",
                 "interactionType": "other",
-                "correctResponsesPattern": [_plain(attempt.actual)],
+                "correctResponsesPattern": [attempt.expected or _plain(attempt.actual)],
             },
         },
         "result": {
             "success": attempt.is_right,
-            "response": _plain(attempt.predicted),
+            "response": attempt.said or _plain(attempt.predicted),
             "duration": f"PT{attempt.taken_s:.2f}S",
             "extensions": {
                 f"{HOME}/extension/confidence": attempt.confidence,

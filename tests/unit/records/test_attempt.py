@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from trainer.records.attempt import attempt_from_json
+from trainer.records.attempt_check import attempt_from_json
 from trainer.records.error import InvalidRecordError
 
 
@@ -35,9 +35,10 @@ def test_sure_and_wrong_is_only_both(make_attempt: Any) -> None:
         ("taken_s", float("nan"), "taken_s"),
         ("taken_s", "4", "taken_s"),
         ("rule_ids", "rule", "rule_ids"),
-        ("wrong_cells", ["alert"], "don't follow"),
+        ("wrong_cells", ["alert"], "contradicts"),
+        ("said", "altitude", "don't follow"),
         ("is_right", False, "contradicts"),
-        ("is_right", 1, "don't follow"),
+        ("is_right", 1, "contradicts"),
         ("before", {"engagement": "director"}, "not an annunciation"),
         ("actual", [], "not an annunciation"),
     ],
@@ -75,3 +76,37 @@ def test_attempt_from_json_raises_nothing_but_its_own_error(make_attempt: Any, f
                 attempt_from_json(data)
 
     refuse_or_accept()
+
+
+_CHOICE = {"prompt_kind": "first_capture", "wrong_cells": ("choice",), "is_right": False}
+
+
+def test_choices_and_numbers_are_not_judged_by_their_strips(make_attempt: Any) -> None:
+    for changes in (
+        {**_CHOICE, "said": "course_track", "expected": "altitude_capture"},
+        {**_CHOICE, "is_right": True, "wrong_cells": (), "said": "a", "expected": "a"},
+        {**_CHOICE, "prompt_kind": "level_off", "wrong_cells": ("number",), "said": "2,900 ft"},
+        _CHOICE,
+    ):
+        attempt = make_attempt(3, **changes)
+        assert attempt_from_json(attempt.to_json()) == attempt
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {**_CHOICE, "said": "altitude_capture", "expected": "altitude_capture"},
+        {**_CHOICE, "is_right": True, "wrong_cells": (), "said": "a", "expected": "b"},
+        {**_CHOICE, "prompt_kind": "after_key"},
+        {**_CHOICE, "wrong_cells": ("number",)},
+    ],
+)
+def test_verdict_on_a_choice_must_follow_from_it(make_attempt: Any, changes: Any) -> None:
+    with pytest.raises(InvalidRecordError, match="don't follow"):
+        attempt_from_json(make_attempt(3, **changes).to_json())
+
+
+def test_attempt_of_an_older_program_is_read(make_attempt: Any) -> None:
+    data = make_attempt(1).to_json()
+    del data["said"], data["expected"]
+    assert attempt_from_json(data) == make_attempt(1)

@@ -9,6 +9,7 @@ import pytest
 from trainer.records.backup import backups_of
 from trainer.records.club_attempts import attempts_of
 from trainer.records.club_book import ClubBook
+from trainer.records.club_import import apply_result, preview_result
 from trainer.records.club_privacy import (
     anonymous_totals,
     apply_retention,
@@ -19,8 +20,10 @@ from trainer.records.club_privacy import (
 )
 from trainer.records.error import (
     CorruptStoreError,
+    DiskFullError,
     ForeignFileError,
     InvalidRecordError,
+    PacketError,
     RecordsError,
     UnknownEntryError,
 )
@@ -201,3 +204,30 @@ def test_attempts_of_one_installation_only(club: Any, make_attempt: Any) -> None
     assert found.id == "attempt-11"
     assert len(attempts_of(club.book, club.member.id, limit=3)) == 3
     assert attempts_of(club.book, club.member.id, installation_id="none") == []
+
+
+def test_disk_full_during_an_import_takes_nothing_of_the_file(club: Any, make_attempt: Any) -> None:
+    for number in range(20, 400):
+        club.store.add(make_attempt(number, question=f"Question {number} " + "x" * 500))
+    preview = preview_result(club.book, club.result(), club.key.public_key, NOW)
+    ((pages,),) = club.book.database.read("PRAGMA page_count")
+    club.book.database.read(f"PRAGMA max_page_count = {pages + 5}")
+    before = list(club.book.database._connection.iterdump())
+    with pytest.raises(DiskFullError, match="free some space"):
+        apply_result(club.book, preview, NOW)
+    assert list(club.book.database._connection.iterdump()) == before
+    club.book.database.read("PRAGMA max_page_count = 1000000")
+    apply_result(club.book, preview, NOW)
+    assert len(attempts_of(club.book, club.member.id)) == 390
+    club.book.database.check()
+
+
+def test_two_programs_work_on_one_book(club: Any) -> None:
+    with ClubBook.open(club.book.path) as other:
+        other.add_member("Bo Hill", NOW)
+        assert len(club.book.members()) == 2
+        preview = preview_result(other, club.result(), club.key.public_key, NOW)
+        club.take()
+        with pytest.raises(PacketError, match="preview it again"):
+            apply_result(other, preview, NOW)
+        assert len(attempts_of(other, club.member.id)) == 10

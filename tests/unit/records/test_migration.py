@@ -13,6 +13,7 @@ from trainer.records.backup import backups_of
 from trainer.records.board_query import read_board
 from trainer.records.club_book import ClubBook
 from trainer.records.club_schema import CLUB_BOOK
+from trainer.records.error import CorruptStoreError
 from trainer.records.migration import Migration, apply_migration, migrations_of, statements
 from trainer.records.store import ATTEMPTS, Store
 
@@ -117,3 +118,22 @@ def test_kept_samples_were_made_by_todays_migrations() -> None:
             for number, _, sha256 in connection.execute("SELECT * FROM schema_migration"):
                 assert kind.migrations[number - 1].sha256 == sha256
             connection.close()
+
+
+@pytest.mark.parametrize("schema", range(1, ATTEMPTS.schema + 1))
+def test_damaged_store_of_every_schema_gives_up_what_is_readable(
+    tmp_path: Path, schema: int, make_attempt: Any
+) -> None:
+    path = _copy_of(_SAMPLES / f"attempts-{schema}.sqlite3", tmp_path)
+    with closing(sqlite3.connect(path)) as connection:
+        (root,) = connection.execute(
+            "SELECT rootpage FROM sqlite_master WHERE name = 'attempt_by_lesson'"
+        ).fetchone()
+    with path.open("rb+") as stream:
+        stream.seek((root - 1) * 4096)
+        stream.write(b"\xaa" * 4096)
+    with pytest.raises(CorruptStoreError):
+        Store.open(path)
+    assert Store.recover(path).salvaged >= 12
+    with Store.open(path) as store:
+        assert store.attempts() == [make_attempt(number) for number in range(12, 0, -1)]

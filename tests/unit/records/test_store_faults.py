@@ -54,7 +54,7 @@ _LIMITED = """
 import json, resource, signal, sys
 from dataclasses import replace
 from pathlib import Path
-from trainer.records.attempt import attempt_from_json
+from trainer.records.attempt_check import attempt_from_json
 from trainer.records.error import RecordsError
 from trainer.records.store import Store
 store = Store.open(Path(sys.argv[1]))

@@ -11,7 +11,7 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 
-from trainer.records.attempt import attempt_from_json
+from trainer.records.attempt_check import attempt_from_json
 from trainer.records.club_book import ClubBook
 from trainer.records.club_import import import_results
 from trainer.records.store import Store
