@@ -48,7 +48,7 @@ def test_dead_key_leaves_the_strip_as_it_is_and_is_caught_by_saying_so(practice:
     practice.notice()
     assert practice.noticed.verdict == "caught"
     assert practice.noticed.after_s == pytest.approx(3.0)
-    assert practice.flyer.verify.record == "1 caught, 0 missed, 0 false alarms"
+    assert practice.flyer.verify.record == "Caught 1, missed 0, false alarms 0"
 
 
 def test_dead_key_works_when_pressed_again_and_counts_as_caught(practice: Practice) -> None:
@@ -71,7 +71,7 @@ def test_dead_key_not_noticed_in_time_is_missed(practice: Practice) -> None:
 
 def test_false_alarm_is_counted(practice: Practice) -> None:
     practice.notice()
-    assert practice.flyer.verify.record == "0 caught, 0 missed, 1 false alarms"
+    assert practice.flyer.verify.record == "Caught 0, missed 0, false alarms 1"
 
 
 def test_key_that_does_nothing_is_never_made_dead(practice: Practice) -> None:

@@ -10,6 +10,7 @@ from pytestqt.qtbot import QtBot
 from trainer.resources import guide_folder
 from trainer.session.strip_design_file import parse_strip_design
 from trainer.ui.controls import PREFERRED_KEYS
+from trainer.ui.free_panel import NOTICE_KEY
 from trainer.ui.help_window import HelpWindow, guide_pages
 from trainer.ui.top_bar import TopBar
 
@@ -34,7 +35,7 @@ def test_picture_of_the_guide_is_there_and_small() -> None:
 def test_every_key_of_the_bar_is_in_the_guide(qtbot: QtBot) -> None:
     bar = TopBar()
     qtbot.addWidget(bar)
-    keys = {shortcut.key().toString() for shortcut in bar.findChildren(QShortcut)}
+    keys = {shortcut.key().toString() for shortcut in bar.findChildren(QShortcut)} | {NOTICE_KEY}
     rows = " ".join(re.findall(r"^\| ([^|]*F\d[^|]*) \|", PAGE, re.MULTILINE))
     assert keys == set(re.findall(r"F\d+", rows))
 

@@ -17,6 +17,7 @@ from trainer.records.store import FILE_NAME, Store
 from trainer.session.annunciation import CELLS, Annunciation, AxisAnnunciation
 from trainer.ui.controls import PREFERRED_KEYS
 from trainer.ui.main_window import CAUTION, MainWindow
+from trainer.ui.preferences import load_preferences
 
 LEFT = Qt.MouseButton.LeftButton
 CTRL = Qt.KeyboardModifier.ControlModifier
@@ -432,3 +433,53 @@ def test_chosen_design_is_used_everywhere_and_remembered(
     for cells in (flying.strip.cells, flying.builder.strip.cells):
         assert cells["lateral_active"].x() > cells["engagement"].x()  # lanes run down now
         assert cells["lateral_armed"].x() == cells["lateral_active"].x()
+
+
+def test_own_key_works_the_aircraft_and_is_remembered(
+    qtbot: QtBot, window: MainWindow, tmp_path: Path
+) -> None:
+    qtbot.keyClick(window, Qt.Key.Key_F12)
+    window.use_keys({"director": "Q"})
+    assert window.desk.settings.table.item(0, 2).text() == "Q"
+    qtbot.keyClick(window, Qt.Key.Key_F3)
+    qtbot.mouseClick(window.desk.free.start, LEFT)
+    window.stop_clock()
+    qtbot.keyClick(window, "D")
+    assert window.practice.session.annunciation == Annunciation()
+    qtbot.keyClick(window, "Q")
+    assert window.practice.session.annunciation.engagement == "director"
+    window.close()
+    assert load_preferences(tmp_path / "data").keys == {"director": "Q"}
+
+
+def test_reduced_motion_stops_the_pulse(qtbot: QtBot, window: MainWindow) -> None:
+    window.use_still(True)
+    window.show_free()
+    window.desk.free.start.click()
+    window.stop_clock()
+    strip = window.desk.page.strip
+    strip.show_annunciation(FIRST, frozenset({"lateral_active"}))
+    assert not strip._timer.isActive()
+    window.use_still(False)
+    strip.show_annunciation(SECOND, frozenset({"lateral_active"}))
+    assert strip._timer.isActive()
+
+
+def test_size_of_the_window_is_remembered(
+    qtbot: QtBot, window: MainWindow, tmp_path: Path, workspace: Workspace
+) -> None:
+    window.resize(1330, 720)
+    window.close()
+    other = MainWindow(tmp_path / "data", lambda: workspace)
+    qtbot.addWidget(other)
+    assert (other.width(), other.height()) == (1330, 720)
+
+
+def test_newcomer_is_led_to_the_first_lesson(qtbot: QtBot, window: MainWindow) -> None:
+    assert window.chooser.welcome.isVisible()
+    begin_question(window)
+    build_with_keys(qtbot, window, FIRST)
+    key(qtbot, Qt.Key.Key_1, CTRL)
+    key(qtbot, Qt.Key.Key_Return)
+    window.show_lessons()
+    assert not window.chooser.welcome.isVisible()

@@ -17,13 +17,24 @@ from trainer.ui.preferences import (
 
 
 def test_preferences_read_back(tmp_path: Path) -> None:
-    chosen = Preferences("A. Member", "dark", True, "lesson", "mine.yaml")
+    chosen = Preferences(
+        "A. Member", "dark", True, "lesson", "Mine", {"director": "Q"}, 1300, 800, True
+    )
     save_preferences(tmp_path / "new", chosen)
     assert load_preferences(tmp_path / "new") == chosen
 
 
 @pytest.mark.parametrize(
-    "text", ["", "{", "[]", '{"appearance": "pink"}', '{"member": 3, "is_still": "yes"}']
+    "text",
+    [
+        '{"keys": {"director": 3}}',
+        '{"width_px": "wide"}',
+        "",
+        "{",
+        "[]",
+        '{"appearance": "pink"}',
+        '{"member": 3, "is_still": "yes"}',
+    ],
 )
 def test_spoilt_file_takes_the_default(tmp_path: Path, text: str) -> None:
     (tmp_path / FILE_NAME).write_text(text, encoding="utf-8")
@@ -36,8 +47,6 @@ def test_one_spoilt_value_loses_only_itself(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("override", ["", "/somewhere/else"])
-def test_folder_is_the_one_of_the_records(
-    monkeypatch: pytest.MonkeyPatch, override: str
-) -> None:
+def test_folder_is_the_one_of_the_records(monkeypatch: pytest.MonkeyPatch, override: str) -> None:
     monkeypatch.setenv("MODE_TRAINER_DATA", override)
     assert user_folder() == data_folder()

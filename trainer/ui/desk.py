@@ -14,11 +14,13 @@ from trainer.errors import TrainerError
 from trainer.records.store import FILE_NAME, Store
 from trainer.session.strip_design import StripDesign
 from trainer.ui.attempts_view import AttemptsView
+from trainer.ui.controls import Control, controls_of
 from trainer.ui.demo_flight import DemoFlight
 from trainer.ui.design_shelf import DesignShelf
 from trainer.ui.free_chooser import FreeChooser
 from trainer.ui.free_flight import FreeFlight
 from trainer.ui.help_window import HelpWindow
+from trainer.ui.key_map import with_key
 from trainer.ui.practice import Answered, Practice
 from trainer.ui.practice_page import PracticePage, strip_colours
 from trainer.ui.recorder import Recorder, attempt_of, now_utc
@@ -34,6 +36,7 @@ if TYPE_CHECKING:
     from trainer.ui.debrief_page import DebriefPage
     from trainer.ui.design_page import DesignPage
     from trainer.ui.main_window import MainWindow
+    from trainer.ui.settings_page import SettingsPage
 
 
 class Desk(QObject):
@@ -50,6 +53,8 @@ class Desk(QObject):
         self.free = FreeChooser(window)
         self.attempts = AttemptsView(StripWords({}), window)
         self.help: HelpWindow | None = None
+        self.settings: SettingsPage | None = None
+        self.page.keys = window.preferences.keys
         self.debrief: DebriefPage | None = None
         self._debriefed: Practice | None = None
         self._theme: tuple[Theme, StripDesign] | None = None
@@ -98,6 +103,33 @@ class Desk(QObject):
         self.attempts.show_attempts(self.recorder.attempts(member), self._words_of)
         self._window.say(self.recorder.problem)
         return self.attempts
+
+    def show_settings(self) -> QWidget:
+        """Fill the settings and return them."""
+        if self.settings is None:
+            from trainer.ui.settings_page import SettingsPage
+
+            window = self._window
+            self.settings = SettingsPage(window)
+            self.settings.closed.connect(window.show_lessons)
+            self.settings.still_chosen.connect(window.use_still)
+            self.settings.keys_reset.connect(lambda: window.use_keys({}))
+            self.settings.key_chosen.connect(
+                lambda event, key: window.use_keys(with_key(window.preferences.keys, event, key))
+            )
+        chosen = self._window.preferences
+        self.page.keys = chosen.keys
+        controls = self._all_controls(chosen.keys)
+        self.settings.show_settings(controls, is_still=chosen.is_still)
+        return self.settings
+
+    def _all_controls(self, keys: dict[str, str]) -> tuple[Control, ...]:
+        """Return the controls of all aircraft, each once, in the order of the first."""
+        found: dict[str, Control] = {}
+        for installation in self.workspace.installations.values():
+            for control in controls_of(installation.generic, keys):
+                found.setdefault(control.event, control)
+        return tuple(found.values())
 
     def show_help(self) -> None:
         """Open the guide."""

@@ -15,6 +15,10 @@ if TYPE_CHECKING:
     from trainer.lesson.spec import Lesson
     from trainer.records.attempt import Attempt
 
+WELCOME = (
+    "New here? The first lesson takes a few minutes and shows how everything works. Press Enter."
+)
+
 
 class LessonChooser(QWidget):
     """A list on the left, the lesson in hand on the right."""
@@ -39,6 +43,8 @@ class LessonChooser(QWidget):
         self.start = button("Start lesson  Enter", "main", name="Start lesson")
         self.start.hide()
         self.problems = label("", "caution", wraps=True)
+        self.welcome = label(WELCOME, wraps=True)
+        self.welcome.hide()
         self.member = QLineEdit()
         self.member.setAccessibleName("Your name")
         self.member.setMaxLength(60)
@@ -64,6 +70,7 @@ class LessonChooser(QWidget):
         for number, lesson in enumerate(lessons, 1):
             self.list.addItem(lesson_line(number, lesson))
             self.list.item(number - 1).setToolTip(lesson.title)
+        self.welcome.setVisible(bool(lessons) and not attempts)
         self.problems.setText(problems)
         self.problems.setVisible(bool(problems))
         self.start.setVisible(bool(lessons))
@@ -87,6 +94,7 @@ class LessonChooser(QWidget):
         self.member.setFixedWidth(200)
         head.addWidget(self.member)
         layout.addLayout(head)
+        layout.addWidget(self.welcome)
         layout.addWidget(self.problems)
         row = QHBoxLayout()
         row.setSpacing(12)

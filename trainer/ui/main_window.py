@@ -141,6 +141,23 @@ class MainWindow(QMainWindow):
             page.show_designs(self.design.name)
             self._go(page)
 
+    def show_settings(self) -> None:
+        """Show the settings."""
+        if self.desk is not None:
+            self._leave()
+            self._go(self.desk.show_settings())
+
+    def use_still(self, is_still: bool) -> None:
+        """Stop all pulsing, or let it be."""
+        self._remember(is_still=is_still)
+        if self.desk is not None and self.design is not None:
+            self.desk.set_theme(THEMES[self.preferences.appearance], self.design)
+
+    def use_keys(self, keys: dict[str, str]) -> None:
+        """Use the user's own keys."""
+        self._remember(keys=keys)
+        self.show_settings()
+
     def use_design(self, design: StripDesign) -> None:
         """Use a strip design wherever a strip is shown or asked for."""
         self.design = design
@@ -182,6 +199,9 @@ class MainWindow(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         """Keep what is to be remembered."""
         self._timer.stop()
+        if not self.isMaximized():
+            self._remember(width_px=self.width(), height_px=self.height())
+        self._remember(is_maximised=self.isMaximized())
         save_preferences(self._folder, self.preferences)
         if self.desk is not None:
             self.desk.recorder.close()
@@ -286,7 +306,7 @@ class MainWindow(QMainWindow):
             self.desk.page.show_practice(self.practice)
             self.desk.page.lesson.next.setFocus()
 
-    def _remember(self, **values: str) -> None:
+    def _remember(self, **values: object) -> None:
         self.preferences = replace(self.preferences, **values)
 
     def _go(self, page: QWidget) -> None:
@@ -296,8 +316,11 @@ class MainWindow(QMainWindow):
 
     def _lay_out(self) -> None:
         self.setWindowTitle(TITLE)
-        self.resize(1280, 780)
+        chosen = self.preferences
+        self.resize(chosen.width_px or 1280, chosen.height_px or 780)
         self.setMinimumSize(1180, 680)
+        if chosen.is_maximised:
+            self.setWindowState(Qt.WindowState.WindowMaximized)
         body = QWidget()
         body.setObjectName("page")
         column = QVBoxLayout(body)
@@ -323,6 +346,7 @@ class MainWindow(QMainWindow):
         top.restart_asked.connect(self._restart)
         top.debrief_asked.connect(self.show_debrief)
         top.designer_asked.connect(self.show_designer)
+        top.settings_asked.connect(self.show_settings)
         top.help_asked.connect(lambda: self.desk and self.desk.show_help())
         top.appearance_chosen.connect(self.set_appearance)
         self.chooser.chosen.connect(self.open_lesson)

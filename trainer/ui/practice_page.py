@@ -43,6 +43,8 @@ class PracticePage(QWidget):
         self._practice: Practice | None = None
         self._phase = ""
         self._design = StripDesign()
+        self.keys: dict[str, str] = {}
+        """The user's own keys: event -> key."""
         nothing = StripWords({})
         self._words = nothing
         self.controls = ControlsPanel(())
@@ -67,7 +69,7 @@ class PracticePage(QWidget):
         self._words = with_design(words_of_chart(chart), self._design)
         for strip in (self.strip, self.said):
             strip.set_words(self._words)
-        self.controls.set_controls(controls_of(chart))
+        self.controls.set_controls(controls_of(chart, self.keys))
         if isinstance(practice.flyer, FreeFlight):
             self.free.reset(practice.flyer.drill_rate)
         self.refresh()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass, field, fields
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +25,12 @@ class Preferences:
     last_lesson: str = ""
     strip_design: str = ""
     """Name of the strip design in use; empty: the default."""
+    keys: dict[str, str] = field(default_factory=dict)
+    """The user's own keys: event -> key."""
+    width_px: int = 0
+    """Size of the window; 0: the usual one."""
+    height_px: int = 0
+    is_maximised: bool = False
 
 
 def user_folder() -> Path:
@@ -59,6 +65,8 @@ def load_preferences(folder: Path) -> Preferences:
     }
     if values.get("appearance") not in APPEARANCES:
         values.pop("appearance", None)
+    keys = values.get("keys", {})
+    values["keys"] = {e: k for e, k in keys.items() if isinstance(k, str)}
     return Preferences(**values)
 
 

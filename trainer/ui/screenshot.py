@@ -53,6 +53,8 @@ class Photographer:
         window.show_designer()
         self._spoil_design()
         self.take("designer")
+        window.show_settings()
+        self.take("settings")
         window.show_free()
         self.take("free")
         window.desk.free.start.click()

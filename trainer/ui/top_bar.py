@@ -22,6 +22,7 @@ class TopBar(QFrame):
     restart_asked = Signal()
     debrief_asked = Signal()
     designer_asked = Signal()
+    settings_asked = Signal()
     help_asked = Signal()
     appearance_chosen = Signal(str)
 
@@ -36,6 +37,7 @@ class TopBar(QFrame):
         self.free = self._button(row, "Free practice", "F3", self.free_asked.emit)
         self.attempts = self._button(row, "My attempts", "F4", self.attempts_asked.emit)
         self.designer = self._button(row, "My strip", "F10", self.designer_asked.emit)
+        self.settings = self._button(row, "Settings", "F12", self.settings_asked.emit)
         row.addStretch(1)
         self.clock = label("0:00", "number")
         self.clock.setMinimumWidth(52)
@@ -80,7 +82,8 @@ class TopBar(QFrame):
         clock = (self.run, self.clock, self.slower, self.speed, self.faster, self.restart)
         for widget in (*clock, self.debrief):
             widget.setVisible(is_flying)
-        self.designer.setVisible(not is_flying)
+        for widget in (self.designer, self.settings):
+            widget.setVisible(not is_flying)
 
     def _button(self, row: QHBoxLayout, word: str, key: str, act: object) -> QPushButton:
         widget = button(f"{word}  {key}", name=word)

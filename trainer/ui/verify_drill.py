@@ -51,8 +51,8 @@ class VerifyDrill:
         for result in self.results:
             count[result.verdict] += 1
         return (
-            f"{count['caught']} caught, {count['missed']} missed,"
-            f" {count['false_alarm']} false alarms"
+            f"Caught {count['caught']}, missed {count['missed']},"
+            f" false alarms {count['false_alarm']}"
         )
 
     def press(self, session: Session, event: str) -> StepRecord:

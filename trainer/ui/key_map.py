@@ -1,0 +1,32 @@
+"""The user's own keys for the aircraft's controls: which are free, and which are taken. No Qt."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from trainer.ui.controls import SELECTORS, Control
+
+RESERVED = frozenset(
+    {"N", "Esc", "Return", "Enter", "Tab", "Backtab", "Space"}
+    | {f"F{number}" for number in range(1, 13)}
+    | {selector.down_key for selector in SELECTORS}
+    | {selector.up_key for selector in SELECTORS}
+)
+"""Keys of the window itself."""
+
+
+def key_problem(key: str, event: str, controls: tuple[Control, ...]) -> str:
+    """Return why a key can't work a control, or an empty text."""
+    if not key:
+        return "No key was pressed."
+    if key in RESERVED or "+" in key.rstrip("+"):
+        return f"{key} belongs to the window; choose a letter, a digit or another single key."
+    for control in controls:
+        if control.key == key and control.event != event:
+            return f"{key} works {control.label} already; change that one first."
+    return ""
+
+
+def with_key(keys: Mapping[str, str], event: str, key: str) -> dict[str, str]:
+    """Return the user's keys with one changed."""
+    return {**keys, event: key}
