@@ -15,7 +15,7 @@ from trainer.charts.causes import causes_of
 from trainer.charts.cubes import FREE, Cube, meet
 from trainer.charts.guard import Configuration
 from trainer.charts.installation import Installation
-from trainer.charts.joint import Joint, join
+from trainer.charts.joint import SECOND, Joint, join
 from trainer.charts.machine import AUTOMATIC, ModeMachine
 from trainer.charts.spec import ChartSpec
 from trainer.charts.table import Leaf, Table
@@ -122,6 +122,10 @@ class _Walk:
         self._shown_cache: tuple[dict[Configuration, Shown], dict[Configuration, Shown]] = ({}, {})
         both = set(first.chart.events) & set(second.chart.events)
         self._events = [event for event in first.chart.events if event in both]
+        self._changes = {
+            event: _with_versions(first.chart.events[event].changes, joint.split)
+            for event in self._events
+        }
 
     def run(self, progress: Callable[[int, int], None] | None) -> Comparison:
         result = self._result
@@ -153,14 +157,17 @@ class _Walk:
             if (both := meet(one.cube, other.cube)) is not None
         ]
         for event in self._events:
-            # As in `explore`: turning a selector may come upon any signals.
-            kind = self._installations[0].chart.events[event].kind
-            for cube in [FREE] if kind == "selector" else at_rest:
+            changes = self._changes[event]
+            space = self._tables[0].space
+            cubes = {space.freed(cube, changes) for cube in at_rest} if changes else at_rest
+            for cube in cubes:
                 self._match(
                     pair,
                     event,
-                    list(self._tables[0].send(pair[0], cube, event)),
-                    list(self._tables[1].send(pair[1], cube, event)),
+                    *(
+                        list(table.send(configuration, cube, event, at_rest=not changes))
+                        for table, configuration in zip(self._tables, pair, strict=True)
+                    ),
                 )
 
     def _match(self, pair: Pair, event: str, mine: list[Leaf], theirs: list[Leaf]) -> None:
@@ -256,6 +263,10 @@ class _Walk:
             for event in sorted(mine ^ theirs)
         ]
         return found
+
+
+def _with_versions(names: tuple[str, ...], split: tuple[str, ...]) -> tuple[str, ...]:
+    return (*names, *(name + SECOND for name in names if name in split))
 
 
 def _counted(known: Difference) -> Difference:

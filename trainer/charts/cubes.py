@@ -7,7 +7,7 @@ literal, so that a cube that can't exist is never looked at.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from trainer.charts.conflicts import signal_constraints
 from trainer.charts.guard import Configuration
@@ -53,6 +53,20 @@ class CubeSpace:
     def valuation(self, cube: Cube) -> int:
         """Return the bits of one valuation in the cube: its free signals false."""
         return cube[0]
+
+    def freed(self, cube: Cube, names: Iterable[str]) -> Cube:
+        """Return the cube with some signals free again."""
+        kept = ~self._mask(set(names))
+        return self._closed((cube[0] & kept, cube[1] & kept))
+
+    def _closed(self, cube: Cube) -> Cube:
+        """Return the cube with everything that its decided signals imply."""
+        for bit in range(len(self._if_true)):
+            if cube[0] >> bit & 1:
+                cube = (cube[0] | self._if_true[bit][0], cube[1] | self._if_true[bit][1])
+            elif cube[1] >> bit & 1:
+                cube = (cube[0], cube[1] | self._if_false[bit][1])
+        return cube
 
     def split(
         self, decide: Callable[[Cube], Verdict], cube: Cube = FREE

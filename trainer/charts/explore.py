@@ -145,11 +145,14 @@ class Explorer:
             common = (common[0] & cube[0], common[1] & cube[1])
         for event, spec in self.machine.chart.events.items():
             found: dict[tuple[Configuration, tuple[str, ...]], Leaf] = {}
-            # Turning a selector changes signals in the same act, so it may come upon any signals.
-            is_free = spec.kind == "selector"
-            for leaf in self.table.send(configuration, FREE if is_free else common, event):
-                if is_free or any(meet(leaf.cube, cube) is not None for cube in rest):
-                    self._note(found, leaf)
+            if spec.changes:
+                for cube in {self.table.space.freed(cube, spec.changes) for cube in rest}:
+                    for leaf in self.table.send(configuration, cube, event, at_rest=False):
+                        self._note(found, leaf)
+            else:
+                for leaf in self.table.send(configuration, common, event):
+                    if any(meet(leaf.cube, cube) is not None for cube in rest):
+                        self._note(found, leaf)
             self._keep(configuration, event, found)
 
     def _note(self, found: dict[tuple[Configuration, tuple[str, ...]], Leaf], leaf: Leaf) -> None:

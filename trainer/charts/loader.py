@@ -50,8 +50,8 @@ def read_chart(top: Mapping) -> ChartSpec:
     title = top.text("title")
     options = _options(top)
     limits = _limits(top)
-    events = _events(top, options)
     signals = _signals(top, limits)
+    events = _events(top, options, signals)
     regions = _regions(top, options)
     conditions: dict[str, Guard] = {}
     reader = GuardReader(regions, frozenset(signals), conditions)
@@ -128,13 +128,18 @@ def _limits(top: Mapping) -> dict[str, LimitSpec]:
     return limits
 
 
-def _events(top: Mapping, options: dict[str, OptionSpec]) -> dict[str, EventSpec]:
+def _events(
+    top: Mapping, options: dict[str, OptionSpec], signals: dict[str, SignalSpec]
+) -> dict[str, EventSpec]:
     events: dict[str, EventSpec] = {}
     for name, entry in _section(top, "events"):
         kind: AnyType = entry.text("kind", choices=("key", "selector", "world"))
         group: AnyType = entry.text("group", choices=_GROUPS)
+        changes = entry.texts("changes", (), choices=signals)
+        if changes and kind != "selector":
+            entry.problem(f"a {kind} that changes signals", "kind: selector", key="changes")
         events[name] = EventSpec(
-            name, entry.text("label"), kind, group, _needs(entry, options), entry.line
+            name, entry.text("label"), kind, group, _needs(entry, options), changes, entry.line
         )
         entry.finish()
     return events

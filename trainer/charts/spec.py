@@ -95,6 +95,8 @@ class EventSpec:
     kind: Literal["key", "selector", "world"]
     group: Literal["engagement", "lateral", "vertical", "both", "reference"]
     needs: OptionNeeds = ()
+    changes: tuple[str, ...] = ()
+    """For a selector: signals that turning it may change in the same act."""
     line: int = 0
 
 

@@ -165,8 +165,17 @@ class Table:
             else:
                 yield Leaf(part, after, fired, rounds)
 
-    def send(self, configuration: Configuration, cube: Cube, event: str) -> Iterator[Leaf]:
-        """Yield every end of an event for valuations in which the configuration is settled."""
+    def send(
+        self, configuration: Configuration, cube: Cube, event: str, *, at_rest: bool = True
+    ) -> Iterator[Leaf]:
+        """Yield every end of an event for the valuations of a cube.
+
+        Args:
+            configuration: Where it starts.
+            cube: The valuations; with `at_rest` those in which the configuration is settled.
+            event: The event.
+            at_rest: False for a selector, whose act changes signals as well.
+        """
         for part, refusal in self.refusal_cells(event, configuration):
             both = meet(cube, part)
             if both is None:
@@ -175,11 +184,11 @@ class Table:
                 yield Leaf(both, configuration, (), 0, refusal)
                 continue
             for one, after, rules in self.microstep(configuration, both, event):
-                if rules:
-                    for leaf in self.settle(after, one):
-                        yield Leaf(leaf.cube, leaf.configuration, rules + leaf.fired, leaf.rounds)
-                else:
+                if at_rest and not rules:
                     yield Leaf(one, after, (), 0)
+                    continue
+                for leaf in self.settle(after, one):
+                    yield Leaf(leaf.cube, leaf.configuration, rules + leaf.fired, leaf.rounds)
 
     def refusal_cells(
         self, event: str, configuration: Configuration
