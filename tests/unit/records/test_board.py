@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import json
 from collections import Counter
 from typing import Any
 
@@ -23,6 +24,7 @@ from trainer.records.board_change import (
     overdue,
     seen_statuses,
 )
+from trainer.records.board_json import board_lines, call_lines, change_lines
 from trainer.records.board_query import read_board
 from trainer.records.check_outcome import FoundMisconception
 from trainer.records.error import UnknownEntryError
@@ -242,3 +244,16 @@ def test_every_cell_has_one_status_and_a_reason(outcomes: Any, briefed: Any) -> 
 def test_same_rules_have_not_changed(rules: dict[str, str]) -> None:
     assert changed_rules(rules, rules) == ()
     assert set(changed_rules({}, rules)) == set(changed_rules(rules, {})) == set(rules)
+
+
+def test_board_as_json_lines(club: Any, make_outcome: Any) -> None:
+    _check(club, make_outcome())
+    board = _read(club)
+    lines = [json.loads(json.dumps(line)) for line in board_lines(board)]
+    assert [line["kind"] for line in lines] == ["cell", "cell", "end"]
+    assert lines[0]["status"] == "ready"
+    assert lines[-1]["cells"]["ready"] == 1
+    (change,) = change_lines(board_changes({}, board))
+    assert (change["before"], change["after"]) == ("not_started", "ready")
+    (call,) = call_lines(call_list(board, {club.member.id: "2026-03-08T00:00:00Z"}))
+    assert call["reasons"] == ["assignment was due 2026-03-08"]
