@@ -97,6 +97,8 @@ class Strip:
     title: str
     lanes: tuple[tuple[StripCell, ...], ...]
     is_blank: bool = False
+    lead: str = ""
+    """Text that stays on the same page, above the title."""
     kind: Literal["strip"] = "strip"
 
 

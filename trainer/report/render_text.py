@@ -99,7 +99,8 @@ def _bars(block: BarChart) -> str:
 
 
 def _strip(block: Strip) -> str:
-    lines = [_wrapped(block.title)]
+    lines = [_wrapped(block.lead)] if block.lead else []
+    lines.append(_wrapped(block.title))
     for lane in block.lanes:
         filled = (f"{cell.title}: {'____________' if block.is_blank else cell.content}"
                   for cell in lane)  # fmt: skip

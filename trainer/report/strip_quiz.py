@@ -36,6 +36,20 @@ class QuizQuestion:
     """Sentences of the rules that made the change."""
 
 
+def without_giveaways(questions: Sequence[QuizQuestion]) -> list[QuizQuestion]:
+    """Return the questions less those that show the answer of an earlier one.
+
+    On paper everybody can look ahead: in a lesson, the strip before a question is often the
+    answer of the question before it.
+    """
+    kept: list[QuizQuestion] = []
+    for one in questions:
+        answers = [earlier.actual for earlier in kept if earlier.actual != earlier.before]
+        if one.before not in answers:
+            kept.append(one)
+    return kept
+
+
 def build_quiz(
     title: str,
     aircraft_title: str,
@@ -83,14 +97,9 @@ def _asked(
     number: int, one: QuizQuestion, labels: Mapping[str, str], design: StripDesign
 ) -> list[Block]:
     now = f"The strip reads: {strip_words(one.before, labels)}."
-    return [
-        Paragraph(f"{number}. {one.situation} {now}"),
-        Strip(
-            f"{one.question}     sure / think so / guess",
-            _lanes(one.actual, labels, design, is_blank=True),
-            is_blank=True,
-        ),
-    ]
+    lanes = _lanes(one.actual, labels, design, is_blank=True)
+    title = f"{one.question}     sure / think so / guess"
+    return [Strip(title, lanes, is_blank=True, lead=f"{number}. {one.situation} {now}")]
 
 
 def _answered(

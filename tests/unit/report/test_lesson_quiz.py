@@ -7,7 +7,7 @@ import pytest
 from trainer.app import Workspace
 from trainer.report.lesson_quiz import chart_labels, lesson_questions
 from trainer.report.render_text import render_text
-from trainer.report.strip_quiz import build_quiz
+from trainer.report.strip_quiz import build_quiz, without_giveaways
 from trainer.session.annunciation import changed_cells
 
 
@@ -42,3 +42,13 @@ def test_quiz_sheet_holds_no_answer_before_the_answer_sheet(workspace: Workspace
             start = " ".join(sentence.split()[:4])
             assert start not in " ".join(sheet.split())
             assert start in " ".join(answers.split())
+
+
+def test_no_question_shows_the_answer_of_an_earlier_one(workspace: Workspace) -> None:
+    lesson = next(one for one in workspace.lessons() if "approach" in one.id)
+    questions = lesson_questions(workspace.start_lesson_without_trainee(lesson))
+    kept = without_giveaways(questions)
+    assert 0 < len(kept) < len(questions)
+    for number, one in enumerate(kept):
+        for earlier in kept[:number]:
+            assert one.before != earlier.actual or earlier.actual == earlier.before

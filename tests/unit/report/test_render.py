@@ -141,7 +141,7 @@ def _wild_report(text: str) -> Report:
             Heading(text), Paragraph(text), Facts(((text, text),)), Bullets((text,)),
             Bullets((text, text), is_numbered=True), Table((text,), ((text,),), marks=("ready",)),
             BarChart(text, (Bar(text, 0.1, 0.0, 1.0, text),)),
-            Strip(text, ((StripCell(text, text),),)), Signatures((text,)), PageBreak(),
+            Strip(text, ((StripCell(text, text),),), lead=text), Signatures((text,)), PageBreak(),
         ),
         "2026-03-10T12:00:00Z", "0.1.0",
     )  # fmt: skip
