@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from trainer.charts.diagram_arrows import Arrow, Place, arrows_of
 from trainer.charts.guard import Configuration
-from trainer.charts.spec import ChartSpec, RegionSpec, RuleSpec
+from trainer.charts.spec import ChartSpec, RegionSpec, RuleSpec, StateSpec
 
 WIDTH_PX = 1280.0
 MARGIN_PX, HEADER_PX, LEGEND_PX = 16.0, 42.0, 40.0
@@ -156,8 +156,9 @@ def _boxes(region: RegionSpec, lane: Lane, chart: ChartSpec, active: str | None)
         stays = [r.id for r in rules if r.target == state.id and state.id in r.sources]
         size_px = NARROW_LABEL_SIZE_PX if width_px < NARROW_BOX_PX else LABEL_SIZE_PX
         room_px = width_px - POINTER_PX
-        label = _fit((state.label, state.short), room_px, size_px * CHARACTER_PER_SIZE)
-        note = _fit(notes_of(into, chart), room_px, NOTE_CHARACTER_PX)
+        label = _label(state, room_px, size_px * CHARACTER_PER_SIZE)
+        most = 2 if len(label) < 3 else 1
+        note = _fit(notes_of(into, chart), room_px, NOTE_CHARACTER_PX, most)
         x_px = lane.x_px + INITIAL_PX + index * slot_px + (slot_px - width_px) / 2 - 3.0
         boxes.append(
             Box(
@@ -189,12 +190,19 @@ def _tip(label: str, into: Sequence[RuleSpec], chart: ChartSpec) -> str:
     return "\n".join(lines)
 
 
-def _fit(choices: Sequence[str], room_px: float, character_px: float) -> tuple[str, ...]:
-    """Return the first text that fits on two lines, else the last one cut short."""
+def _fit(choices: Sequence[str], room_px: float, character_px: float, most: int) -> tuple[str, ...]:
+    """Return the first text that fits on so many lines, none broken in a word; else nothing."""
     across = max(6, int(room_px / character_px))
-    lines: list[str] = []
     for text in choices:
         lines = textwrap.wrap(text, across, break_long_words=False)
-        if len(lines) <= 2 and all(len(line) <= across for line in lines):
+        if len(lines) <= most and all(len(line) <= across for line in lines):
             return tuple(lines)
-    return (*lines[:1], *(line + "\N{HORIZONTAL ELLIPSIS}" for line in lines[1:2]))
+    return ()
+
+
+def _label(state: StateSpec, room_px: float, character_px: float) -> tuple[str, ...]:
+    """Return a state's words on two lines, else on three, else cut short."""
+    choices = (state.label, state.short)
+    found = _fit(choices, room_px, character_px, 2) or _fit(choices, room_px, character_px, 3)
+    across = max(6, int(room_px / character_px))
+    return found or (state.short[: across - 1] + "\N{HORIZONTAL ELLIPSIS}",)

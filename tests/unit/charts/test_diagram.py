@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
 from xml.etree import ElementTree
@@ -169,12 +170,17 @@ def test_no_two_arrows_share_an_end(live: Diagram) -> None:
     assert len(ends) == len(set(ends))
 
 
-def test_labels_are_whole_words_on_two_lines(installation: Installation, live: Diagram) -> None:
-    for box in live.boxes:
-        state = installation.chart.regions[box.region].states[box.state]
+def test_labels_are_whole_words_that_fit(installation: Installation) -> None:
+    for chart in (installation.chart, everything_fitted()):
+        _check_labels(chart)
+
+
+def _check_labels(chart: ChartSpec) -> None:
+    for box in lay_out(chart).boxes:
+        state = chart.regions[box.region].states[box.state]
         assert " ".join(box.label_lines) in (state.label, state.short)
-        assert 1 <= len(box.label_lines) <= 2
-        assert len(box.note_lines) <= 2
+        assert 1 <= len(box.label_lines) <= 3
+        assert 15.0 * len(box.label_lines) + 12.0 * len(box.note_lines) <= box.height_px - 4.0
         widest = max(len(line) for line in box.label_lines)
         assert widest * 0.61 * box.label_size_px <= box.width_px - 12.0
 
@@ -217,6 +223,23 @@ def test_no_text_is_smaller_than_11_pixels(live: Diagram) -> None:
 def test_rows_keep_the_order_of_the_chart(installation: Installation) -> None:
     regions = list(installation.chart.regions.values())
     assert [region for row in rows_of(regions) for region in row] == regions
+
+
+@pytest.mark.parametrize(
+    ("label", "lines"),
+    [
+        ("short", ("short",)),
+        ("a label of many a short word here", ("a label of", "many a short", "word here")),
+        ("unbreakablylongsingleword", ("unbreakably\N{HORIZONTAL ELLIPSIS}",)),
+    ],
+)
+def test_a_label_too_long_is_cut(label: str, lines: tuple[str, ...]) -> None:
+    chart = everything_fitted()
+    system = chart.regions["system"]
+    states = {**system.states, "ready": replace(system.states["ready"], label=label, short=label)}
+    regions = {**chart.regions, "system": replace(system, states=states)}
+    box = lay_out(replace(chart, regions=regions)).box("system", "ready")
+    assert box.label_lines == lines
 
 
 # Command line ---------------------------------------------------------------------------------
