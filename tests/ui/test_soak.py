@@ -1,0 +1,53 @@
+"""Hours of practice in the window without growth of memory."""
+
+from __future__ import annotations
+
+import gc
+import tracemalloc
+from pathlib import Path
+
+import pytest
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from trainer.app import Workspace
+from trainer.ui.main_window import MainWindow
+from trainer.ui.situations import SITUATIONS
+
+HOURS = 8
+GROWTH_BYTES = 10_000_000
+
+
+@pytest.mark.long
+def test_eight_hours_of_practice_do_not_grow_memory(qtbot: QtBot, tmp_path: Path) -> None:
+    window = MainWindow(tmp_path, Workspace)
+    qtbot.addWidget(window)
+    window.show()
+    window.load()
+    window.open_free("ship_amber", SITUATIONS[0].start, 0)
+    window.stop_clock()
+    window.proceed()
+    window.practice.speed = 8
+    for event in ("director", "autopilot", "heading_select", "altitude_hold"):
+        window.practice.press(event)
+    window.practice.select("power_percent", 70.0)
+
+    def fly_s(seconds: int) -> None:
+        """Let simulated time pass, painting now and then, with a key and a turn each minute."""
+        for step in range(seconds // 2):
+            window.advance(0.25)
+            if step % 30 == 0:
+                window.practice.select("selected_heading_deg", float(step * 7 % 360))
+                window.practice.press("heading_select" if step % 60 else "altitude_hold")
+                QApplication.processEvents()
+
+    fly_s(2 * 3600 + 600)  # every ring buffer is full after two hours
+    gc.collect()
+    tracemalloc.start()
+    fly_s((HOURS - 2) * 3600)
+    gc.collect()
+    grown, _ = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert window.practice.session.t_s >= HOURS * 3600
+    # What the last two hours left in the buffers replaces what was there before tracing began.
+    assert grown < GROWTH_BYTES
