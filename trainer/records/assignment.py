@@ -102,31 +102,28 @@ def issue_assignment(
         raise PacketError(f"due {due_utc} is before issued {issued_utc}")
     mark = f"{member.public_key.hex()} {aircraft_id} {issued_utc} {check_form} {check_seed}"
     assignment = Assignment(
-        id=hashlib.sha256(mark.encode()).hexdigest()[:16],
-        club=book.club_name,
-        member=member.name,
-        member_key=member.public_key,
-        aircraft_id=aircraft.id,
-        aircraft_title=aircraft.title,
-        installation_id=aircraft.installation_id,
-        stage=aircraft.stage,
-        lessons=lessons,
-        check_form=check_form,
-        check_seed=check_seed,
-        issued_utc=issued_utc,
-        due_utc=due_utc,
-        requirements=tuple(book.requirements(aircraft_id)),
-    )
+        hashlib.sha256(mark.encode()).hexdigest()[:16], book.club_name, member.name,
+        member.public_key, aircraft.id, aircraft.title, aircraft.installation_id, aircraft.stage,
+        lessons, check_form, check_seed, issued_utc, due_utc,
+        tuple(book.requirements(aircraft_id)),
+    )  # fmt: skip
+    _enter(book, assignment, member_id)
+    return write_packet("assignment", assignment.to_json(), key)
+
+
+def _enter(book: ClubBook, assignment: Assignment, member_id: int) -> None:
     payload = assignment.to_json()
     if assignment_from_json(payload) != assignment:
         raise InvalidRecordError("assignment: holds what a reader would refuse")
-    row = (assignment.id, member_id, aircraft_id, issued_utc, due_utc, json.dumps(payload))
+    one = assignment
+    row = (
+        one.id, member_id, one.aircraft_id, one.issued_utc, one.due_utc, json.dumps(payload),
+    )  # fmt: skip
     with book.database.write() as connection:
         connection.execute("INSERT INTO assignment VALUES (?, ?, ?, ?, ?, ?)", row)
         connection.execute(
-            "INSERT OR IGNORE INTO member_aircraft VALUES (?, ?)", (member_id, aircraft_id)
+            "INSERT OR IGNORE INTO member_aircraft VALUES (?, ?)", (member_id, one.aircraft_id)
         )
-    return write_packet("assignment", payload, key)
 
 
 def preview_assignment(

@@ -8,8 +8,8 @@ from __future__ import annotations
 import hashlib
 
 from trainer.errors import TrainerError
-from trainer.records.board import Board
-from trainer.records.roster import Member
+from trainer.records.board import Board, Cell
+from trainer.records.roster import Member, Requirement
 from trainer.report.page import Block, Facts, Heading, Paragraph, Report, Signatures, Table
 from trainer.report.wording import day
 
@@ -30,6 +30,34 @@ def build_certificate(club: str, member: Member, board: Board, program_version: 
     Raises:
         NotReadyError: If they are not; the message lists what is missing.
     """
+    cells = _ready_cells(member, board)
+    aircraft = f"{board.aircraft.title}, stage {board.aircraft.stage}"
+    ends = min(cell.expires_utc for _, cell in cells)
+    facts = (
+        ("Member", member.name),
+        ("Aircraft", aircraft),
+        ("Valid to", day(ends)),
+        ("Record number", _number(club, member, board, ends)),
+    )
+    blocks: tuple[Block, ...] = (
+        Paragraph(
+            f"{club} records that {member.name} has completed its ground training on the "
+            f"autopilot mode logic of {aircraft}, and was found ready for the checkout flight in "
+            "each competency below.",
+        ),
+        Facts(facts),
+        Heading("Competencies"),
+        _table(cells),
+        Paragraph(_IS_NOT, is_strong=True),
+        Paragraph("It ends early if the aircraft's fit changes; the club book says what counts."),
+        Signatures(("Training lead, date", "Flight instructor, date")),
+    )
+    subtitle = f"{member.name}; {aircraft}"
+    return Report("Ground training record", subtitle, blocks, board.at_utc, program_version)
+
+
+def _ready_cells(member: Member, board: Board) -> list[tuple[Requirement, Cell]]:
+    """Return the member's cells if all are ready."""
     if member not in board.members:
         raise NotReadyError(f"{member.name} is not entered for {board.aircraft.title}")
     cells = list(zip(board.requirements, board.row(member.id), strict=True))
@@ -37,39 +65,15 @@ def build_certificate(club: str, member: Member, board: Board, program_version: 
     if missing or not cells:
         what = ", ".join(missing) or "nothing is required yet"
         raise NotReadyError(f"{member.name} has not completed {board.aircraft.title}: {what}")
-    ends = min(cell.expires_utc for _, cell in cells)
+    return cells
+
+
+def _table(cells: list[tuple[Requirement, Cell]]) -> Table:
     rows = tuple(
         (one.title, day(cell.expires_utc), cell.because.split(",")[0].removeprefix("checked "))
         for one, cell in cells
     )
-    aircraft = f"{board.aircraft.title}, stage {board.aircraft.stage}"
-    blocks: tuple[Block, ...] = (
-        Paragraph(
-            f"{club} records that {member.name} has completed its ground training on the "
-            f"autopilot mode logic of {aircraft}, and was found ready for the checkout flight in "
-            "each competency below.",
-        ),
-        Facts(
-            (
-                ("Member", member.name),
-                ("Aircraft", aircraft),
-                ("Valid to", day(ends)),
-                ("Record number", _number(club, member, board, ends)),
-            )
-        ),
-        Heading("Competencies"),
-        Table(("Competency", "Valid to", "Checked"), rows, widths=(4, 2, 4)),
-        Paragraph(_IS_NOT, is_strong=True),
-        Paragraph("It ends early if the aircraft's fit changes; the club book says what counts."),
-        Signatures(("Training lead, date", "Flight instructor, date")),
-    )
-    return Report(
-        "Ground training record",
-        f"{member.name}; {aircraft}",
-        blocks,
-        board.at_utc,
-        program_version,
-    )
+    return Table(("Competency", "Valid to", "Checked"), rows, widths=(4, 2, 4))
 
 
 def _number(club: str, member: Member, board: Board, ends: str) -> str:

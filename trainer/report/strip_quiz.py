@@ -71,7 +71,14 @@ def build_quiz(
         program_version: For the footer.
         design: Lanes and words of the strip.
     """
-    named = {**labels, **design.words}
+    blocks = _blocks(questions, {**labels, **design.words}, design)
+    subtitle = f"{aircraft_title}: what will the strip read next?"
+    return Report(title, subtitle, tuple(blocks), made_utc, program_version)
+
+
+def _blocks(
+    questions: Sequence[QuizQuestion], labels: Mapping[str, str], design: StripDesign
+) -> list[Block]:
     blocks: list[Block] = [
         Paragraph(
             "Write into each blank strip what it will read. Write a dash into a cell that stays "
@@ -80,17 +87,11 @@ def build_quiz(
         Paragraph("Name: ____________________________     Date: ____________________"),
     ]
     for number, one in enumerate(questions, 1):
-        blocks += _asked(number, one, named, design)
+        blocks += _asked(number, one, labels, design)
     blocks += [PageBreak(), Heading("Answer sheet")]
     for number, one in enumerate(questions, 1):
-        blocks += _answered(number, one, named, design)
-    return Report(
-        title,
-        f"{aircraft_title}: what will the strip read next?",
-        tuple(blocks),
-        made_utc,
-        program_version,
-    )
+        blocks += _answered(number, one, labels, design)
+    return blocks
 
 
 def _asked(
