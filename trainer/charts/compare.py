@@ -172,29 +172,36 @@ class _Walk:
 
     def _match(self, pair: Pair, event: str, mine: list[Leaf], theirs: list[Leaf]) -> None:
         """Meet every end of the one ship with every end of the other under common signals."""
-        for one in mine:
-            for other in theirs:
-                cube = meet(one.cube, other.cube)
-                if cube is None or (event == AUTOMATIC and not one.fired and not other.fired):
-                    continue
-                self._result.transitions += 1
-                sides = (self._side(0, one), self._side(1, other))
-                alike = sides[0].shown == sides[1].shown
-                if alike and sides[0].refusal == sides[1].refusal:
-                    self._reach(pair, (one.configuration, other.configuration), Move(event, cube))
-                else:
-                    self._differ(pair, event, cube, sides)
+        if _are_alike(mine, theirs):
+            # Ends of one ship exclude each other, so only equal ones can meet.
+            meetings = [(one.cube, one, other) for one, other in zip(mine, theirs, strict=True)]
+        else:
+            meetings = [
+                (cube, one, other)
+                for one in mine
+                for other in theirs
+                if (cube := meet(one.cube, other.cube)) is not None
+            ]
+        for cube, one, other in meetings:
+            if event == AUTOMATIC and not one.fired and not other.fired:
+                continue
+            self._result.transitions += 1
+            refusals = (_refusal(one), _refusal(other))
+            if refusals[0] == refusals[1] and (
+                self._shown(0, one.configuration) == self._shown(1, other.configuration)
+            ):
+                self._reach(pair, (one.configuration, other.configuration), event, cube)
+            else:
+                self._differ(pair, event, cube, (self._side(0, one), self._side(1, other)))
 
-    def _reach(self, pair: Pair, target: Pair, move: Move) -> None:
+    def _reach(self, pair: Pair, target: Pair, event: str, cube: Cube) -> None:
         if target not in self._parents:
-            self._parents[target] = (pair, move)
+            self._parents[target] = (pair, Move(event, cube))
             self._queue.append(target)
 
     def _side(self, which: int, leaf: Leaf) -> Side:
-        refusal = leaf.refusal.id if leaf.refusal is not None else ""
-        return Side(
-            self._shown(which, leaf.configuration), tuple(rule.id for rule in leaf.fired), refusal
-        )
+        rules = tuple(rule.id for rule in leaf.fired)
+        return Side(self._shown(which, leaf.configuration), rules, _refusal(leaf))
 
     def _shown(self, which: int, configuration: Configuration) -> Shown:
         cache = self._shown_cache[which]
@@ -263,6 +270,17 @@ class _Walk:
             for event in sorted(mine ^ theirs)
         ]
         return found
+
+
+def _refusal(leaf: Leaf) -> str:
+    return leaf.refusal.id if leaf.refusal is not None else ""
+
+
+def _are_alike(mine: list[Leaf], theirs: list[Leaf]) -> bool:
+    return len(mine) == len(theirs) and all(
+        one.cube == other.cube and one.configuration == other.configuration
+        for one, other in zip(mine, theirs, strict=True)
+    )
 
 
 def _with_versions(names: tuple[str, ...], split: tuple[str, ...]) -> tuple[str, ...]:
