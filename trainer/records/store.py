@@ -4,6 +4,9 @@ An answer is on the disk before `Store.add` returns. Who calls: `trainer.app`, `
 `trainer.ui`.
 """
 
+# Names of tables and columns in the SQL are this module's own constants; values are bound.
+# ruff: noqa: S608
+
 from __future__ import annotations
 
 import json
