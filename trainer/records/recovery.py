@@ -142,7 +142,8 @@ def _salvage(damaged: Path, database: Database) -> int:
     salvaged = 0
     for name, sql in tables:
         # A file of an older schema has fewer columns; what it lacks gets its default.
-        columns = _readable_columns(damaged, name)
+        known = {row[1] for row in database.read(f"PRAGMA table_info({name})")}
+        columns = [column for column in _readable_columns(damaged, name) if column in known]
         if not columns:
             continue
         names, marks = ", ".join(columns), ", ".join("?" * len(columns))
