@@ -46,7 +46,7 @@ GROUPS = {
 _AXES = ("engagement", "lateral", "vertical")
 _KEYS = {
     "name", "section", "options", "with", "from", "event", "become", "to", "refused", "does", "by",
-    "no_such_key", "for_each", "disagrees",
+    "no_such_key", "for_each", "disagrees", "through",
 }  # fmt: skip
 
 
@@ -70,6 +70,8 @@ class Case:
     by: dict[str, str] = field(default_factory=dict)
     no_such_key: bool = False
     disagrees: str = ""
+    through: tuple[str, ...] = ()
+    """Regions that may leave a state and be in it again before all comes to rest."""
 
 
 @cache
@@ -190,6 +192,7 @@ def _case(entry: dict[str, Any]) -> Case:
         entry.get("event", ""), None if to is None else tuple(to), entry.get("refused", ""),
         None if does is None else tuple(does), dict(entry.get("by", {})),
         bool(entry.get("no_such_key", False)), entry.get("disagrees", ""),
+        tuple(entry.get("through", ())),
     )  # fmt: skip
 
 
@@ -202,15 +205,24 @@ def run_case(case: Case, machine: ModeMachine) -> str:
         rest = machine.settle(start, before)
         if rest.microsteps:
             return f"not at rest at first: {_shown(machine, rest)}"
-        outcome = (
-            machine.send(start, after, case.event) if case.event else machine.settle(start, after)
-        )
+        outcome = run_event(machine, start, after, case.event)
         wanted = machine.configuration(states_of(case.to or case.start, chart))
     except UnknownEventError as error:
         return "" if case.no_such_key else str(error)
     except TrainerError as error:
         return str(error)
     return _difference(case, machine, outcome, wanted)
+
+
+def run_event(machine: ModeMachine, start: tuple[str, ...], bits: int, event: str) -> Outcome:
+    """Return what an event does; without one, what the signals alone do.
+
+    A selector changes signals and raises its event in one act, so nothing settles in between.
+    """
+    if not event:
+        return machine.settle(start, bits)
+    spec = machine.chart.events.get(event)
+    return machine.send(start, bits, event, settle_first=spec is None or not spec.changes)
 
 
 def _difference(case: Case, machine: ModeMachine, outcome: Outcome, wanted: tuple[str, ...]) -> str:
@@ -225,11 +237,27 @@ def _difference(case: Case, machine: ModeMachine, outcome: Outcome, wanted: tupl
         return f"something happened: {_shown(machine, outcome)}"
     if case.does is not None and sorted(case.does) != sorted(effects_of(machine, outcome)):
         return f"effects {sorted(effects_of(machine, outcome))}, wanted {sorted(case.does)}"
+    flickers = [region for region in flickering(outcome) if region not in case.through]
+    if flickers:
+        return f"{', '.join(flickers)} left and came back: {_shown(machine, outcome)}"
     causes = {firing.rule.region: firing.rule.by for firing in outcome.firings}
     for region, by in case.by.items():
         if causes.get(region) != by:
             return f"{region} changed by {causes.get(region)}, wanted {by}"
     return ""
+
+
+def flickering(outcome: Outcome) -> list[str]:
+    """Return the regions that left a state and were in it again before all came to rest."""
+    first: dict[str, str] = {}
+    last: dict[str, str] = {}
+    moved: set[str] = set()
+    for firing in outcome.firings:
+        first.setdefault(firing.rule.region, firing.left)
+        last[firing.rule.region] = firing.entered
+        if firing.left != firing.entered:
+            moved.add(firing.rule.region)
+    return [region for region in first if region in moved and first[region] == last[region]]
 
 
 def effects_of(machine: ModeMachine, outcome: Outcome) -> list[str]:

@@ -300,7 +300,7 @@ def test_a_file_cut_short_is_refused_unless_it_ends_with_a_rule(tmp_path: Path) 
             whole.append(len(load_chart(path).rules))
         except FileError as error:
             found = error.problems
-            assert all(problem.line >= 1 and problem.found for problem in found)  # noqa: PT017
+            assert all(problem.line >= 1 and problem.found for problem in found)
     assert len(whole) <= 5
     assert all(whole)
 
