@@ -5,6 +5,7 @@ from __future__ import annotations
 from trainer.charts.guard import Configuration
 from trainer.charts.machine import ModeMachine
 from trainer.flight import AircraftSpec, FlightModel
+from trainer.flight.trim import InitialConditionError
 from trainer.session.effects import EFFECT_FUNCTIONS
 from trainer.session.logic import Logic
 from trainer.session.session import Session
@@ -21,11 +22,15 @@ def begin(logic: Logic, aircraft: AircraftSpec, start: Start) -> Session:
         start: The situation.
 
     Raises:
-        SituationError: The modes named aren't fitted, or the logic leaves them at once.
+        SituationError: The aircraft can't fly it, the modes named aren't fitted, or the logic
+            leaves them at once.
     """
-    flight = FlightModel(
-        aircraft, start.initial, start.environment, start.sources, logic.guidance_limits()
-    )
+    try:
+        flight = FlightModel(
+            aircraft, start.initial, start.environment, start.sources, logic.guidance_limits()
+        )
+    except InitialConditionError as error:
+        raise SituationError(f"the start can't be flown: {error}") from error
     _select(flight, start.selected)
     if "level_recovery_pitch" in logic.installation.options:
         choice = logic.installation.option("level_recovery_pitch")
