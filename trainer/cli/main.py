@@ -11,7 +11,7 @@ from typing import Any
 from trainer.cli.output import UNUSABLE, Output
 from trainer.errors import TrainerError
 
-COMMANDS = ("run", "key", "validate", "explore", "compare", "coverage", "export")
+COMMANDS = ("run", "key", "validate", "explore", "compare", "coverage", "pack", "export")
 CAUTION = (
     "A training aid, not an approved device; no loggable time. The aircraft's flight manual "
     "supplement, local rules and a licensed instructor decide."

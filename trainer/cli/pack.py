@@ -1,0 +1,44 @@
+"""`pack make` and `pack import`: lessons passed on in one file."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from trainer.app import Workspace
+from trainer.cli.output import DONE, Output
+from trainer.lesson.pack import install_pack, write_pack
+
+HELP = "put lessons into one file, or check such a file and take its lessons out"
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parts = parser.add_subparsers(dest="action", metavar="make|import", required=True)
+    make = parts.add_parser("make", help="write a pack of lessons")
+    make.add_argument("pack", type=Path, help="pack file to write")
+    make.add_argument("lessons", nargs="+", type=Path, metavar="LESSON", help="lesson file")
+    make.add_argument("--title", default="Lessons", help="title of the pack")
+    take = parts.add_parser("import", help="check a pack, then write its lessons into a folder")
+    take.add_argument("pack", type=Path, help="pack file")
+    take.add_argument("folder", type=Path, help="folder for the lessons")
+    for part in (make, take):
+        part.add_argument(
+            "--json", action="store_true", default=argparse.SUPPRESS, help=argparse.SUPPRESS
+        )
+
+
+def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+    """Make or import a pack; lessons are checked either way."""
+    if arguments.action == "make":
+        for path in arguments.lessons:
+            workspace.lesson(path)
+        write_pack(arguments.title, arguments.lessons, arguments.pack)
+        names = [path.stem for path in arguments.lessons]
+    else:
+        pack = install_pack(arguments.pack, arguments.folder, workspace.charts)
+        names = [lesson.id for lesson in pack.lessons]
+    for name in names:
+        output.emit({"kind": "lesson", "id": name}, name)
+    output.emit({"kind": "end", "lessons": len(names)}, f"{len(names)} lessons")
+    return DONE
