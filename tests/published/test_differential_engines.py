@@ -9,6 +9,7 @@ and nearly every rule that is wrong on purpose.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -41,9 +42,11 @@ from tests.published.scxml_suite.walks import (
     random_walk,
     record,
 )
+from trainer.charts.explore import explore
+from trainer.charts.guard import Configuration
 from trainer.charts.installation import load_installation
 from trainer.charts.loader import load_chart
-from trainer.charts.machine import ModeMachine, UnsettledError
+from trainer.charts.machine import AUTOMATIC, ModeMachine, UnsettledError
 from trainer.charts.scxml import to_scxml
 from trainer.charts.spec import ChartSpec
 from trainer.resources import resource_folder
@@ -266,6 +269,88 @@ def test_no_difference_on_long_walks(
         reference: ReferenceEngine = engine(machine.chart)
         for walk in long_walks(name).walks:
             assert differences(machine, machine, record(reference, walk)) == []
+
+
+Case = tuple[Configuration, int, str]
+"""A configuration to start from, the signals, and an event; none: the signals alone act."""
+
+
+@cache
+def cases_of_every_kind(name: str) -> tuple[tuple[Case, ...], tuple[Case, ...]]:
+    """Return, out of all that is reachable, one step for each event with each set of rules or
+    refusal that can follow it, and one step for each reachable configuration and event.
+    """
+    machine = machine_of(name)
+    kinds: dict[tuple[str, tuple[str, ...], str], Case] = {}
+    places: dict[tuple[Configuration, str], Case] = {}
+    for edge in explore(machine).edges:
+        event = "" if edge.event == AUTOMATIC else edge.event
+        case = (edge.source, edge.cube[0], event)
+        kinds.setdefault((event, edge.rules, edge.refusal), case)
+        places.setdefault((edge.source, event), case)
+    return tuple(kinds.values()), tuple(places.values())
+
+
+def case_differences(
+    machine: ModeMachine, reference: ReferenceEngine, cases: Iterable[Case]
+) -> list[tuple[Case, Configuration, Configuration]]:
+    found = []
+    for case in cases:
+        configuration, bits, event = case
+        outcome = machine.settle(configuration, bits)
+        reference.jump(configuration)
+        reference.set_signals(machine.signal_names(bits))
+        fired: list[str] = []
+        if outcome.firings or not event:
+            reference.send(NOTHING)
+            fired += getattr(reference, "fired", ())
+        if event:
+            outcome = machine.send(configuration, bits, event)
+            reference.send(event)
+            fired += getattr(reference, "fired", ())
+        ours, theirs = outcome.configuration, reference.configuration()
+        is_same = ours == theirs
+        if hasattr(reference, "fired"):
+            is_same = is_same and sorted(fired) == sorted(f.rule.id for f in outcome.firings)
+        if not is_same:
+            found.append((case, ours, theirs))
+    return found
+
+
+@pytest.mark.parametrize("engine", ENGINES, ids=ENGINE_IDS)
+def test_a_jump_lands_in_the_configuration(
+    engine: type[StateMachineEngine] | type[SismicEngine],
+) -> None:
+    machine = ModeMachine(load_chart(SMALL / "order_probe.yaml"))
+    cases = [
+        (edge.source, edge.cube[0], "" if edge.event == AUTOMATIC else edge.event)
+        for edge in explore(machine).edges
+    ]
+    with limited(20.0):
+        reference = engine(machine.chart)
+        for configuration, _, _ in cases:
+            reference.jump(configuration)
+            assert reference.configuration() == configuration
+        assert len(cases) > 10
+        assert case_differences(machine, reference, cases) == []
+        wrong = ModeMachine(replace(machine.chart, refusals={}))
+        assert case_differences(wrong, reference, cases) != []
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("engine", ENGINES, ids=ENGINE_IDS)
+@pytest.mark.parametrize("name", INSTALLATIONS)
+def test_no_difference_on_any_kind_of_reachable_step(
+    name: str, engine: type[StateMachineEngine] | type[SismicEngine]
+) -> None:
+    """Every set of rules that can fire on every event; sismic also in every configuration."""
+    machine = machine_of(name)
+    kinds, places = cases_of_every_kind(name)
+    with limited(1800.0):
+        reference: ReferenceEngine = engine(machine.chart)
+        assert case_differences(machine, reference, kinds) == []
+        if engine is SismicEngine:
+            assert case_differences(machine, reference, places) == []
 
 
 @pytest.mark.long

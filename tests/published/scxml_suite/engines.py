@@ -15,6 +15,7 @@ from typing import Protocol
 from sismic.interpreter import Interpreter
 from sismic.io import import_from_yaml
 from statemachine.io import load
+from statemachine.orderedset import OrderedSet
 
 from trainer.charts.conflicts import ordered_rules
 from trainer.charts.guard import Configuration
@@ -35,6 +36,9 @@ class ReferenceEngine(Protocol):
 
     def set_signals(self, true: Iterable[str]) -> None:
         """Change the signals all at once, without taking a step."""
+
+    def jump(self, configuration: Configuration) -> None:
+        """Be in a configuration at once; nothing is taken on the way."""
 
     def send(self, event: str) -> None:
         """Take an event and all that follows."""
@@ -72,6 +76,10 @@ class StateMachineEngine:
         held = set(true)
         for name in self._chart.signals:
             setattr(self._model, name, int(name in held))
+
+    def jump(self, configuration: Configuration) -> None:
+        # The engine keeps its configuration on the model that it was handed.
+        self._model.state = OrderedSet(_active_ids(self._chart, configuration, "signals"))
 
     def send(self, event: str) -> None:
         self._machine.send(event)
@@ -111,6 +119,13 @@ class SismicEngine:
         for name in self._chart.signals:
             self._interpreter.context[name] = name in held
 
+    def jump(self, configuration: Configuration) -> None:
+        # sismic has no public way to restore a configuration.
+        ids = _active_ids(self._chart, configuration)
+        self._interpreter._configuration = set(ids)
+        for times in (self._interpreter._entry_time, self._interpreter._idle_time):
+            times.update(dict.fromkeys(ids, 0.0))
+
     def send(self, event: str) -> None:
         self.fired.clear()
         self._interpreter.queue(event)
@@ -126,6 +141,14 @@ class SismicEngine:
         )
         assert len(found) == len(self._chart.regions)
         return found
+
+
+def _active_ids(chart: ChartSpec, configuration: Configuration, *others: str) -> list[str]:
+    """Return the ids of all active states in document order."""
+    ids = ["logic"]
+    for region, state in zip(chart.regions, configuration, strict=True):
+        ids += [region, f"{region}.{state}"]
+    return [*ids, *others]
 
 
 def sismic_yaml(chart: ChartSpec) -> str:
