@@ -80,14 +80,14 @@ def test_frame(benchmark: BenchmarkFixture, tmp_path: Path) -> None:
     window.load()
     start = next(s.start for s in SITUATIONS if s.id == "approach")
     window.open_free("ship_amber", start, 0)
-    window.stop_clock()
+    window.driver.stop_clock()
     window.proceed()
     window.practice.press("approach")
     for _ in range(2000):  # a track of some length to draw
         window.practice.tick(0.2)
 
     def frame() -> None:
-        window.advance(1 / 60)
+        window.driver.advance(1 / 60)
         app.processEvents()
 
     benchmark.pedantic(frame, rounds=600, warmup_rounds=30)

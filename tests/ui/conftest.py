@@ -47,6 +47,12 @@ def fail_on_qt_warnings() -> Iterator[None]:
     assert not said, f"Qt warned: {said}"
 
 
+@pytest.fixture(autouse=True)
+def silence(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Start no player of sounds, whatever the machine has."""
+    monkeypatch.setattr("trainer.ui.speaker.find_player", lambda: ())
+
+
 @pytest.fixture
 def words() -> StripWords:
     """Words for every cell, as a chart would give them."""

@@ -98,10 +98,10 @@ def window(qtbot: QtBot, tmp_path: Path, workspace: Workspace) -> Iterator[MainW
 
 def fly_on(window: MainWindow, most_s: float = 200.0) -> None:
     """Let time pass until the lesson waits for the trainee."""
-    window.stop_clock()
+    window.driver.stop_clock()
     passed_s = 0.0
     while window.practice.is_moving and passed_s < most_s:
-        window.advance(0.25)
+        window.driver.advance(0.25)
         passed_s += 0.25
 
 
@@ -190,7 +190,7 @@ def test_attempt_is_on_the_disk_before_the_window_closes(
     begin_question(window)
     build_with_keys(qtbot, window, FIRST)
     key(qtbot, Qt.Key.Key_1, CTRL)
-    window.advance(2.5)
+    window.driver.advance(2.5)
     key(qtbot, Qt.Key.Key_Return)
     with Store.open(tmp_path / "data" / FILE_NAME) as store:
         (attempt,) = store.attempts()
@@ -224,7 +224,7 @@ def test_time_stands_still_and_keys_are_dead_while_asking(
     qtbot.mouseClick(window.desk.page.controls.buttons["director"], LEFT)
     qtbot.keyClick(window, Qt.Key.Key_F5)
     qtbot.keyClick(window, Qt.Key.Key_N)
-    window.advance(5.0)
+    window.driver.advance(5.0)
     assert (session.annunciation, session.t_s) == (before, t_s)
 
 
@@ -239,8 +239,8 @@ def test_nothing_on_screen_gives_the_answer_away(window: MainWindow) -> None:
 
 def test_pause_speed_and_restart(qtbot: QtBot, window: MainWindow) -> None:
     window.chooser.start.click()
-    window.stop_clock()
-    window.advance(1.0)
+    window.driver.stop_clock()
+    window.driver.advance(1.0)
     assert window.practice.session.t_s == 0.0  # waits to be begun
     qtbot.keyClick(window, Qt.Key.Key_F5)
     for _ in range(5):
@@ -248,10 +248,10 @@ def test_pause_speed_and_restart(qtbot: QtBot, window: MainWindow) -> None:
     assert window.practice.speed == 8
     qtbot.keyClick(window, Qt.Key.Key_F6)
     assert window.top.speed.text() == "4x"
-    window.advance(0.2)
+    window.driver.advance(0.2)
     assert window.practice.session.t_s == pytest.approx(0.8)
     qtbot.keyClick(window, Qt.Key.Key_F5)
-    window.advance(0.2)
+    window.driver.advance(0.2)
     assert window.practice.session.t_s == pytest.approx(0.8)
     qtbot.keyClick(window, Qt.Key.Key_F8)
     assert window.practice.session.t_s == 0.0
@@ -260,7 +260,7 @@ def test_pause_speed_and_restart(qtbot: QtBot, window: MainWindow) -> None:
 def test_free_practice_flies_by_keys(qtbot: QtBot, window: MainWindow) -> None:
     qtbot.keyClick(window, Qt.Key.Key_F3)
     qtbot.mouseClick(window.desk.free.start, LEFT)
-    window.stop_clock()
+    window.driver.stop_clock()
     for stroke in "DAH":
         qtbot.keyClick(window, stroke)
     shown = window.desk.page.strip.annunciation
@@ -273,7 +273,7 @@ def test_call_it_first_asks_before_the_key_acts(qtbot: QtBot, window: MainWindow
     qtbot.keyClick(window, Qt.Key.Key_F3)
     window.desk.free.drill.setCurrentIndex(1)
     qtbot.mouseClick(window.desk.free.start, LEFT)
-    window.stop_clock()
+    window.driver.stop_clock()
     qtbot.keyClick(window, "D")
     assert window.practice.flyer.phase == "asking"
     assert window.practice.session.annunciation == Annunciation()
@@ -395,12 +395,12 @@ def test_debrief_leads_back_to_flight_and_on_from_a_moment(
 ) -> None:
     qtbot.keyClick(window, Qt.Key.Key_F3)
     qtbot.mouseClick(window.desk.free.start, LEFT)
-    window.stop_clock()
+    window.driver.stop_clock()
     window.proceed()
     for stroke in "DAH":
         qtbot.keyClick(window, stroke)
         for _ in range(20):
-            window.advance(0.2)
+            window.driver.advance(0.2)
     qtbot.keyClick(window, Qt.Key.Key_F9)
     page = window.desk.debrief
     assert window.pages.currentWidget() is page
@@ -411,7 +411,7 @@ def test_debrief_leads_back_to_flight_and_on_from_a_moment(
     qtbot.keyClick(window, Qt.Key.Key_F9)
     page.marks.setCurrentRow(1)
     page.resume.click()
-    window.stop_clock()
+    window.driver.stop_clock()
     assert window.practice.session.annunciation.lateral.active == "roll_hold"
     assert window.practice.session.annunciation.engagement == "autopilot"
     assert window.practice.session.t_s == pytest.approx(4.0)
@@ -443,7 +443,7 @@ def test_own_key_works_the_aircraft_and_is_remembered(
     assert window.desk.settings.table.item(0, 2).text() == "Q"
     qtbot.keyClick(window, Qt.Key.Key_F3)
     qtbot.mouseClick(window.desk.free.start, LEFT)
-    window.stop_clock()
+    window.driver.stop_clock()
     qtbot.keyClick(window, "D")
     assert window.practice.session.annunciation == Annunciation()
     qtbot.keyClick(window, "Q")
@@ -456,7 +456,7 @@ def test_reduced_motion_stops_the_pulse(qtbot: QtBot, window: MainWindow) -> Non
     window.use_still(True)
     window.show_free()
     window.desk.free.start.click()
-    window.stop_clock()
+    window.driver.stop_clock()
     strip = window.desk.page.strip
     strip.show_annunciation(FIRST, frozenset({"lateral_active"}))
     assert not strip._timer.isActive()

@@ -18,7 +18,7 @@ from trainer.ui.preferences import (
 
 def test_preferences_read_back(tmp_path: Path) -> None:
     chosen = Preferences(
-        "A. Member", "dark", True, "lesson", "Mine", {"director": "Q"}, 1300, 800, True
+        "A. Member", "dark", True, "lesson", "Mine", {"director": "Q"}, 25, False, 1300, 800, True
     )
     save_preferences(tmp_path / "new", chosen)
     assert load_preferences(tmp_path / "new") == chosen

@@ -11,6 +11,7 @@ from pytestqt.qtbot import QtBot
 from trainer.charts.loader import load_chart
 from trainer.ui.controls import SELECTORS, Control, controls_of
 from trainer.ui.key_map import RESERVED, key_problem
+from trainer.ui.preferences import Preferences
 from trainer.ui.settings_page import HINT, SettingsPage
 
 CONTROLS: tuple[Control, ...] = controls_of(
@@ -24,7 +25,7 @@ def page(qtbot: QtBot) -> SettingsPage:
     widget = SettingsPage()
     qtbot.addWidget(widget)
     widget.resize(900, 600)
-    widget.show_settings(CONTROLS, is_still=False)
+    widget.show_settings(CONTROLS, Preferences(volume_percent=60))
     with qtbot.waitExposed(widget):
         widget.show()
     widget.activateWindow()
@@ -76,6 +77,17 @@ def test_reduced_motion_is_asked_for(qtbot: QtBot, page: SettingsPage) -> None:
     with qtbot.waitSignal(page.still_chosen) as signal:
         page.still.click()
     assert signal.args == [True]
+
+
+def test_volume_and_capture_tone_are_asked_for(qtbot: QtBot, page: SettingsPage) -> None:
+    assert page.volume.currentData() == 50  # the nearest that is offered
+    page.volume.setCurrentIndex(0)
+    with qtbot.waitSignal(page.sound_chosen) as signal:
+        page.volume.activated.emit(0)
+    assert signal.args == [0, True]
+    with qtbot.waitSignal(page.sound_chosen) as signal:
+        page.capture.click()
+    assert signal.args == [0, False]
 
 
 def test_selectors_have_keys_of_their_own() -> None:

@@ -25,7 +25,7 @@ def test_eight_hours_of_practice_do_not_grow_memory(qtbot: QtBot, tmp_path: Path
     window.show()
     window.load()
     window.open_free("ship_amber", SITUATIONS[0].start, 0)
-    window.stop_clock()
+    window.driver.stop_clock()
     window.proceed()
     window.practice.speed = 8
     for event in ("director", "autopilot", "heading_select", "altitude_hold"):
@@ -35,7 +35,7 @@ def test_eight_hours_of_practice_do_not_grow_memory(qtbot: QtBot, tmp_path: Path
     def fly_s(seconds: int) -> None:
         """Let simulated time pass, painting now and then, with a key and a turn each minute."""
         for step in range(seconds // 2):
-            window.advance(0.25)
+            window.driver.advance(0.25)
             if step % 30 == 0:
                 window.practice.select("selected_heading_deg", float(step * 7 % 360))
                 window.practice.press("heading_select" if step % 60 else "altitude_hold")

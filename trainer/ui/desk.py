@@ -24,6 +24,8 @@ from trainer.ui.key_map import with_key
 from trainer.ui.practice import Answered, Practice
 from trainer.ui.practice_page import PracticePage, strip_colours
 from trainer.ui.recorder import Recorder, attempt_of, now_utc
+from trainer.ui.sounder import Sounder
+from trainer.ui.speaker import Speaker
 from trainer.ui.theme import Theme
 from trainer.ui.timeline import build_timeline
 from trainer.ui.verify_drill import VerifyDrill
@@ -48,6 +50,7 @@ class Desk(QObject):
         super().__init__(window)
         self._window = window
         self.workspace = open_workspace()
+        self.sounder = Sounder(Speaker())
         self.recorder = Recorder(lambda: Store.open(folder / FILE_NAME))
         self.page = PracticePage(window)
         self.free = FreeChooser(window)
@@ -113,6 +116,7 @@ class Desk(QObject):
             self.settings = SettingsPage(window)
             self.settings.closed.connect(window.show_lessons)
             self.settings.still_chosen.connect(window.use_still)
+            self.settings.sound_chosen.connect(window.use_sound)
             self.settings.keys_reset.connect(lambda: window.use_keys({}))
             self.settings.key_chosen.connect(
                 lambda event, key: window.use_keys(with_key(window.preferences.keys, event, key))
@@ -120,7 +124,7 @@ class Desk(QObject):
         chosen = self._window.preferences
         self.page.keys = chosen.keys
         controls = self._all_controls(chosen.keys)
-        self.settings.show_settings(controls, is_still=chosen.is_still)
+        self.settings.show_settings(controls, chosen)
         return self.settings
 
     def _all_controls(self, keys: dict[str, str]) -> tuple[Control, ...]:
@@ -192,23 +196,26 @@ class Desk(QObject):
             self.debrief.set_theme(theme, design, strip_colours(design, theme))
         self.page.set_theme(theme, design)
         self.attempts.set_design(design, strip_colours(design, theme))
-        self.page.set_still(self._window.preferences.is_still)
+        chosen = self._window.preferences
+        self.page.set_still(chosen.is_still)
+        self.sounder.speaker.volume = chosen.volume_percent / 100
+        self.sounder.has_capture_tone = chosen.has_capture_tone
 
     def _connect_free(self) -> None:
-        window, free = self._window, self.page.free
-        free.drill_chosen.connect(lambda rate: window.act(lambda p: p.set_drill_rate(rate)))
+        act, free = self._window.driver.act, self.page.free
+        free.drill_chosen.connect(lambda rate: act(lambda p: p.set_drill_rate(rate)))
         free.verify_chosen.connect(
-            lambda on: window.act(lambda p: p.set_verify(_new_drill() if on else None))
+            lambda on: act(lambda p: p.set_verify(_new_drill() if on else None))
         )
-        free.noticed.connect(lambda: window.act(lambda p: p.notice()))
+        free.noticed.connect(lambda: act(lambda p: p.notice()))
         free.fault_switched.connect(
-            lambda fault, on: window.act(lambda practice: practice.inject(fault, on))
+            lambda fault, on: act(lambda practice: practice.inject(fault, on))
         )
         free.hands_chosen.connect(
-            lambda on: window.act(lambda p: p.select("pilot", "hands" if on else "attentive"))
+            lambda on: act(lambda p: p.select("pilot", "hands" if on else "attentive"))
         )
         free.stick_moved.connect(
-            lambda bank, pitch: window.act(lambda practice: practice.move_stick(bank, pitch))
+            lambda bank, pitch: act(lambda practice: practice.move_stick(bank, pitch))
         )
 
     def _keep(self, answered: Answered, flyer: object) -> None:
@@ -233,14 +240,15 @@ class Desk(QObject):
 
     def _connect(self) -> None:
         window, controls = self._window, self.page.controls
-        controls.pressed.connect(lambda e: window.act(lambda practice: practice.press(e)))
+        act = window.driver.act
+        controls.pressed.connect(lambda e: act(lambda practice: practice.press(e)))
         controls.selected.connect(
-            lambda name, value: window.act(lambda practice: practice.select(name, value))
+            lambda name, value: act(lambda practice: practice.select(name, value))
         )
-        controls.source_asked.connect(lambda: window.act(lambda practice: practice.next_source()))
+        controls.source_asked.connect(lambda: act(lambda practice: practice.next_source()))
         self._connect_free()
         self.page.builder.submitted.connect(
-            lambda prediction: window.act(lambda practice: practice.answer(prediction))
+            lambda prediction: act(lambda practice: practice.answer(prediction))
         )
         self.page.lesson.proceeded.connect(window.proceed)
         self.free.started.connect(window.open_free)

@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
 )
 
 from trainer.errors import TrainerError
+from trainer.ui.flight_driver import FlightDriver
 from trainer.ui.kit import label, set_role
 from trainer.ui.lesson_chooser import LessonChooser
 from trainer.ui.palette import palette_of
@@ -44,7 +45,6 @@ CAUTION = (
     "A training aid, not an approved device; no loggable time. Limits are placeholders until an"
     " instructor has entered and signed them."
 )
-_FRAME_MS = 16
 
 
 class MainWindow(QMainWindow):
@@ -66,21 +66,20 @@ class MainWindow(QMainWindow):
         self.preferences = load_preferences(folder)
         self.design: StripDesign | None = None
         self.desk: Desk | None = None
-        self.practice: Practice | None = None
         self.has_painted = False
-        self._frame = 0
-        self._last_tick_s = time.monotonic()
         self.top = TopBar()
         self.chooser = LessonChooser()
         self.pages = QStackedWidget()
         self.note = label(CAUTION, "quiet", wraps=True)
-        self._timer = QTimer(self)
-        self._timer.setInterval(_FRAME_MS)
-        self._timer.setTimerType(Qt.TimerType.PreciseTimer)
-        self._timer.timeout.connect(self._tick)
+        self.driver = FlightDriver(self)
         self._lay_out()
         self._connect()
         self.set_appearance(self.preferences.appearance)
+
+    @property
+    def practice(self) -> Practice | None:
+        """What flies now."""
+        return self.driver.practice
 
     def load(self) -> None:
         """Load charts and lessons, and make the other pages; done once, after the first paint."""
@@ -129,7 +128,7 @@ class MainWindow(QMainWindow):
         """Look at what was flown so far; time stands still meanwhile."""
         if self.desk is not None and self.practice is not None:
             self.practice.is_running = False
-            self._timer.stop()
+            self.driver.stop_clock()
             self._go(self.desk.show_debrief(self.practice))
             self.top.show_flying(False)
 
@@ -153,6 +152,12 @@ class MainWindow(QMainWindow):
         if self.desk is not None and self.design is not None:
             self.desk.set_theme(THEMES[self.preferences.appearance], self.design)
 
+    def use_sound(self, volume_percent: int, has_capture_tone: bool) -> None:
+        """Use another volume, and the tone of captures or not."""
+        self._remember(volume_percent=volume_percent, has_capture_tone=has_capture_tone)
+        if self.desk is not None and self.design is not None:
+            self.desk.set_theme(THEMES[self.preferences.appearance], self.design)
+
     def use_keys(self, keys: dict[str, str]) -> None:
         """Use the user's own keys."""
         self._remember(keys=keys)
@@ -171,7 +176,7 @@ class MainWindow(QMainWindow):
         if self.desk is not None and self.practice is not None:
             self._go(self.desk.page)
             self.top.show_flying(True)
-            self._start_clock()
+            self.driver.start_clock()
             self.refresh()
 
     def fly_on_from(self, t_s: float) -> None:
@@ -198,13 +203,14 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Keep what is to be remembered."""
-        self._timer.stop()
+        self.driver.stop_clock()
         if not self.isMaximized():
             self._remember(width_px=self.width(), height_px=self.height())
         self._remember(is_maximised=self.isMaximized())
         save_preferences(self._folder, self.preferences)
         if self.desk is not None:
             self.desk.recorder.close()
+            self.desk.sounder.speaker.close()
         super().closeEvent(event)
 
     def refresh(self, frame: int = -1) -> None:
@@ -221,10 +227,9 @@ class MainWindow(QMainWindow):
             is_running=practice.is_moving,
             can_run=practice.flyer.phase == "running",
         )
-
-    def stop_clock(self) -> None:
-        """Let time pass only through `advance`: for pictures and tests."""
-        self._timer.stop()
+        self.desk.sounder.listen(practice, time.monotonic())
+        if self.desk.recorder.problem:
+            self.say(self.desk.recorder.problem)
 
     def say(self, problem: str) -> None:
         """Show a problem in the bottom line, or the cautions if there is none."""
@@ -235,7 +240,7 @@ class MainWindow(QMainWindow):
         if self.desk is None:
             return
         try:
-            self.practice = start(self.desk)
+            self.driver.practice = start(self.desk)
         except TrainerError as error:
             self.say(str(error))
             return
@@ -245,63 +250,25 @@ class MainWindow(QMainWindow):
         self.desk.page.show_practice(self.practice)
         self.desk.page.lesson.next.setFocus()
         self.refresh()
-        self._start_clock()
-
-    def _start_clock(self) -> None:
-        self._last_tick_s = time.monotonic()
-        self._timer.start()
+        self.driver.start_clock()
 
     def _leave(self) -> None:
-        self._timer.stop()
+        self.driver.stop_clock()
         if self.desk is not None and self.desk.designer is not None:
             self.desk.designer.leave()
-        self.practice = None
+        self.driver.practice = None
         self.top.show_flying(False)
-
-    def _tick(self) -> None:
-        now_s = time.monotonic()
-        elapsed_s, self._last_tick_s = now_s - self._last_tick_s, now_s
-        self.advance(elapsed_s)
-
-    def advance(self, real_s: float) -> None:
-        """Let real time pass for what flies, then show it."""
-        if self.practice is None or self.desk is None:
-            return
-        was_moving = self.practice.is_moving
-        phase = self.practice.flyer.phase
-        try:
-            self.practice.tick(real_s)
-        except TrainerError as error:
-            self.practice.is_running = False
-            self.say(f"{error}. Restart the lesson to fly it as written.")
-        if self.practice.flyer.phase != phase:
-            self.refresh()
-        elif was_moving:
-            self._frame += 1
-            self.refresh(self._frame)
-        if self.desk.recorder.problem:
-            self.say(self.desk.recorder.problem)
-
-    def act(self, act: Callable[[Practice], None]) -> None:
-        """Let the trainee act on what flies, and show it."""
-        if self.practice is None:
-            return
-        try:
-            act(self.practice)
-        except TrainerError as error:
-            self.say(str(error))
-        self.refresh()
 
     def proceed(self) -> None:
         """Go on from where the lesson waits."""
         if self.practice is not None and self.practice.flyer.phase == "finished":
             self.show_lessons()
         else:
-            self.act(lambda practice: practice.proceed())
+            self.driver.act(lambda practice: practice.proceed())
 
     def _restart(self) -> None:
         if self.practice is not None and self.desk is not None:
-            self.act(lambda practice: practice.restart())
+            self.driver.act(lambda practice: practice.restart())
             self.say("")
             self.desk.page.show_practice(self.practice)
             self.desk.page.lesson.next.setFocus()
@@ -336,12 +303,14 @@ class MainWindow(QMainWindow):
 
     def _connect(self) -> None:
         top = self.top
+        self.driver.changed.connect(self.refresh)
+        self.driver.failed.connect(self.say)
         top.lessons_asked.connect(self.show_lessons)
         top.attempts_asked.connect(self.show_attempts)
         top.free_asked.connect(self.show_free)
-        top.run_toggled.connect(lambda: self.act(lambda practice: practice.toggle_run()))
+        top.run_toggled.connect(lambda: self.driver.act(lambda practice: practice.toggle_run()))
         top.speed_changed.connect(
-            lambda step: self.act(lambda practice: practice.change_speed(step))
+            lambda step: self.driver.act(lambda practice: practice.change_speed(step))
         )
         top.restart_asked.connect(self._restart)
         top.debrief_asked.connect(self.show_debrief)

@@ -27,6 +27,9 @@ class Preferences:
     """Name of the strip design in use; empty: the default."""
     keys: dict[str, str] = field(default_factory=dict)
     """The user's own keys: event -> key."""
+    volume_percent: int = 50
+    """0: nothing is heard."""
+    has_capture_tone: bool = True
     width_px: int = 0
     """Size of the window; 0: the usual one."""
     height_px: int = 0

@@ -45,7 +45,7 @@ class Photographer:
         window.show_lessons()
         self.take("lessons")
         window.chooser.start.click()
-        window.stop_clock()  # pictures are taken at simulated, not at real, moments
+        window.driver.stop_clock()  # pictures are taken at simulated, not at real, moments
         self.take("lesson-begin")
         self._play_lesson()
         window.show_attempts()
@@ -58,7 +58,7 @@ class Photographer:
         window.show_free()
         self.take("free")
         window.desk.free.start.click()
-        window.stop_clock()
+        window.driver.stop_clock()
         self.take("free-flying")
 
     def take(self, name: str, widget: QWidget | None = None) -> None:
@@ -96,7 +96,7 @@ class Photographer:
         window.show_debrief()
         self.take("debrief")
         window.back_to_flight()
-        window.stop_clock()
+        window.driver.stop_clock()
 
     def _answer(self, number: int) -> None:
         window = self.window
@@ -109,7 +109,7 @@ class Photographer:
         if number == 4:
             self.take("answering")
             after = after.with_cell("vertical_active", "altitude_hold")
-        window.act(lambda practice: practice.answer(Prediction(after, "think_so")))
+        window.driver.act(lambda practice: practice.answer(Prediction(after, "think_so")))
         if number == 4:
             self.take("revealing")
         self._run_until(lambda: flyer.phase != "revealing")
@@ -119,7 +119,7 @@ class Photographer:
     def _run_until(self, is_done: Callable[[], bool], most_s: float = 900.0) -> None:
         passed_s = 0.0
         while not is_done() and passed_s < most_s:
-            self.window.advance(_FRAME_S)
+            self.window.driver.advance(_FRAME_S)
             passed_s += _FRAME_S
 
     def _settle(self) -> None:

@@ -18,8 +18,11 @@ from PySide6.QtWidgets import (
 from trainer.ui.controls import GROUP_TITLES, Control
 from trainer.ui.key_map import key_problem
 from trainer.ui.kit import button, label, panel, set_role
+from trainer.ui.picker import Picker
+from trainer.ui.preferences import Preferences
 
 HINT = "Choose a control, press 'Change key', then the new key. Esc keeps the old one."
+VOLUMES = (0, 25, 50, 75, 100)
 _BARE = (
     Qt.Key.Key_Shift,
     Qt.Key.Key_Control,
@@ -34,6 +37,8 @@ class SettingsPage(QWidget):
 
     closed = Signal()
     still_chosen = Signal(bool)
+    sound_chosen = Signal(int, bool)
+    """Volume [%] and whether captures are heard."""
     key_chosen = Signal(str, str)
     """An event and its new key."""
     keys_reset = Signal()
@@ -44,22 +49,31 @@ class SettingsPage(QWidget):
         self._controls: tuple[Control, ...] = ()
         self._is_waiting = False
         self.still = QCheckBox("Reduced motion: nothing pulses")
+        self.volume = Picker("Volume")
+        for percent in VOLUMES:
+            self.volume.addItem(f"{percent} %" if percent else "Mute", percent)
+        self.capture = QCheckBox("A tone when a mode changes by itself")
         self.table = QTableWidget(0, 3)
         self.change = button("Change key", "main")
         self.usual = button("All usual keys")
         self.message = label(HINT, "quiet", wraps=True)
         self._lay_out()
         self.still.toggled.connect(self.still_chosen)
+        self.volume.activated.connect(lambda _place: self._sound())
+        self.capture.clicked.connect(self._sound)
         self.change.clicked.connect(self._wait)
         self.usual.clicked.connect(self.keys_reset)
         self.change.installEventFilter(self)
 
-    def show_settings(self, controls: tuple[Control, ...], *, is_still: bool) -> None:
+    def show_settings(self, controls: tuple[Control, ...], chosen: Preferences) -> None:
         """Show what is chosen now."""
         self._controls = controls
         self.still.blockSignals(True)
-        self.still.setChecked(is_still)
+        self.still.setChecked(chosen.is_still)
         self.still.blockSignals(False)
+        nearest = min(VOLUMES, key=lambda percent: abs(percent - chosen.volume_percent))
+        self.volume.setCurrentIndex(VOLUMES.index(nearest))
+        self.capture.setChecked(chosen.has_capture_tone)
         row = max(0, self.table.currentRow())
         self.table.setRowCount(len(controls))
         for place, control in enumerate(controls):
@@ -79,6 +93,9 @@ class SettingsPage(QWidget):
         if event.type() == QEvent.Type.KeyPress:
             self._take(event)
         return True
+
+    def _sound(self) -> None:
+        self.sound_chosen.emit(self.volume.currentData(), self.capture.isChecked())
 
     def _wait(self) -> None:
         self._is_waiting = True
@@ -120,6 +137,13 @@ class SettingsPage(QWidget):
         column.addWidget(label("Motion", "group"))
         column.addWidget(self.still)
         column.addSpacing(8)
+        column.addWidget(label("Sound", "group"))
+        sound = QHBoxLayout()
+        sound.addWidget(self.volume)
+        sound.addWidget(self.capture)
+        sound.addStretch(1)
+        column.addLayout(sound)
+        column.addSpacing(8)
         column.addWidget(label("Keys of the aircraft", "group"))
         column.addWidget(self.message)
         self.table.setHorizontalHeaderLabels(["Control", "Group", "Key"])
@@ -132,6 +156,7 @@ class SettingsPage(QWidget):
         self.table.setShowGrid(False)
         self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         self.table.horizontalHeader().setHighlightSections(False)
+        self.table.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft)
         column.addWidget(self.table, 1)
         row = QHBoxLayout()
         row.addWidget(self.change)
