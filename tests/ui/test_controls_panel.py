@@ -121,9 +121,7 @@ def test_altitude_selector_turns_with_keys_and_buttons(qtbot: QtBot, panel: Cont
         (19950.0, 1, False, 20000.0),
     ],
 )
-def test_altitude_stays_in_range(
-    value: float, clicks: int, is_big: bool, expected: float
-) -> None:
+def test_altitude_stays_in_range(value: float, clicks: int, is_big: bool, expected: float) -> None:
     assert turned(ALTITUDE, value, clicks, is_big=is_big) == expected
 
 

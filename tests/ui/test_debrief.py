@@ -80,9 +80,7 @@ def test_run_of_the_same_key_is_one_mark(timeline: Timeline) -> None:
     assert [m.label for m in timeline.marks if m.label.startswith("Up")] == ["Up, 5 times"]
 
 
-def test_strip_of_any_moment_is_the_one_that_was_shown(
-    timeline: Timeline, flown: Practice
-) -> None:
+def test_strip_of_any_moment_is_the_one_that_was_shown(timeline: Timeline, flown: Practice) -> None:
     assert timeline.annunciation_at(0.0) == Annunciation()
     assert timeline.annunciation_at(timeline.end_s) == flown.session.annunciation
     for record in flown.session.trace.records:

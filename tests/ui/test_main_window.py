@@ -212,9 +212,7 @@ def begin_question(window: MainWindow) -> None:
     assert window.practice.flyer.phase == "asking"
 
 
-def test_time_stands_still_and_keys_are_dead_while_asking(
-    qtbot: QtBot, window: MainWindow
-) -> None:
+def test_time_stands_still_and_keys_are_dead_while_asking(qtbot: QtBot, window: MainWindow) -> None:
     begin_question(window)
     session = window.practice.session
     before, t_s = session.annunciation, session.t_s

@@ -69,8 +69,9 @@ class AttitudeView(PictureView):
         painter.translate(centre)
         painter.rotate(-self._bank_deg)
         drop_px = self._pitch_deg / _PITCH_SPAN_DEG * half_px
-        painter.fillRect(QRectF(-reach, -reach * 2, reach * 2, reach * 2 + drop_px),
-                         QColor(self.theme.sky))
+        painter.fillRect(
+            QRectF(-reach, -reach * 2, reach * 2, reach * 2 + drop_px), QColor(self.theme.sky)
+        )
         painter.fillRect(QRectF(-reach, drop_px, reach * 2, reach * 2), QColor(self.theme.land))
         painter.setPen(QPen(QColor(self.theme.ink), 2.0))
         painter.drawLine(QPointF(-reach, drop_px), QPointF(reach, drop_px))

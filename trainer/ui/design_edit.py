@@ -47,8 +47,8 @@ def nudged(design: StripDesign, cell: str, along: int, across: int) -> StripDesi
     lane, place = place_of(design, cell)
     if along:
         new = place + along
-        return design if not 0 <= new < len(design.lanes[lane]) else moved_to(
-            design, cell, lane, new
+        return (
+            design if not 0 <= new < len(design.lanes[lane]) else moved_to(design, cell, lane, new)
         )
     target = lane + across
     if target < 0 or (target >= len(design.lanes) and len(design.lanes[lane]) == 1):

@@ -103,4 +103,3 @@ class FreeChooser(QWidget):
         wind = Wind(self.wind_from.currentData(), self.wind_speed.currentData())
         start: Start = with_wind(SITUATIONS[row].start, wind)
         self.started.emit(self.aircraft.currentData(), start, self.drill.currentData())
-

@@ -36,9 +36,7 @@ class Answered:
 class Practice:
     """Drives a lesson or a free flight."""
 
-    def __init__(
-        self, flyer: Tutor | FreeFlight, keep: Callable[[Answered], None]
-    ) -> None:
+    def __init__(self, flyer: Tutor | FreeFlight, keep: Callable[[Answered], None]) -> None:
         self.flyer = flyer
         self.track = Track()
         self.is_running = False

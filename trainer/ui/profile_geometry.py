@@ -73,9 +73,7 @@ def here(scene: Scene) -> TrackPoint:
         flown_nm = last.flown_nm + math.hypot(
             sample.north_nm - last.north_nm, sample.east_nm - last.east_nm
         )
-    return TrackPoint(
-        sample.t_s, sample.north_nm, sample.east_nm, sample.altitude_ft, flown_nm
-    )
+    return TrackPoint(sample.t_s, sample.north_nm, sample.east_nm, sample.altitude_ft, flown_nm)
 
 
 def fitting_frame(

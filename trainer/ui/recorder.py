@@ -28,9 +28,7 @@ def program_version() -> str:
         return "checkout"
 
 
-def attempt_of(
-    answered: Answered, flyer: Tutor | FreeFlight, member: str, at_utc: str
-) -> Attempt:
+def attempt_of(answered: Answered, flyer: Tutor | FreeFlight, member: str, at_utc: str) -> Attempt:
     """Return the attempt to be stored for an answer."""
     outcome = answered.outcome
     is_lesson = isinstance(flyer, Tutor)

@@ -68,5 +68,3 @@ class SelectorRow(QWidget):
 
 def _short(key: str) -> str:
     return {"Ctrl+Down": "^↓", "Ctrl+Up": "^↑"}.get(key, key)
-
-

@@ -164,4 +164,3 @@ class SettingsPage(QWidget):
         row.addStretch(1)
         column.addLayout(row)
         layout.addWidget(frame, 1)
-

@@ -225,9 +225,11 @@ class StripBuilder(QWidget):
         for name, cell in self.strip.cells.items():
             cell.design, cell.colours = self.strip.design, self.strip.colours
             cell.picture = self._picture(name)
-            spoken = self.draft.words.content(name, self.draft.cells[name]) if (
-                name in self.draft.cells
-            ) else "not called yet"
+            spoken = (
+                self.draft.words.content(name, self.draft.cells[name])
+                if (name in self.draft.cells)
+                else "not called yet"
+            )
             cell.setAccessibleName(f"{CELL_TITLES[name]}: {spoken}")
             cell.update()
         self.choices.show_picks(

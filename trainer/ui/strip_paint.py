@@ -116,8 +116,11 @@ def _paint_head(painter: QPainter, head: QRectF, picture: CellPicture, look: Loo
             width = QFontMetricsF(bold).horizontalAdvance(sign)
         painter.setFont(bold)
         painter.setPen(QColor(look.colours.armed_ink))
-        painter.drawText(head, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter,
-                         (sign + right).strip())
+        painter.drawText(
+            head,
+            Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter,
+            (sign + right).strip(),
+        )
         room -= width + 6
     painter.setFont(font)
     painter.setPen(QColor(look.colours.title))
@@ -132,9 +135,7 @@ def _paint_words(painter: QPainter, body: QRectF, words: str, colour: str, look:
     painter.drawText(inner, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, words)
 
 
-def _paint_chips(
-    painter: QPainter, body: QRectF, chips: tuple[Chip, ...], look: Look
-) -> None:
+def _paint_chips(painter: QPainter, body: QRectF, chips: tuple[Chip, ...], look: Look) -> None:
     labels, font = _fit(chips, body.width(), look)
     metrics = QFontMetricsF(font)
     x = body.left()
@@ -146,9 +147,7 @@ def _paint_chips(
         x += width + 4
 
 
-def _paint_chip(
-    painter: QPainter, area: QRectF, chip: Chip, label: str, look: Look
-) -> None:
+def _paint_chip(painter: QPainter, area: QRectF, chip: Chip, label: str, look: Look) -> None:
     colours, design = look.colours, look.design
     words = area.adjusted(_PAD_PX, 0, -_PAD_PX + 2, 0)
     ink = colours.armed_ink

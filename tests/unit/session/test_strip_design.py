@@ -46,9 +46,7 @@ def designs(draw: st.DrawFn) -> StripDesign:
         name=draw(WORDS.filter(bool)),
         orientation=draw(st.sampled_from(ORIENTATIONS)),
         lanes=(tuple(cells[:cut]), tuple(cells[cut:])),
-        words=draw(
-            st.dictionaries(st.sampled_from(("roll_hold", "level")), WORDS.filter(bool))
-        ),
+        words=draw(st.dictionaries(st.sampled_from(("roll_hold", "level")), WORDS.filter(bool))),
         light=sets[0],
         dark=sets[1],
         active_shape=draw(st.sampled_from(SHAPES)),
