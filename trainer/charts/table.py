@@ -137,11 +137,14 @@ class Table:
             UnsettledError: Automatic rules that never come to rest.
         """
         known = self._known_ends.get(configuration)
-        if known is None:
-            known = list(self._settle(configuration, FREE, (), 0))
-            self._known_ends[configuration] = known
         if cube == FREE:
+            if known is None:
+                known = list(self._settle(configuration, FREE, (), 0))
+                self._known_ends[configuration] = known
             return known
+        if known is None:
+            # On the way somewhere: what it does under other valuations may never be asked.
+            return list(self._settle(configuration, cube, (), 0))
         true, false = cube
         return [
             Leaf(
