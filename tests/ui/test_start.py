@@ -6,8 +6,15 @@ import subprocess
 import sys
 
 import pytest
+from PySide6.QtWidgets import QApplication
 
-from trainer.ui.start import DEBIAN_LINE, main, missing_library_message, screen_problem
+from trainer.ui.start import (
+    DEBIAN_LINE,
+    binding_problem,
+    main,
+    missing_library_message,
+    screen_problem,
+)
 
 
 def test_importing_the_package_loads_nothing_of_qt() -> None:
@@ -63,3 +70,14 @@ def test_no_screen_is_said_and_ends_with_two(
     monkeypatch.setattr(sys, "platform", "linux")
     assert main([]) == 2
     assert "no screen" in capsys.readouterr().err
+
+
+def test_binding_that_works_is_taken(qapp: QApplication) -> None:
+    assert binding_problem(lambda: qapp.setApplicationName("x")) == ""
+
+
+@pytest.mark.skipif(sys.version_info >= (3, 12), reason="None can't be lost any more")
+def test_binding_that_gives_none_away_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    counts = iter((9000, 8900))
+    monkeypatch.setattr(sys, "getrefcount", lambda _value: next(counts))
+    assert "PySide6-Essentials<6.12" in binding_problem(lambda: None)

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from trainer.ui.main_window import MainWindow
 
+TITLE = "Mode trainer"
 DEBIAN_LINE = (
     "apt-get install libegl1 libgl1 libxkbcommon0 libxkbcommon-x11-0 libdbus-1-3 libfontconfig1"
     " libglib2.0-0 libx11-xcb1 libxcb-cursor0 libxcb-icccm4 libxcb-image0 libxcb-keysyms1"
@@ -63,6 +64,27 @@ def screen_problem(
     return ""
 
 
+def binding_problem(call: Callable[[], None]) -> str:
+    """Return why the installed PySide6 would end the program after some minutes, or an empty text.
+
+    PySide6 6.12.0 gives away a reference to None at each call on Python 3.11, which ends the
+    program once none is left; on Python 3.12 and newer None can't be lost.
+
+    Args:
+        call: A call into Qt that returns nothing.
+    """
+    calls = 100
+    before = sys.getrefcount(None)
+    for _ in range(calls):
+        call()
+    if before - sys.getrefcount(None) < calls // 2:
+        return ""
+    return (
+        "The installed PySide6 doesn't work with this Python: it would end the program after some"
+        " minutes.\npip install 'PySide6-Essentials<6.12', or use Python 3.12 or newer"
+    )
+
+
 def missing_library_message(error: ImportError) -> str:
     """Return what to do when PySide6 can't be imported."""
     reason = str(error)
@@ -85,6 +107,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     except ImportError as error:
         sys.stderr.write(missing_library_message(error) + "\n")
         return 2
+    problem = binding_problem(lambda: app.setApplicationName(TITLE))
+    if problem:
+        sys.stderr.write(problem + "\n")
+        return 2
     window.show()
     return int(app.exec())
 
@@ -101,7 +127,7 @@ def build(argv: Sequence[str] = ()) -> tuple[QApplication, MainWindow]:
     from trainer.ui.preferences import user_folder
 
     app = QApplication(["mode-trainer", *argv])
-    app.setApplicationName("Mode trainer")
+    app.setApplicationName(TITLE)
     app.setStyle("Fusion")
     return app, MainWindow(user_folder(), open_workspace)
 
