@@ -158,8 +158,9 @@ def _acts(rule: RuleSpec | None) -> tuple[object, ...]:
 def _signature(machine: ModeMachine, source: Configuration, leaf: Leaf) -> Signature:
     """Return all that can be seen of an outcome once it has come to rest.
 
-    That is where it ends, the refusal, and of each region's last move the effects and the cause;
-    references taken for a state that was only passed through guide nothing.
+    That is where it ends, the refusal, the effects of each region's last move, and who moved each
+    region that is elsewhere than before; references taken for a state that was only passed through
+    guide nothing.
     """
     states = list(source)
     effects: dict[str, tuple[str, ...]] = {}
@@ -172,6 +173,9 @@ def _signature(machine: ModeMachine, source: Configuration, leaf: Leaf) -> Signa
         if entered:
             causes[rule.region] = rule.by
         states[index] = rule.target
+    for region in tuple(causes):
+        if states[machine.region_index[region]] == source[machine.region_index[region]]:
+            del causes[region]
     refusal = leaf.refusal.reason if leaf.refusal is not None else ""
     done = sorted(one for part in effects.values() for one in part)
     return leaf.configuration, refusal, tuple(done), tuple(sorted(causes.items()))
