@@ -85,7 +85,7 @@ class AttemptsView(QWidget):
         header.setHighlightSections(False)
         header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         header.setSectionResizeMode(2, QHeaderView.ResizeMode.Stretch)
-        for column, width in enumerate((140, 220, 200, 90, 100, 190)):
+        for column, width in enumerate((140, 220, 200, 90, 112, 190)):
             table.setColumnWidth(column, width)
         table.currentCellChanged.connect(lambda row, *_: self._show(row))
 

@@ -48,7 +48,7 @@ class AttitudeView(PictureView):
     """Horizon, dot and ring."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__("Attitude", QSize(120, 110), parent)
+        super().__init__("Attitude", QSize(120, 92), parent)
         self._bank_deg = self._pitch_deg = 0.0
         self._cue: tuple[float, float] | None = None
 

@@ -25,8 +25,18 @@ def lesson_details(lesson: Lesson, aircraft: str) -> str:
     parts = [lesson.summary] if lesson.summary else []
     if lesson.objectives:
         parts.append("\n".join(f"•  {objective}" for objective in lesson.objectives))
-    parts.append(f"Aircraft: {aircraft}\nAbout {lesson.minutes:g} minutes")
+    parts.append(f"Aircraft: {aircraft}\n{minutes_words(lesson.minutes)}")
     return "\n\n".join(parts)
+
+
+def minutes_words(minutes: float) -> str:
+    """Return how long a lesson takes.
+
+    Example:
+        >>> minutes_words(1.0), minutes_words(4.0)
+        ('About 1 minute', 'About 4 minutes')
+    """
+    return f"About {minutes:g} minute{'' if minutes == 1 else 's'}"
 
 
 def lesson_record(lesson_id: str, attempts: Iterable[Attempt]) -> str:

@@ -23,7 +23,7 @@ class PlanView(PictureView):
     """North up, the aircraft in the middle."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__("Plan view", QSize(230, 150), parent)
+        super().__init__("Plan view", QSize(200, 108), parent)
         self._scene: Scene | None = None
         self._range_nm = 5.0
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from trainer.session.strip_design import StripColours, StripDesign
 from trainer.ui.attitude_view import AttitudeView
@@ -140,7 +141,6 @@ class PracticePage(QWidget):
         has_said = phase in ("revealing", "explained")
         self.said.setVisible(has_said)
         self.said_title.setVisible(has_said)
-        self.attitude.setVisible(phase != "asking" or self.height() > 700)
         if phase == "asking":
             self.builder.ask(self._words, practice.session.annunciation)
             self.builder.take_focus()
@@ -187,7 +187,10 @@ class PracticePage(QWidget):
         column.addWidget(self.controls)
         frame.setFixedWidth(CONTROLS_WIDTH_PX)
         row.addWidget(frame)
-        middle = QVBoxLayout()
+        inner = QWidget()
+        inner.setObjectName("plain")
+        middle = QVBoxLayout(inner)
+        middle.setContentsMargins(0, 0, 0, 0)
         middle.setSpacing(6)
         middle.addWidget(self.strip)
         middle.addWidget(self.latest)
@@ -204,7 +207,7 @@ class PracticePage(QWidget):
         foot.addWidget(self.attitude)
         foot.addWidget(self.numbers, 1)
         middle.addLayout(foot)
-        row.addLayout(middle, 1)
+        row.addWidget(_scrolling(inner), 1)
         self.lesson.setFixedWidth(LESSON_WIDTH_PX)
         self.lesson.set_tray(self.builder.tray)
         self.lesson.set_tray(self.free)
@@ -214,6 +217,17 @@ class PracticePage(QWidget):
             view.setSizePolicy(policy)
         for hidden in (self.free, self.builder, self.builder.tray, self.said, self.said_title):
             hidden.hide()
+
+
+def _scrolling(inner: QWidget) -> QScrollArea:
+    """Return an area that scrolls only if a tall strip design leaves too little room."""
+    area = QScrollArea()
+    area.setWidgetResizable(True)
+    area.setFrameShape(QFrame.Shape.NoFrame)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    area.setWidget(inner)
+    return area
 
 
 def strip_colours(design: StripDesign, theme: Theme) -> StripColours:

@@ -26,7 +26,7 @@ class ProfileView(PictureView):
     """Height against distance."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__("Profile view", QSize(230, 130), parent)
+        super().__init__("Profile view", QSize(200, 108), parent)
         self._scene: Scene | None = None
 
     def show_scene(self, scene: Scene) -> None:
