@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from trainer.assessment.library import Library
 from trainer.assessment.misconception import Misconception
-from trainer.assessment.quick_chart import Row
+from trainer.assessment.quick_chart import Point
 from trainer.charts.machine import AUTOMATIC
 from trainer.lesson.answer import PromptPlay
 from trainer.lesson.question import Prompt
@@ -41,11 +41,12 @@ def answers_by_belief(
         session: The session at its moment; it isn't touched.
         library: The misconceptions fitted to the session's installation.
     """
-    true, rows = _fly_truth(predict, session, library)
+    true, points = _fly_truth(predict, session, library)
+    differing = set(library.differing(points))
     answers: dict[str, Annunciation] = {}
     for name, belief in library.beliefs.items():
         # After a key there is nothing to fly, so that looking costs more than playing.
-        if predict.kind != "after_key" and not rows & belief.rows:
+        if predict.kind != "after_key" and name not in differing:
             answers[name] = true
         else:
             foreseen = belief.foresees(predict, session)
@@ -72,10 +73,10 @@ def distractors(predict: Predict, session: Session, library: Library) -> tuple[D
 
 def _fly_truth(
     predict: Predict, session: Session, library: Library
-) -> tuple[Annunciation, frozenset[Row]]:
-    """Return the true answer and the rows of the chart that were looked at on the way."""
+) -> tuple[Annunciation, list[Point]]:
+    """Return the true answer and the microsteps of the chart on the way."""
     fork = session.fork()
-    rows: set[Row] = set()
+    points: list[Point] = []
     configuration, bits = fork.configuration, fork.bits
     play = PromptPlay(predict, fork)
     while not play.is_over:
@@ -83,6 +84,6 @@ def _fly_truth(
         if fork.bits != bits:
             bits = fork.bits
             for here in {configuration, fork.configuration}:
-                rows |= library.truth.rows_read(here, bits, AUTOMATIC)
+                points.extend(library.truth.points(here, bits, AUTOMATIC))
             configuration = fork.configuration
-    return play.answer.after, frozenset(rows)
+    return play.answer.after, points

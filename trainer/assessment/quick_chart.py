@@ -2,7 +2,7 @@
 
 Does exactly what `charts.machine` does (a test compares them) without the machinery behind it,
 so that a member's belief costs microseconds. Also tells which rows of the chart an answer
-depends on, so that beliefs that touch none of them need no run of their own.
+depends on, so that a belief that differs in none of them needs no run of its own.
 """
 
 from __future__ import annotations
@@ -10,12 +10,21 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from trainer.charts.conflicts import ordered_rules
-from trainer.charts.guard import CompiledGuard, Configuration, compile_guard
+from trainer.charts.guard import Configuration, conjunctions
 from trainer.charts.machine import AUTOMATIC, MAXIMUM_ROUNDS, UnsettledError
-from trainer.charts.spec import ChartSpec
+from trainer.charts.spec import ChartSpec, Guard
 
 Row = tuple[str, int, str]
 """Event or `automatic`, region's number, state."""
+
+Test = tuple[int, int, tuple[tuple[int, frozenset[str]], ...]]
+"""Mask and value of the signal bits, and the states that some regions may be in."""
+
+Tests = tuple[Test, ...]
+"""A guard: one of its tests must hold."""
+
+Point = tuple[str, Configuration, int]
+"""A microstep: event or `automatic`, configuration before it, signal bits."""
 
 REFUSALS = -1
 """Stands for a region's number in the row of an event's refusals."""
@@ -31,31 +40,49 @@ class QuickChart:
 
     def __init__(self, chart: ChartSpec, signal_bit: Mapping[str, int]) -> None:
         self.chart = chart
-        region_index = {name: index for index, name in enumerate(chart.regions)}
-        self.initial: Configuration = tuple(r.initial for r in chart.regions.values())
-        self._rows: dict[Row, list[tuple[CompiledGuard, str]]] = {}
+        self._index = {name: index for index, name in enumerate(chart.regions)}
+        self._signal_bit = signal_bit
+        self._states = {r.id: frozenset(r.states) for r in chart.regions.values()}
+        self._rows: dict[Row, list[tuple[Tests, str]]] = {}
         self._texts: dict[Row, tuple[object, ...]] = {}
-        self._refusals: dict[str, list[tuple[CompiledGuard, str]]] = {}
         for rule in ordered_rules(chart.rules):
-            index = region_index[rule.region]
-            guard = compile_guard(rule.guard, region_index, signal_bit)
+            index = self._index[rule.region]
+            tests = self._compile(rule.guard)
             for event in rule.events or (AUTOMATIC,):
                 for source in rule.sources:
                     row = (event, index, source)
-                    self._rows.setdefault(row, []).append((guard, rule.target))
+                    self._rows.setdefault(row, []).append((tests, rule.target))
                     text = (rule.guard, rule.target, rule.effects)
                     self._texts[row] = (*self._texts.get(row, ()), text)
         for refusal in chart.refusals.values():
-            guard = compile_guard(refusal.guard, region_index, signal_bit)
+            tests = self._compile(refusal.guard)
             for event in refusal.events:
-                self._refusals.setdefault(event, []).append((guard, refusal.id))
                 row = (event, REFUSALS, "")
+                self._rows.setdefault(row, []).append((tests, refusal.id))
                 self._texts[row] = (*self._texts.get(row, ()), refusal.guard)
+
+    def _compile(self, guard: Guard) -> Tests:
+        found: list[Test] = []
+        for signals, regions in conjunctions(guard, self._states):
+            mask = value = 0
+            for name, wanted in signals:
+                mask |= 1 << self._signal_bit[name]
+                value |= wanted << self._signal_bit[name]
+            places = tuple((self._index[name], states) for name, states in regions)
+            found.append((mask, value, places))
+        return tuple(found)
 
     def differing_rows(self, other: QuickChart) -> frozenset[Row]:
         """Return the rows in which two charts of the same shape differ."""
         rows = self._texts.keys() | other._texts.keys()
         return frozenset(r for r in rows if self._texts.get(r) != other._texts.get(r))
+
+    def outcome(self, row: Row, configuration: Configuration, bits: int) -> str:
+        """Return what a row leads to: a state, a refusal's id, or an empty text for nothing."""
+        for tests, target in self._rows.get(row, ()):
+            if _hold(tests, configuration, bits):
+                return target
+        return ""
 
     def settle(self, configuration: Configuration, bits: int) -> Configuration:
         """Return the configuration at rest.
@@ -72,42 +99,36 @@ class QuickChart:
 
     def send(self, configuration: Configuration, bits: int, event: str) -> Configuration:
         """Return the configuration after an event in a configuration at rest, settled again."""
-        for guard, _ in self._refusals.get(event, ()):
-            if guard(configuration, bits):
-                return configuration
+        if self.refusal(configuration, bits, event):
+            return configuration
         after = self._microstep(configuration, bits, event)
         return configuration if after is None else self.settle(after, bits)
 
     def refusal(self, configuration: Configuration, bits: int, event: str) -> str:
         """Return the id of the refusal that stands against an event, or an empty text."""
-        for guard, name in self._refusals.get(event, ()):
-            if guard(configuration, bits):
-                return name
-        return ""
+        return self.outcome((event, REFUSALS, ""), configuration, bits)
 
     def is_at_rest(self, configuration: Configuration, bits: int) -> bool:
         """True if no automatic rule is enabled."""
         return self._microstep(configuration, bits, AUTOMATIC) is None
 
-    def rows_read(self, configuration: Configuration, bits: int, event: str) -> frozenset[Row]:
-        """Return every row that the answer to an event (or `automatic`) depends on.
+    def points(self, configuration: Configuration, bits: int, event: str) -> list[Point]:
+        """Return the microsteps that an event (or `automatic`) leads through, to rest.
 
-        The rows of rest before the event are left out: a belief that isn't at rest in what is
-        shown is overruled by what is shown.
+        A belief that finds the same outcome in every row of every point gives the same answer.
         """
-        rows: set[Row] = set()
+        found: list[Point] = []
         here = configuration
         if event != AUTOMATIC:
-            rows.add((event, REFUSALS, ""))
-            if self.refusal(configuration, bits, event):
-                return frozenset(rows)
-            rows.update((event, index, state) for index, state in enumerate(here))
+            found.append((event, here, bits))
+            if self.refusal(here, bits, event):
+                return found
             here = self._microstep(here, bits, event) or here
         for _ in range(MAXIMUM_ROUNDS):
-            rows.update((AUTOMATIC, index, state) for index, state in enumerate(here))
+            found.append((AUTOMATIC, here, bits))
             after = self._microstep(here, bits, AUTOMATIC)
             if after is None:
-                return frozenset(rows)
+                return found
             here = after
         raise UnsettledError(("a rule of the chart",))
 
@@ -118,13 +139,28 @@ class QuickChart:
         after: list[str] | None = None
         rows = self._rows
         for index, state in enumerate(configuration):
-            row = rows.get((event, index, state))
-            if row is None:
-                continue
-            for guard, target in row:
-                if guard(configuration, bits):
+            for tests, target in rows.get((event, index, state), ()):
+                if _hold(tests, configuration, bits):
                     if after is None:
                         after = list(configuration)
                     after[index] = target
                     break
         return None if after is None else tuple(after)
+
+
+def rows_of(point: Point) -> list[Row]:
+    """Return the rows that a microstep looks at, its refusals first."""
+    event, configuration, _ = point
+    rows: list[Row] = [(event, index, state) for index, state in enumerate(configuration)]
+    return rows if event == AUTOMATIC else [(event, REFUSALS, ""), *rows]
+
+
+def _hold(tests: Tests, configuration: Configuration, bits: int) -> bool:
+    for mask, value, places in tests:
+        if bits & mask == value:
+            for index, states in places:
+                if configuration[index] not in states:
+                    break
+            else:
+                return True
+    return False

@@ -1,0 +1,139 @@
+"""The item bank of an installation, computed from its explored and flown situations.
+
+For every situation and everything that can happen next: the true answer, the answer under each
+misconception, and so the groups of misconceptions that the item tells apart. Of each kind of
+item (same event, same groups) a few situations are kept, so that no member sees one twice and
+parallel forms can be drawn.
+"""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from trainer.assessment.item import Begin, Item
+from trainer.assessment.item_maker import ItemMaker
+from trainer.assessment.library import Library
+from trainer.assessment.scene import Scene, scenes
+from trainer.assessment.situations import Flown, flown_situations
+
+MOST_OF_A_KIND = 8
+LONGEST_WAITS = 12
+"""Situations of one scene in which a wait is flown at most."""
+
+
+@dataclass(slots=True)
+class Bank:
+    """The items of one installation.
+
+    Attributes:
+        exposure: How often each item has been given, by item id.
+        exposed: Misconceptions that some item tells from the truth.
+        unexposed: Those that no item does; they can't be diagnosed here.
+        rejected: Items computed from the logic whose flight came out otherwise.
+    """
+
+    installation: str
+    items: tuple[Item, ...]
+    unexposed: tuple[str, ...] = ()
+    rejected: int = 0
+    exposure: Counter[str] = field(default_factory=Counter)
+
+    @property
+    def exposed(self) -> tuple[str, ...]:
+        """Misconceptions that some item exposes, in order of their first item."""
+        return tuple(dict.fromkeys(name for item in self.items for name in item.answers))
+
+    @property
+    def kinds(self) -> dict[str, list[Item]]:
+        """Items by kind."""
+        found: dict[str, list[Item]] = {}
+        for item in self.items:
+            found.setdefault(item.kind, []).append(item)
+        return found
+
+    def given(self, item: Item) -> None:
+        """Count an item as shown."""
+        self.exposure[item.id] += 1
+
+    def item(self, name: str) -> Item:
+        """Return an item by id; KeyError if there is none."""
+        for item in self.items:
+            if item.id == name:
+                return item
+        raise KeyError(name)
+
+
+def build_bank(
+    library: Library,
+    begin: Begin,
+    flights: tuple[Scene, ...] | None = None,
+    seed: int = 1,
+    most_of_a_kind: int = MOST_OF_A_KIND,
+) -> Bank:
+    """Return the item bank of an installation.
+
+    Args:
+        library: The misconceptions fitted to the installation.
+        begin: Starts a session of the installation.
+        flights: The scenes; None: all.
+        seed: Which situations of a kind are kept.
+        most_of_a_kind: How many items of one kind are kept.
+    """
+    logic = library.logic
+    flights = scenes(logic.installation) if flights is None else flights
+    flown = flown_situations(logic, flights, begin, library.truth, seed)
+    maker = ItemMaker(library)
+    drafts = [draft for one in flown for draft in maker.instant(one)]
+    drafts.extend(draft for one in _waiting(flown) if (draft := maker.waiting(one)) is not None)
+    chance = random.Random(seed)  # noqa: S311 - which situations are kept, not a secret
+    chance.shuffle(drafts)
+    kept: dict[str, list[Item]] = {}
+    rejected = 0
+    for draft in drafts:
+        group = kept.setdefault(draft.item.kind, [])
+        if len(group) >= most_of_a_kind:
+            continue
+        item = maker.flown(draft)
+        if item is None:
+            rejected += 1
+        else:
+            group.append(item)
+    items = _numbered(item for group in kept.values() for item in group)
+    exposed = {name for item in items for name in item.answers}
+    unexposed = tuple(name for name in library.beliefs if name not in exposed)
+    return Bank(logic.installation.id, items, unexposed, rejected)
+
+
+def _numbered(items: Iterable[Item]) -> tuple[Item, ...]:
+    """Return the items in a fixed order, kinds named by their first item."""
+    ordered = sorted(items, key=lambda item: item.id)
+    names: dict[str, str] = {}
+    for item in ordered:
+        names.setdefault(item.kind, item.id)
+    return tuple(replace(item, kind=names[item.kind]) for item in ordered)
+
+
+def _waiting(flown: list[Flown]) -> list[Flown]:
+    """Return the situations in which a wait is flown: the fullest strips of each scene."""
+    by_scene: dict[str, list[Flown]] = {}
+    for one in flown:
+        if one.scene.wait_s > 0.0 and not one.situation.presses:
+            by_scene.setdefault(one.scene.id, []).append(one)
+    found: list[Flown] = []
+    for group in by_scene.values():
+        group.sort(key=lambda one: -_fullness(one))
+        found.extend(group[:LONGEST_WAITS])
+    return found
+
+
+def _fullness(one: Flown) -> int:
+    shown = one.session.annunciation
+    return (
+        2 * len(shown.lateral.armed) + 2 * len(shown.vertical.armed)
+        + (shown.engagement == "autopilot")
+        + (shown.vertical.active in ("altitude_capture", "glidepath"))
+        + (shown.lateral.active in ("course_track", "approach_course"))
+    )  # fmt: skip

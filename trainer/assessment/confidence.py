@@ -1,0 +1,75 @@
+"""How well a member's confidence fits the answers, and the answers that were sure and wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from math import sqrt
+
+from trainer.assessment.prediction import CONFIDENCES, Confidence
+
+_Z_95 = 1.959964
+
+
+@dataclass(frozen=True, slots=True)
+class CalibrationRow:
+    """Answers given with one confidence.
+
+    `low` and `high` bound the share of right ones (Wilson's interval, 95 %).
+    """
+
+    confidence: Confidence
+    count: int
+    right: int
+    low: float
+    high: float
+
+    @property
+    def share(self) -> float | None:
+        """Share of right answers, or None without any."""
+        return self.right / self.count if self.count else None
+
+
+def calibration(answers: Iterable[tuple[Confidence, bool]]) -> tuple[CalibrationRow, ...]:
+    """Return a row for each confidence, the surest first.
+
+    Args:
+        answers: Confidence, and whether the answer was right.
+    """
+    given = list(answers)
+    rows = []
+    for confidence in CONFIDENCES:
+        verdicts = [is_right for held, is_right in given if held == confidence]
+        low, high = wilson_interval(sum(verdicts), len(verdicts))
+        rows.append(CalibrationRow(confidence, len(verdicts), sum(verdicts), low, high))
+    return tuple(rows)
+
+
+def calibration_sentence(rows: tuple[CalibrationRow, ...]) -> str:
+    """Return what the member should know about their own confidence, in one sentence."""
+    by_name = {row.confidence: row for row in rows}
+    sure, guess = by_name["sure"], by_name["guess"]
+    if sure.count == 0:
+        return "You were never sure, so nothing can be said about your sureness."
+    wrong = sure.count - sure.right
+    if wrong:
+        return f"Of {sure.count} answers that you were sure of, {wrong} were wrong."
+    if guess.count and guess.share is not None and guess.share > sure.low:
+        return (
+            "Your guesses are about as good as what you are sure of: you know more than you think."
+        )
+    return f"All {sure.count} answers that you were sure of were right."
+
+
+def wilson_interval(successes: int, count: int, z: float = _Z_95) -> tuple[float, float]:
+    """Return Wilson's score interval for a share; (0, 1) without data.
+
+    Source: E. B. Wilson 1927, from memory.
+    """
+    if count == 0:
+        return 0.0, 1.0
+    share = successes / count
+    centre = share + z * z / (2.0 * count)
+    spread = z * sqrt(share * (1.0 - share) / count + z * z / (4.0 * count * count))
+    scale = 1.0 + z * z / count
+    return max(0.0, (centre - spread) / scale), min(1.0, (centre + spread) / scale)

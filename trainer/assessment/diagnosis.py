@@ -1,0 +1,178 @@
+"""What a member believes, inferred from the strips built: a posterior over wrong rules.
+
+Slip and noise are declared, never estimated: a club has far too few members for that. An answer
+that the belief doesn't foresee has probability `noise`, spread over `alternatives` other strips.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import comb
+from typing import Literal
+
+import numpy as np
+
+from trainer.assessment.hypotheses import UNFORESEEN, Hypotheses
+from trainer.assessment.item import Item
+from trainer.assessment.posterior import Vector, update
+from trainer.session.annunciation import Annunciation
+
+Verdict = Literal["open", "sound", "holds", "unexplained"]
+
+
+@dataclass(frozen=True, slots=True)
+class Declared:
+    """What is assumed of an answer, and how sure a verdict must be."""
+
+    noise: float = 0.10
+    alternatives: int = 30
+    """Wrong strips that a slip may lead to."""
+    certainty: float = 0.95
+    doubt: float = 0.5
+    """Nobody is called sound while a wrong rule that isn't listed is this likely."""
+    patience: int = 20
+    """Answers after which answers that fit nothing are called unexplained without a verdict."""
+    misfit: float = 0.01
+    """A verdict whose answers would be this improbable is called unexplained instead."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """An item with the strip that the member built."""
+
+    item: Item
+    answer: Annunciation
+
+    @property
+    def is_right(self) -> bool:
+        """True if every cell is right."""
+        return self.answer == self.item.true
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """Why a misconception is believed: the answers that fit it and not the truth, and against."""
+
+    misconception: str
+    probability: float
+    fitting: tuple[Answered, ...]
+    contradicting: tuple[Answered, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """The state of a diagnosis.
+
+    Attributes:
+        verdict: `unexplained`: wrong answers that no listed rule accounts for.
+        held: Misconceptions held with certainty, the most probable first.
+        sound: Probability that the member holds no wrong rule.
+        unlisted: Probability that a wrong rule is held that isn't listed.
+        topic: Where such a rule shows, if one does.
+        misfit: Probability of at least as many unforeseen answers under the best explanation.
+    """
+
+    verdict: Verdict
+    held: tuple[Evidence, ...]
+    sound: float
+    unlisted: float
+    topic: str
+    misfit: float
+    answered: int
+
+
+class Diagnosis:
+    """One member's diagnosis, answer by answer."""
+
+    def __init__(self, hypotheses: Hypotheses, declared: Declared = Declared()) -> None:
+        self.hypotheses = hypotheses
+        self.declared = declared
+        self.posterior: Vector = hypotheses.prior.copy()
+        self.answered: list[Answered] = []
+
+    def answer(self, item: Item, answer: Annunciation) -> None:
+        """Take the strip that the member built for an item."""
+        self.posterior = update(self.posterior, self.likelihood(item, answer))
+        self.answered.append(Answered(item, answer))
+
+    def likelihood(self, item: Item, answer: Annunciation) -> Vector:
+        """Return the probability of a strip under each hypothesis, shape (h,)."""
+        foreseen = self.hypotheses.foreseen(item)
+        noise, others = self.declared.noise, self.declared.alternatives
+        place = foreseen.answers.index(answer) if answer in foreseen.answers else -2
+        likelihood = np.where(foreseen.index == place, 1.0 - noise, noise / others)
+        unforeseen = noise if place == 0 else (1.0 - noise) / others
+        likelihood[foreseen.index == UNFORESEEN] = unforeseen
+        return np.asarray(likelihood)
+
+    def probability(self, misconception: str) -> float:
+        """Return the probability that a misconception is held, alone or with another."""
+        return float(self.posterior[self.hypotheses.holding([misconception])].sum())
+
+    @property
+    def probabilities(self) -> dict[str, float]:
+        """Probability that each misconception is held."""
+        totals = self.hypotheses.held @ self.posterior
+        return dict(zip(self.hypotheses.misconceptions, map(float, totals), strict=True))
+
+    def finding(self) -> Finding:
+        """Return what can be said now."""
+        declared, posterior = self.declared, self.posterior
+        sound = float(posterior[0])
+        unlisted = float(posterior[self.hypotheses.first_topic :].sum())
+        held = [
+            self._evidence(name, share)
+            for name, share in sorted(self.probabilities.items(), key=lambda pair: -pair[1])
+            if share >= declared.certainty
+        ]
+        misfit = self._misfit(int(np.argmax(posterior)))
+        verdict = self._verdict(held, misfit)
+        topic = self._likeliest_topic() if verdict == "unexplained" else ""
+        return Finding(verdict, tuple(held), sound, unlisted, topic, misfit, len(self.answered))
+
+    def _verdict(self, held: list[Evidence], misfit: float) -> Verdict:
+        declared, posterior = self.declared, self.posterior
+        unlisted = float(posterior[self.hypotheses.first_topic :].sum())
+        if unlisted >= declared.certainty:
+            return "unexplained"
+        # Nobody can be cleared of every rule that might be thought of, only of those listed.
+        is_sound = posterior[0] >= declared.certainty * (1.0 - unlisted)
+        is_settled = bool(held) or (is_sound and unlisted < declared.doubt)
+        if not is_settled and len(self.answered) < declared.patience:
+            return "open"
+        if misfit < declared.misfit:
+            return "unexplained"
+        if held:
+            return "holds"
+        return "sound" if is_settled else "open"
+
+    def _likeliest_topic(self) -> str:
+        first = self.hypotheses.first_topic
+        return self.hypotheses.topic(first + int(np.argmax(self.posterior[first:])))
+
+    def _evidence(self, name: str, share: float) -> Evidence:
+        told = [one for one in self.answered if name in one.item.answers]
+        fits = tuple(one for one in told if one.answer == one.item.answers[name])
+        against = tuple(one for one in told if one.is_right)
+        return Evidence(name, share, fits, against)
+
+    def _misfit(self, best: int) -> float:
+        """Posterior-predictive check: so many unforeseen answers or more, under the best belief."""
+        unforeseen = 0
+        for one in self.answered:
+            foreseen = self.hypotheses.foreseen(one.item)
+            place = int(foreseen.index[best])
+            if place != UNFORESEEN and foreseen.answers[place] != one.answer:
+                unforeseen += 1
+        return binomial_tail(len(self.answered), self.declared.noise, unforeseen)
+
+
+def binomial_tail(count: int, probability: float, least: int) -> float:
+    """Return the probability of at least `least` successes in `count` trials.
+
+    Example:
+        >>> round(binomial_tail(2, 0.5, 1), 2)
+        0.75
+    """
+    q = 1.0 - probability
+    return sum(comb(count, k) * probability**k * q ** (count - k) for k in range(least, count + 1))

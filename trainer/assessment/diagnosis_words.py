@@ -1,0 +1,57 @@
+"""A diagnosis in plain words: what is believed, which answers say so, and what is left open."""
+
+from __future__ import annotations
+
+from trainer.assessment.diagnosis import Answered, Evidence, Finding
+from trainer.assessment.misconception import Misconception
+
+_MOST_SHOWN = 3
+
+
+def verdict_words(finding: Finding) -> str:
+    """Return the verdict in one or two sentences."""
+    answers = "1 answer" if finding.answered == 1 else f"{finding.answered} answers"
+    match finding.verdict:
+        case "sound":
+            return f"After {answers} no wrong rule of the library is left that fits."
+        case "holds":
+            rules = (
+                "one wrong rule" if len(finding.held) == 1 else f"{len(finding.held)} wrong rules"
+            )
+            return f"After {answers} {rules} can be named."
+        case "unexplained":
+            where = (
+                f" It shows most clearly here: {topic_words(finding.topic)}."
+                if finding.topic
+                else ""
+            )
+            return (
+                f"Unexplained: more of the {answers} are wrong than slips account for, and no rule "
+                f"of the library fits them.{where} Talk about it with the member."
+            )
+        case "open":
+            return f"Nothing can be said for certain yet after {answers}."
+
+
+def topic_words(topic: str) -> str:
+    """Return the topic of an unlisted wrong rule in words."""
+    return topic.replace("+", ", ").replace("_", " ")
+
+
+def evidence_words(evidence: Evidence, misconception: Misconception) -> str:
+    """Return why a misconception is believed, naming the answers that fit it."""
+    count = len(evidence.fitting)
+    lead = "This answer fits" if count == 1 else f"These {count} answers fit"
+    shown = "; ".join(_place(one) for one in evidence.fitting[:_MOST_SHOWN])
+    more = f" and {count - _MOST_SHOWN} more" if count > _MOST_SHOWN else ""
+    text = f"{lead} the wrong rule “{misconception.sentence}” {shown}{more}."
+    if evidence.contradicting:
+        against = len(evidence.contradicting)
+        text += f" Against it: {against} right answer{'s' if against > 1 else ''} where it shows."
+    return f"{text} Probability {evidence.probability:.2f}."
+
+
+def _place(answered: Answered) -> str:
+    item = answered.item
+    event = item.stimulus.id.replace("_", " ")
+    return f"[{item.id}: {item.situation.words} Then: {event}]"

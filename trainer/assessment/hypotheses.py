@@ -1,0 +1,128 @@
+"""What a member may believe: nothing wrong, one or two wrong rules, or a wrong rule not listed.
+
+For every item it says what each hypothesis answers. Two wrong rules at once answer cell by cell:
+each changes the cells that it changes alone. A rule that is not listed is wrong on one topic, in
+a way that nobody can foresee.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trainer.assessment.bank import Bank
+from trainer.assessment.item import Item
+from trainer.assessment.posterior import Vector
+from trainer.session.annunciation import CELLS, Annunciation, changed_cells
+
+UNFORESEEN = -1
+"""Stands for an answer that is wrong in an unforeseen way."""
+
+
+@dataclass(frozen=True, slots=True)
+class Priors:
+    """How likely each sort of member is before the first answer. Declared, not estimated."""
+
+    sound: float = 0.30
+    single: float = 0.45
+    pair: float = 0.15
+    unlisted: float = 0.10
+
+
+@dataclass(frozen=True, slots=True)
+class Foreseen:
+    """The answers to one item: `answers[index[h]]` is what hypothesis h answers."""
+
+    answers: tuple[Annunciation, ...]
+    index: NDArray[np.int16]
+
+
+def topic_of(item: Item) -> str:
+    """Return the topic on which an unlisted wrong rule would show: the event and what it does."""
+    cells = "+".join(changed_cells(item.before, item.true)) or "nothing"
+    return f"{item.stimulus.id}: {cells}"
+
+
+def merge(true: Annunciation, one: Annunciation, other: Annunciation) -> Annunciation:
+    """Return what both wrong rules together show: each changes its own cells, the first wins."""
+    merged = true
+    for cell in CELLS:
+        for wrong in (other, one):
+            if wrong.cell(cell) != true.cell(cell):
+                merged = merged.with_cell(cell, wrong.cell(cell))
+    return merged
+
+
+class Hypotheses:
+    """The hypotheses over one bank.
+
+    Attributes:
+        misconceptions: Ids of the misconceptions that the bank exposes.
+        topics: Topics on which a rule that isn't listed may be wrong.
+        prior: Probability of each hypothesis, shape (h,).
+        held: held[m, h] says whether hypothesis h holds misconception m, shape (m, h).
+    """
+
+    def __init__(self, bank: Bank, priors: Priors = Priors()) -> None:
+        self.bank = bank
+        self.misconceptions = tuple(sorted(bank.exposed))
+        self.topics = tuple(sorted({topic_of(item) for item in bank.items}))
+        self.pairs = tuple(combinations(range(len(self.misconceptions)), 2))
+        m, p, t = len(self.misconceptions), len(self.pairs), len(self.topics)
+        self.count = 1 + m + p + t
+        self.first_pair, self.first_topic = 1 + m, 1 + m + p
+        self._number = {name: index for index, name in enumerate(self.misconceptions)}
+        self._topic_number = {name: index for index, name in enumerate(self.topics)}
+        self._pair_number = {pair: index for index, pair in enumerate(self.pairs)}
+        sizes = ((priors.sound, 1), (priors.single, m), (priors.pair, p), (priors.unlisted, t))
+        weights = np.concatenate([np.full(size, share / max(size, 1)) for share, size in sizes])
+        self.prior: Vector = weights / weights.sum()
+        self.held = self._held()
+        self._known: dict[str, Foreseen] = {}
+
+    def _held(self) -> NDArray[np.bool_]:
+        held = np.zeros((len(self.misconceptions), self.count), dtype=np.bool_)
+        for index in range(len(self.misconceptions)):
+            held[index, 1 + index] = True
+        for column, (one, other) in enumerate(self.pairs):
+            held[one, self.first_pair + column] = held[other, self.first_pair + column] = True
+        return held
+
+    def names(self, hypothesis: int) -> tuple[str, ...]:
+        """Return the misconceptions that a hypothesis holds; none if sound or unlisted."""
+        return tuple(self.misconceptions[i] for i in np.flatnonzero(self.held[:, hypothesis]))
+
+    def topic(self, hypothesis: int) -> str:
+        """Return the topic of an unlisted wrong rule, or an empty text."""
+        place = hypothesis - self.first_topic
+        return self.topics[place] if place >= 0 else ""
+
+    def holding(self, names: Iterable[str]) -> NDArray[np.bool_]:
+        """Return which hypotheses hold all these misconceptions, shape (h,)."""
+        rows = [self.held[self._number[name]] for name in names]
+        return np.logical_and.reduce(rows) if rows else np.ones(self.count, dtype=np.bool_)
+
+    def foreseen(self, item: Item) -> Foreseen:
+        """Return what each hypothesis answers to an item of the bank."""
+        known = self._known.get(item.id)
+        if known is None:
+            known = self._known[item.id] = self._foreseen(item)
+        return known
+
+    def _foreseen(self, item: Item) -> Foreseen:
+        answers: dict[Annunciation, int] = {item.true: 0}
+        index = np.zeros(self.count, dtype=np.int16)
+        wrong = [(self._number[name], answer) for name, answer in item.answers.items()]
+        for number, answer in wrong:
+            place = answers.setdefault(answer, len(answers))
+            index[self.held[number]] = place
+        for (one, first), (other, second) in combinations(sorted(wrong, key=lambda w: w[0]), 2):
+            both = first if first == second else merge(item.true, first, second)
+            column = self.first_pair + self._pair_number[one, other]
+            index[column] = answers.setdefault(both, len(answers))
+        index[self.first_topic + self._topic_number[topic_of(item)]] = UNFORESEEN
+        return Foreseen(tuple(answers), index)

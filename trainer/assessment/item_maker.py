@@ -1,0 +1,177 @@
+"""Turns a flown situation into items: what each key, selector or wait leads to, by belief."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, replace
+
+from trainer.assessment.item import Item, Stimulus, play
+from trainer.assessment.item_subject import band_of, competency_of, critical_group
+from trainer.assessment.library import Library
+from trainer.assessment.situations import Flown
+from trainer.charts.guard import Configuration
+from trainer.charts.machine import AUTOMATIC
+from trainer.lesson.answer import PromptPlay
+from trainer.lesson.spec import Predict
+from trainer.session.annunciation import Annunciation, changed_cells
+from trainer.session.selectors import apply_selection
+from trainer.session.session import Session
+
+_NEW_ALTITUDE_FT = 1000.0
+_MARGIN_S = 3.0
+"""A change so close to the end of the wait might as well come after it [s]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """An item whose true answer comes from the chart and still has to be flown."""
+
+    item: Item
+    flown: Flown
+
+
+class ItemMaker:
+    """Computes items for one installation."""
+
+    def __init__(self, library: Library) -> None:
+        self._library = library
+        self._chart = library.logic.installation.chart
+
+    def instant(self, flown: Flown) -> list[Draft]:
+        """Return a draft for each key, and for each selector that the logic takes notice of."""
+        denied = self._denied(flown)
+        drafts = [
+            self._draft(flown, Stimulus("key", event.id), flown.bits, denied)
+            for event in self._chart.events.values()
+            if event.kind == "key"
+        ]
+        references = flown.session.references
+        altitude_ft = references.selected_altitude_ft + _NEW_ALTITUDE_FT
+        turned = [Stimulus("set", "", "selected_altitude_ft", altitude_ft)]
+        others = [name for name in flown.session.flight.sources if name != references.source_id]
+        if references.source_id and others:
+            turned.append(Stimulus("set", "", "source", others[0]))
+        for stimulus in turned:
+            draft = self._turned(flown, stimulus, denied)
+            if draft is not None:
+                drafts.append(draft)
+        return drafts
+
+    def _denied(self, flown: Flown) -> set[str]:
+        """Misconceptions under which the situation wouldn't last: what is shown overrules them."""
+        here, bits = flown.configuration, flown.bits
+        names = self._library.differing([(AUTOMATIC, here, bits)])
+        beliefs = self._library.beliefs
+        return {name for name in names if not beliefs[name].quick.is_at_rest(here, bits)}
+
+    def _turned(self, flown: Flown, stimulus: Stimulus, denied: set[str]) -> Draft | None:
+        """Return the draft of a selector turned: its event, with the signals as they then are."""
+        fork = flown.session.fork()
+        event = apply_selection(fork.flight, stimulus.name, stimulus.value)
+        if event is None or event not in self._chart.events:
+            return None
+        logic = self._library.logic
+        bits = logic.signals.evaluate(fork.flight, fork.powered_s, fork.bits)
+        return self._draft(flown, replace(stimulus, key=event), bits, denied)
+
+    def _draft(self, flown: Flown, stimulus: Stimulus, bits: int, denied: set[str]) -> Draft:
+        truth = self._library.truth
+        here = flown.configuration
+        points = truth.points(here, bits, AUTOMATIC) if bits != flown.bits else []
+        settled = points[-1][1] if points else here
+        points = [*points, *truth.points(settled, bits, stimulus.key)]
+        true = self._show(points[-1][1])
+        answers: dict[str, Annunciation] = {}
+        for name in self._library.differing(points):
+            if name in denied:
+                continue
+            quick = self._library.beliefs[name].quick
+            then = quick.settle(here, bits)
+            answer = self._show(quick.send(then, bits, stimulus.key))
+            if answer != true:
+                answers[name] = answer
+        return Draft(self._item(flown, stimulus, true, answers), flown)
+
+    def waiting(self, flown: Flown) -> Draft | None:
+        """Return the draft of waiting for the next change, or None if it comes too late."""
+        stimulus = Stimulus("wait", wait_s=flown.scene.wait_s)
+        fork = flown.session.fork()
+        here, bits = fork.configuration, fork.bits
+        points: list[int] = []
+        prompt = PromptPlay(Predict("next_change", "", stimulus.wait_s), fork)
+        while not prompt.is_over:
+            prompt.step()
+            if fork.bits != bits:
+                bits = fork.bits
+                points.append(bits)
+        answer = prompt.answer
+        if not answer.nothing_changes and answer.elapsed_s > stimulus.wait_s - _MARGIN_S:
+            return None
+        truth = self._library.truth
+        steps = [p for bits in points for p in truth.points(here, bits, AUTOMATIC)]
+        answers: dict[str, Annunciation] = {}
+        for name in self._library.differing(steps):
+            foreseen = self._foreseen(name, flown, points)
+            if foreseen is not None and foreseen != answer.after:
+                answers[name] = foreseen
+        return Draft(self._item(flown, stimulus, answer.after, answers), flown)
+
+    def _foreseen(self, name: str, flown: Flown, points: list[int]) -> Annunciation | None:
+        """Return the first change that a belief foresees on the way, None if it denies the start.
+
+        The flight is the true one: up to its first change the two are the same flight.
+        """
+        belief, here = self._library.beliefs[name], flown.configuration
+        if not belief.quick.is_at_rest(here, flown.bits):
+            return None
+        before = flown.session.annunciation
+        for bits in points:
+            shown = self._show(belief.quick.settle(here, bits))
+            if shown != before:
+                return shown
+        return before
+
+    def _show(self, configuration: Configuration) -> Annunciation:
+        return self._library.logic.annunciation(configuration)
+
+    def _item(
+        self,
+        flown: Flown,
+        stimulus: Stimulus,
+        true: Annunciation,
+        answers: dict[str, Annunciation],
+    ) -> Item:
+        before = flown.session.annunciation
+        groups: dict[Annunciation, list[str]] = {}
+        for name, answer in answers.items():
+            groups.setdefault(answer, []).append(name)
+        partition = tuple(sorted(tuple(sorted(group)) for group in groups.values()))
+        kind = f"{stimulus.id}|{changed_cells(before, true)}|{partition}"
+        return Item(
+            f"{flown.situation.id}/{stimulus.id}", flown.situation, stimulus, before, true,
+            answers, (), hashlib.sha256(kind.encode()).hexdigest()[:12], "", "plain",
+            partition=partition,
+        )  # fmt: skip
+
+    def flown(self, draft: Draft) -> Item | None:
+        """Return a draft's item with what its flight shows, or None if it comes out otherwise."""
+        item, session = draft.item, draft.flown.session.fork()
+        if play(item.stimulus, session) != item.true:
+            return None
+        rules = _rules(session)
+        held = replace(item, rules=rules)
+        return replace(
+            held,
+            competency=competency_of(held, self._chart),
+            band=band_of(held),
+            critical=critical_group(held, self._chart),
+        )
+
+
+def _rules(session: Session) -> tuple[str, ...]:
+    found: dict[str, None] = {}
+    for record in session.trace.records:
+        if record.refusal is not None:
+            found[record.refusal.rule_id] = None
+        found.update((fired.id, None) for fired in record.rules)
+    return tuple(found)

@@ -1,0 +1,93 @@
+"""What an item speaks for: its competency, its difficulty band, and whether it is critical.
+
+Decided from the rulebook's sections of the rules that fire, so that it holds for any chart that
+numbers its rules by the same rulebook.
+"""
+
+from __future__ import annotations
+
+from trainer.assessment.item import Band, Item
+from trainer.charts.spec import ChartSpec
+from trainer.session.annunciation import changed_cells
+
+_BY_SECTION = {
+    1: "engaging_and_disengaging",
+    2: "engaging_and_disengaging",
+    3: "engaging_and_disengaging",
+    4: "engaging_and_disengaging",
+    5: "level_recovery_and_upset",
+    7: "arming_and_capture",
+    8: "arming_and_capture",
+    9: "approach",
+    10: "arming_and_capture",
+    11: "arming_and_capture",
+    12: "vertical_selection",
+    13: "go_around",
+    14: "lateral_selection",
+    15: "reversion_and_signal_loss",
+    16: "limits_and_minimum_heights",
+    17: "limits_and_minimum_heights",
+}
+_REFUSED_ENGAGEMENT, _LEVEL_RECOVERY, _MINIMUM_USE_HEIGHT = 3, 5, 16
+_SELECTION = 6
+# Rules of these sections only follow from another one that says more.
+_MINOR_SECTIONS = (1, 10)
+WATCHING = "verification_and_vigilance"
+DIRECTOR_ONLY = "director_without_autopilot"
+
+
+def competency_of(item: Item, chart: ChartSpec) -> str:
+    """Return the competency that an item speaks for."""
+    sections = _sections(item, chart)
+    refused = [rule for rule in item.rules if rule in chart.refusals]
+    if refused and chart.refusals[refused[0]].section == _REFUSED_ENGAGEMENT:
+        return "limits_and_minimum_heights"
+    if not item.rules:
+        return WATCHING
+    by_selection = item.stimulus.kind == "key" and 6 in sections
+    if by_selection and item.before.engagement in ("no_guidance", "director"):
+        return DIRECTOR_ONLY
+    telling = [s for s in sections if s not in _MINOR_SECTIONS] or sections
+    if telling[0] in _BY_SECTION:
+        return _BY_SECTION[telling[0]]
+    event = chart.events.get(item.stimulus.key)
+    is_vertical = event is not None and event.group in ("vertical", "reference")
+    return "vertical_selection" if is_vertical else "lateral_selection"
+
+
+def _sections(item: Item, chart: ChartSpec) -> list[int]:
+    return [
+        chart.rules[name].section if name in chart.rules else chart.refusals[name].section
+        for name in item.rules
+    ]
+
+
+def band_of(item: Item) -> Band:
+    """Return the difficulty band.
+
+    Plain: one cell changes, by the pilot's own key. Hard: nothing changes, the key is refused, or
+    something changes that no key asked for. The rest lies between.
+    """
+    changed = changed_cells(item.before, item.true)
+    if not changed or item.stimulus.kind == "wait":
+        return "hard"
+    return "plain" if len(changed) == 1 else "middle"
+
+
+def critical_group(item: Item, chart: ChartSpec) -> str:
+    """Return the critical group of an item, or an empty text: one of each group must be right.
+
+    The groups: disconnecting, level recovery, and the minimum heights for engagement and use.
+    """
+    if item.stimulus.key == "disconnect" and item.before.engagement.startswith("autopilot"):
+        return "disconnect"
+    for name, section in zip(item.rules, _sections(item, chart), strict=True):
+        if name in chart.refusals:
+            words = f"{name} {chart.refusals[name].reason}".lower()
+            if section in (_REFUSED_ENGAGEMENT, _LEVEL_RECOVERY) and "height" in words:
+                return "minimum_heights"
+        elif section == _LEVEL_RECOVERY and item.stimulus.kind == "key":
+            return "level_recovery"
+        elif section == _MINIMUM_USE_HEIGHT:
+            return "minimum_heights"
+    return ""

@@ -1,0 +1,131 @@
+"""`simulate`: play simulated members against the item bank and print the figures of merit."""
+
+from __future__ import annotations
+
+import argparse
+from time import perf_counter
+
+from trainer.app import Workspace
+from trainer.assessment.bank import Bank, build_bank
+from trainer.assessment.check_form import CheckPlan
+from trainer.assessment.check_simulation import error_rates, form_consistency
+from trainer.assessment.diagnosis import Diagnosis
+from trainer.assessment.library import Library, load_folder
+from trainer.assessment.simulation import Figure, Simulator
+from trainer.cli.output import DONE, Output
+
+HELP = "play simulated members against the item bank and print how well they are diagnosed"
+PARTS = ("single", "pairs", "sound", "unlisted", "random", "noise", "check", "speed")
+_NOISES = (0.05, 0.10, 0.20)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.add_argument("--installation", default="ship_amber", help="whose logic")
+    parser.add_argument("--members", type=int, default=100, help="simulated members of each kind")
+    parser.add_argument("--noise", type=float, default=0.10, help="share of answers that slip")
+    parser.add_argument("--lures", type=float, default=0.0, help="share of slips that imitate a "
+                        "wrong rule; the others are any strip")  # fmt: skip
+    parser.add_argument("--seed", type=int, default=2026, help="the same seed: the same figures")
+    parser.add_argument("--only", nargs="+", choices=PARTS, default=PARTS, help="which figures")
+
+
+def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+    """Simulate and print one object for each figure."""
+    name = arguments.installation
+    logic = workspace.logic(name)
+    held = load_folder(workspace.charts_folder, logic.installation.generic)
+    library = Library(logic, held)
+    bank = build_bank(library, lambda start: workspace.begin(name, start))
+    simulator = Simulator(
+        bank, library, lambda start: workspace.begin(name, start), noise=arguments.noise,
+        seed=arguments.seed, lures=arguments.lures,
+    )  # fmt: skip
+    exposed = len(simulator.hypotheses.misconceptions)
+    repeats = max(1, round(arguments.members / exposed))
+    output.message(f"{name}: {len(bank.items)} items, {exposed} misconceptions that they expose")
+    for figure in _figures(simulator, arguments, repeats):
+        _print(figure, output)
+    if "noise" in arguments.only:
+        _print_noises(simulator, repeats, output)
+    if "check" in arguments.only:
+        _print_check(bank, arguments, output)
+    if "speed" in arguments.only:
+        _print_speed(simulator, output)
+    data = {
+        "kind": "end", "installation": name, "items": len(bank.items),
+        "kinds": len(bank.kinds), "misconceptions": exposed, "unexposed": list(bank.unexposed),
+        "rejected": bank.rejected,
+    }  # fmt: skip
+    output.emit(data, f"not exposed by any item: {', '.join(bank.unexposed) or 'none'}")
+    return DONE
+
+
+def _figures(simulator: Simulator, arguments: argparse.Namespace, repeats: int) -> list[Figure]:
+    found: list[Figure] = []
+    if "single" in arguments.only:
+        found.append(simulator.single(repeats))
+    if "pairs" in arguments.only:
+        found.append(simulator.pairs(arguments.members))
+    if "sound" in arguments.only:
+        found.append(simulator.sound(arguments.members))
+    if "unlisted" in arguments.only:
+        found.extend(simulator.unlisted())
+    if "random" in arguments.only:
+        found.append(simulator.single(1, adaptive=False))
+    return found
+
+
+def _print(figure: Figure, output: Output, **more: float) -> None:
+    share, lengths = figure.share, figure.lengths
+    data = {
+        "kind": "figure", "figure": figure.name, "members": share.count,
+        "share": _number(share.value), "share_error": _number(share.error),
+        "items_mean": _number(lengths.mean), "items_error": _number(lengths.error),
+        "items_p95": lengths.quantile(0.95) if lengths.values else None, **more,
+    }  # fmt: skip
+    text = (
+        f"{figure.name}: {100 * share.value:.1f} % +- {100 * share.error:.1f} of {share.count}; "
+        f"{lengths.mean:.1f} +- {lengths.error:.1f} items"
+    )
+    output.emit(data, text + "".join(f" ({k} {v:g})" for k, v in more.items()))
+
+
+def _number(value: float) -> float | None:
+    return round(value, 4) if value == value else None  # noqa: PLR0124 - not a number
+
+
+def _print_noises(simulator: Simulator, repeats: int, output: Output) -> None:
+    for noise in _NOISES:
+        other = Simulator(
+            simulator.bank, simulator.library, simulator.begin, noise=noise,
+            seed=simulator.seed + 1, lures=simulator.lures,
+        )  # fmt: skip
+        _print(other.single(repeats), output, noise=noise)
+
+
+def _print_check(bank: Bank, arguments: argparse.Namespace, output: Output) -> None:
+    for name, plan in (("sequential", CheckPlan()), ("fixed_30", CheckPlan(fixed=30))):
+        for figure in error_rates(bank, plan, 4 * arguments.members, arguments.seed):
+            named = Figure(f"{name}_{figure.name}", figure.share, figure.lengths)
+            _print(named, output)
+        found = form_consistency(bank, plan, 4 * arguments.members, arguments.seed)
+        data = {
+            "kind": "figure", "figure": f"{name}_consistency", "members": found.share.count,
+            "share": _number(found.share.value), "share_error": _number(found.share.error),
+            "kappa": _number(found.kappa),
+        }  # fmt: skip
+        output.emit(data, f"{name}_consistency: {100 * found.share.value:.1f} % "
+                    f"+- {100 * found.share.error:.1f}, kappa {found.kappa:.2f}")  # fmt: skip
+
+
+def _print_speed(simulator: Simulator, output: Output) -> None:
+    diagnosis = Diagnosis(simulator.hypotheses, simulator.declared)
+    chance = simulator._member((), "speed").chance
+    began_s = perf_counter()
+    rounds = 20
+    for _ in range(rounds):
+        simulator.selector.select(diagnosis, set(), chance)
+    taken_ms = 1000.0 * (perf_counter() - began_s) / rounds
+    data = {"kind": "figure", "figure": "select_ms", "value": round(taken_ms, 2)}
+    output.emit(data, f"next item selected in {taken_ms:.1f} ms")
