@@ -14,9 +14,13 @@ from trainer.charts.installation import Installation, load_installation
 from trainer.charts.spec import ChartSpec
 from trainer.errors import FileError, FileProblem, MissingFileError
 from trainer.flight import AircraftSpec, load_aircraft
+from trainer.lesson.competency import FILE_NAME as COMPETENCIES
+from trainer.lesson.competency import load_competencies
 from trainer.lesson.loader import load_lesson
 from trainer.lesson.runner import LessonRunner
 from trainer.lesson.spec import Lesson
+from trainer.records.fit import fit_requirements
+from trainer.records.roster import Requirement
 from trainer.records.store import Store
 from trainer.resources import resource_folder
 from trainer.session.logic import Logic
@@ -87,6 +91,17 @@ class Workspace:
         if name not in self._logics:
             self._logics[name] = Logic(self.installation(name))
         return self._logics[name]
+
+    def requirements(self, installation: str, valid_days: int) -> list[Requirement]:
+        """Return what an installation requires of a member, as a club book takes it.
+
+        Args:
+            installation: Its id.
+            valid_days: How long readiness lasts after a check [days].
+        """
+        fit = self.installation(installation)
+        competencies = load_competencies(self.charts_folder / COMPETENCIES, fit.generic)
+        return fit_requirements(fit, competencies.values(), valid_days)
 
     def aircraft(self, name: str) -> AircraftSpec:
         """Return an aircraft by id, loaded once."""

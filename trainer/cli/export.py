@@ -1,4 +1,4 @@
-"""`export WHAT --to ...`: an installation's logic for other programs, or as a picture."""
+"""`export WHAT --to ...`: an installation's logic or a member's answers, for other programs."""
 
 from __future__ import annotations
 
@@ -21,14 +21,16 @@ from trainer.cli.output import DONE, Output
 from trainer.document import read_document
 from trainer.errors import MissingFileError, TrainerError
 
-HELP = "export an installation's logic: a statechart for other programs (scxml), a picture (svg)"
+HELP = "export an installation's logic (scxml, svg), or a member's answers (csv, xapi)"
 
 Writer = Callable[[argparse.Namespace, Workspace], str]
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("what", metavar="ID|PATH", help="installation, or an installation or chart")
+    parser.add_argument(
+        "what", metavar="ID|PATH|MEMBER", help="an installation or chart; csv, xapi: a member"
+    )
     parser.add_argument("--to", choices=sorted(WRITERS), required=True, help="form of the export")
     parser.add_argument("--output", type=Path, help="write to this file instead of stdout")
     parser.add_argument(
@@ -42,6 +44,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
     """Write the export to stdout or to a file."""
+    if arguments.at and arguments.to != "svg":
+        raise TrainerError("--at goes with --to svg only")
     text = WRITERS[arguments.to](arguments, workspace)
     data = {"kind": "export", "what": arguments.what, "to": arguments.to}
     if arguments.output is None:
@@ -57,8 +61,6 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
 
 
 def _scxml(arguments: argparse.Namespace, workspace: Workspace) -> str:
-    if arguments.at:
-        raise TrainerError("--at goes with --to svg only")
     chart, name, _ = _chart(arguments.what, workspace)
     return to_scxml(chart, name)
 
@@ -68,7 +70,19 @@ def _svg(arguments: argparse.Namespace, workspace: Workspace) -> str:
     return to_svg(lay_out(chart, _configuration(chart, arguments.at), title))
 
 
-WRITERS: dict[str, Writer] = {"scxml": _scxml, "svg": _svg}
+def _csv(arguments: argparse.Namespace, workspace: Workspace) -> str:
+    from trainer.cli.records_member import csv_text
+
+    return csv_text(workspace.store, arguments.what)
+
+
+def _xapi(arguments: argparse.Namespace, workspace: Workspace) -> str:
+    from trainer.cli.records_member import xapi_text
+
+    return xapi_text(workspace.store, arguments.what)
+
+
+WRITERS: dict[str, Writer] = {"scxml": _scxml, "svg": _svg, "csv": _csv, "xapi": _xapi}
 
 
 def _chart(what: str, workspace: Workspace) -> tuple[ChartSpec, str, str]:

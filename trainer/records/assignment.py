@@ -12,7 +12,7 @@ from typing import Any
 from trainer.records.card import trusted_books
 from trainer.records.check_outcome import rules_from_json
 from trainer.records.club_book import ClubBook
-from trainer.records.error import InvalidRecordError, PacketError
+from trainer.records.error import InvalidRecordError, PacketError, UnknownEntryError
 from trainer.records.field_check import (
     moment_of,
     object_of,
@@ -168,6 +168,18 @@ def assignments(store: Store) -> list[Assignment]:
     """Return the assignments taken on this computer, the next due first."""
     rows = store.database.read("SELECT payload_json FROM assignment ORDER BY due_utc")
     return [assignment_from_json(json.loads(row[0])) for row in rows]
+
+
+def book_of_assignment(store: Store, assignment_id: str) -> bytes:
+    """Return the public key of the book that issued an assignment taken on this computer.
+
+    Raises:
+        UnknownEntryError: If no such assignment was taken.
+    """
+    rows = store.database.read("SELECT book_key FROM assignment WHERE id = ?", (assignment_id,))
+    if not rows:
+        raise UnknownEntryError(f"no assignment {assignment_id!r} has been taken here")
+    return bytes(rows[0][0])
 
 
 def assignment_from_json(data: object) -> Assignment:

@@ -1,0 +1,134 @@
+"""`report ACTION`: pages for the instructor, the class, an evening on paper, and the record."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from trainer.app import Workspace
+from trainer.cli.action import (
+    Action,
+    declare_actions,
+    now_utc,
+    open_book,
+    program_version,
+    write_file,
+)
+from trainer.cli.output import DONE, Output
+from trainer.cli.records_roster import book_argument
+from trainer.errors import TrainerError
+from trainer.records.board_query import read_board
+from trainer.report.delivery import FORMS, form_of, render
+from trainer.report.page import Report
+
+HELP = "reports as text, HTML or PDF: member brief, class summary, quiz on paper, training record"
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    declare_actions(parser, ACTIONS)
+
+
+def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+    """Make the report."""
+    return int(arguments.run(arguments, output, workspace))
+
+
+def _brief(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+    from trainer.report.member_brief import build_brief, read_brief
+
+    with open_book(arguments.book) as book:
+        member = book.member_named(arguments.member)
+        fit = workspace.installation(book.one_aircraft(arguments.aircraft).installation_id)
+        facts = read_brief(
+            book, member.id, arguments.aircraft, limits=tuple(fit.limits.values()),
+            cautions=[fit.note] if fit.note else [], now_utc=now_utc(),
+        )  # fmt: skip
+    return _deliver(build_brief(facts, program_version()), arguments, output)
+
+
+def _summary(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+    from trainer.report.class_summary import build_summary, read_summary
+
+    with open_book(arguments.book) as book:
+        chart = workspace.installation(book.one_aircraft(arguments.aircraft).installation_id).chart
+        because = {name: rule.because for name, rule in chart.rules.items()}
+        facts = read_summary(book, arguments.aircraft, because=because, now_utc=now_utc())
+    return _deliver(build_summary(facts, program_version()), arguments, output)
+
+
+def _quiz(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+    from trainer.report.lesson_quiz import chart_labels, lesson_questions
+    from trainer.report.strip_quiz import build_quiz, without_giveaways
+
+    lesson = workspace.lesson(arguments.lesson)
+    fit = workspace.installation(arguments.installation or lesson.installation)
+    runner = workspace.start_lesson_without_trainee(lesson, fit.id)
+    report = build_quiz(
+        lesson.title, fit.title, without_giveaways(lesson_questions(runner)),
+        labels=chart_labels(fit.chart), made_utc=now_utc(), program_version=program_version(),
+    )  # fmt: skip
+    return _deliver(report, arguments, output)
+
+
+def _certificate(arguments: argparse.Namespace, output: Output, _workspace: Workspace) -> int:
+    from trainer.report.certificate import build_certificate
+
+    with open_book(arguments.book) as book:
+        member = book.member_named(arguments.member)
+        board = read_board(book, arguments.aircraft, now_utc())
+        report = build_certificate(book.club_name, member, board, program_version())
+    return _deliver(report, arguments, output)
+
+
+def _deliver(report: Report, arguments: argparse.Namespace, output: Output) -> int:
+    """Write the report to its file, or as text to stdout."""
+    target: Path | None = arguments.output
+    form = arguments.to or (form_of(target) if target else "text")
+    if target is None and form == "pdf":
+        raise TrainerError("a PDF needs a file: --output FILE.pdf")
+    data = render(report, form)
+    emitted = {"kind": "report", "title": report.title, "to": form, "bytes": len(data)}
+    if target is None:
+        text = data.decode()
+        if output.as_json:
+            output.emit({**emitted, "text": text}, "")
+        else:
+            sys.stdout.write(text)
+    else:
+        write_file(target, data)
+        output.emit({**emitted, "path": str(target)}, f"{target}: {len(data)} bytes")
+    return DONE
+
+
+def _form(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--to", choices=FORMS, help="form; by the file's ending if left out")
+    parser.add_argument("--output", type=Path, help="write to this file instead of stdout")
+
+
+def _declare_class(parser: argparse.ArgumentParser) -> None:
+    book_argument(parser)
+    parser.add_argument("aircraft", metavar="AIRCRAFT", help="an aircraft of the book")
+    _form(parser)
+
+
+def _declare_member(parser: argparse.ArgumentParser) -> None:
+    book_argument(parser)
+    parser.add_argument("member", metavar="MEMBER", help="about whom")
+    parser.add_argument("aircraft", metavar="AIRCRAFT", help="an aircraft of the book")
+    _form(parser)
+
+
+def _declare_quiz(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("lesson", type=Path, help="lesson file")
+    parser.add_argument("--installation", help="ask about this installation instead of its own")
+    _form(parser)
+
+
+ACTIONS = {
+    "brief": Action("one page about a member for the instructor", _declare_member, _brief),
+    "summary": Action("where the club as a whole is weak", _declare_class, _summary),
+    "quiz": Action("blank strips on paper with an answer sheet", _declare_quiz, _quiz),
+    "certificate": Action("record of ground training", _declare_member, _certificate),
+}
