@@ -11,7 +11,18 @@ from typing import Any
 from trainer.cli.output import UNUSABLE, Output
 from trainer.errors import TrainerError
 
-COMMANDS = ("run", "key", "validate", "explore", "compare", "coverage", "pack", "export")
+COMMANDS = (
+    "run",
+    "key",
+    "validate",
+    "explore",
+    "compare",
+    "coverage",
+    "pack",
+    "export",
+    "records",
+    "report",
+)
 CAUTION = (
     "A training aid, not an approved device; no loggable time. The aircraft's flight manual "
     "supplement, local rules and a licensed instructor decide."
