@@ -481,3 +481,35 @@ def test_newcomer_is_led_to_the_first_lesson(qtbot: QtBot, window: MainWindow) -
     key(qtbot, Qt.Key.Key_Return)
     window.show_lessons()
     assert not window.chooser.welcome.isVisible()
+
+
+def test_moment_is_saved_and_offered(qtbot: QtBot, window: MainWindow) -> None:
+    qtbot.keyClick(window, Qt.Key.Key_F3)
+    qtbot.mouseClick(window.desk.free.start, LEFT)
+    window.driver.stop_clock()
+    qtbot.keyClick(window, "D")
+    window.desk.save_moment("With the director")
+    assert window.note.text().startswith("Saved: ")
+    qtbot.keyClick(window, Qt.Key.Key_F3)
+    listed = [window.desk.free.list.item(i).text() for i in range(window.desk.free.list.count())]
+    assert listed[-1] == "Saved: With the director"
+
+
+def test_clock_on_the_wall_drives_the_flight(qtbot: QtBot, window: MainWindow) -> None:
+    window.chooser.start.click()
+    window.proceed()
+    qtbot.waitUntil(lambda: window.practice.session.t_s > 0.3, timeout=5000)
+    window.driver.stop_clock()
+
+
+def test_last_lesson_is_in_hand_again(
+    qtbot: QtBot, window: MainWindow, lessons: Path, workspace: Workspace
+) -> None:
+    (lessons / "02-other.yaml").write_text(LESSON.replace("A short", "Another"), encoding="utf-8")
+    del workspace.lesson_paths
+    window.show_lessons()
+    window.chooser.list.setCurrentRow(1)
+    window.chooser.start.click()
+    window.show_lessons()
+    assert window.chooser.title.text() == "Another lesson"
+    assert window.preferences.last_lesson == "02-other"

@@ -90,7 +90,7 @@ def test_approach_course_is_not_the_pilots(scene: Scene) -> None:
 
 
 def test_glidepath_is_drawn_at_its_angle(scene: Scene) -> None:
-    # [NAV] 3 degrees: about 318 ft for each nautical mile (tan 3 deg x 6076.1 ft).
+    # common practice: 3 degrees is about 318 ft a nautical mile (tan 3 deg x 6076.1 ft).
     shown = replace(scene, source_id="runway")
     per_nm = glidepath_altitude_ft(shown, -5.0) - glidepath_altitude_ft(shown, -4.0)
     assert per_nm == pytest.approx(math.tan(math.radians(3.0)) * 6076.115, abs=0.01)

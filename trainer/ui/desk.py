@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QInputDialog, QWidget
 
 from trainer.errors import TrainerError
 from trainer.records.store import FILE_NAME, Store
@@ -24,6 +24,7 @@ from trainer.ui.key_map import with_key
 from trainer.ui.practice import Answered, Practice
 from trainer.ui.practice_page import PracticePage, strip_colours
 from trainer.ui.recorder import Recorder, attempt_of, now_utc
+from trainer.ui.saved_situation import SituationShelf, start_of
 from trainer.ui.sounder import Sounder
 from trainer.ui.speaker import Speaker
 from trainer.ui.theme import Theme
@@ -66,6 +67,7 @@ class Desk(QObject):
         self._connect()
         self.free.show_aircraft(self.aircraft_titles())
         self.shelf = DesignShelf(folder)
+        self.situations = SituationShelf(folder, tuple(self.aircraft_titles()))
         self.designer: DesignPage | None = None
 
     def design_page(self) -> DesignPage:
@@ -99,6 +101,7 @@ class Desk(QObject):
         self._window.chooser.show_lessons(
             lessons, self.aircraft_titles(), self.recorder.attempts(member), problems
         )
+        self._window.chooser.select(self._window.preferences.last_lesson)
 
     def show_attempts(self) -> QWidget:
         """Fill the page of answers and return it."""
@@ -151,6 +154,26 @@ class Desk(QObject):
         flyer = FreeFlight(lambda: self.workspace.begin(installation, start))
         flyer.drill_rate = drill_rate
         return Practice(flyer, lambda answered: self._keep(answered, flyer))
+
+    def show_free(self) -> QWidget:
+        """Fill the choice of situations and return it."""
+        self.free.show_saved(self.situations.situations())
+        self._window.say("\n".join(self.situations.problems))
+        return self.free
+
+    def save_moment(self, title: str) -> None:
+        """Keep the present moment as a situation to begin from."""
+        practice = self._window.practice
+        if practice is None or not title.strip():
+            return
+        try:
+            begin = start_of(practice.session)
+            self.workspace.begin(practice.session.installation.id, begin)
+            path = self.situations.keep(title.strip(), practice.session)
+        except TrainerError as error:
+            self._window.say(f"This moment can't be begun from: {error}")
+        else:
+            self._window.say(f"Saved: {path}")
 
     def show_debrief(self, practice: Practice) -> QWidget:
         """Fill the debrief of what was flown and return it."""
@@ -207,6 +230,7 @@ class Desk(QObject):
         free.verify_chosen.connect(
             lambda on: act(lambda p: p.set_verify(_new_drill() if on else None))
         )
+        free.save_asked.connect(self._ask_title)
         free.noticed.connect(lambda: act(lambda p: p.notice()))
         free.fault_switched.connect(
             lambda fault, on: act(lambda practice: practice.inject(fault, on))
@@ -217,6 +241,13 @@ class Desk(QObject):
         free.stick_moved.connect(
             lambda bank, pitch: act(lambda practice: practice.move_stick(bank, pitch))
         )
+
+    def _ask_title(self) -> None:
+        title, is_given = QInputDialog.getText(
+            self._window, "Save this moment", "A name for this moment"
+        )
+        if is_given:
+            self.save_moment(title)
 
     def _keep(self, answered: Answered, flyer: object) -> None:
         member = self._window.preferences.member

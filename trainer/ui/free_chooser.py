@@ -18,6 +18,7 @@ from trainer.session.situation import Start
 from trainer.ui.free_flight import DRILL_RATES, rate_words
 from trainer.ui.kit import button, label, panel
 from trainer.ui.picker import Picker
+from trainer.ui.saved_situation import SavedSituation
 from trainer.ui.situations import SITUATIONS, with_wind
 
 
@@ -44,6 +45,7 @@ class FreeChooser(QWidget):
         self.start = button("Start  Enter", "main", name="Start")
         for rate in DRILL_RATES:
             self.drill.addItem(rate_words(rate).removeprefix("Call it first: ").capitalize(), rate)
+        self._saved: list[SavedSituation] = []
         self.list.addItems([situation.title for situation in SITUATIONS])
         self._lay_out()
         self.list.currentRowChanged.connect(self._show)
@@ -57,6 +59,15 @@ class FreeChooser(QWidget):
         for name, title in titles.items():
             self.aircraft.addItem(title, name)
         self.start.setEnabled(bool(titles))
+
+    def show_saved(self, saved: list[SavedSituation]) -> None:
+        """Offer the trainee's own situations behind the others."""
+        self._saved = saved
+        row = max(0, self.list.currentRow())
+        self.list.clear()
+        self.list.addItems([situation.title for situation in SITUATIONS])
+        self.list.addItems([f"Saved: {situation.title}" for situation in saved])
+        self.list.setCurrentRow(min(row, self.list.count() - 1))
 
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
@@ -95,11 +106,22 @@ class FreeChooser(QWidget):
         if 0 <= row < len(SITUATIONS):
             self.title.setText(SITUATIONS[row].title)
             self.summary.setText(SITUATIONS[row].summary)
+        elif (saved := self._saved_at(row)) is not None:
+            self.title.setText(saved.title)
+            self.summary.setText(f"A moment that you saved. Its file: {saved.path}")
+            self.aircraft.setCurrentIndex(max(0, self.aircraft.findData(saved.installation)))
+
+    def _saved_at(self, row: int) -> SavedSituation | None:
+        place = row - len(SITUATIONS)
+        return self._saved[place] if 0 <= place < len(self._saved) else None
 
     def _start(self) -> None:
         row = self.list.currentRow()
-        if not 0 <= row < len(SITUATIONS) or not self.aircraft.count():
+        saved = self._saved_at(row)
+        if not self.aircraft.count() or not (0 <= row < len(SITUATIONS) or saved):
             return
+        start: Start = saved.start if saved else SITUATIONS[row].start
         wind = Wind(self.wind_from.currentData(), self.wind_speed.currentData())
-        start: Start = with_wind(SITUATIONS[row].start, wind)
+        if saved is None or wind.speed_kt:
+            start = with_wind(start, wind)
         self.started.emit(self.aircraft.currentData(), start, self.drill.currentData())

@@ -25,6 +25,7 @@ class FreePanel(QWidget):
     fault_switched = Signal(str, bool)
     hands_chosen = Signal(bool)
     stick_moved = Signal(float, float)
+    save_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -42,6 +43,7 @@ class FreePanel(QWidget):
         self.fault_on.setAccessibleName("Malfunction on")
         self.hands = QCheckBox("Fly by hand when the servos are off")
         self.stick = StickPad()
+        self.save = button("Save this moment…", name="Save this moment")
         self._on: set[str] = set()
         self._lay_out()
         self._connect()
@@ -84,6 +86,7 @@ class FreePanel(QWidget):
         column.addWidget(label("Hands", "group"))
         column.addWidget(self.hands)
         column.addWidget(self.stick)
+        column.addWidget(self.save)
 
     def _connect(self) -> None:
         self.drill.activated.connect(lambda _i: self.drill_chosen.emit(self.drill.currentData()))
@@ -92,6 +95,7 @@ class FreePanel(QWidget):
         QShortcut(QKeySequence(NOTICE_KEY), self).activated.connect(self.notice.click)
         self.fault.activated.connect(self._show_fault)
         self.fault_on.toggled.connect(self._switch)
+        self.save.clicked.connect(self.save_asked)
         self.hands.toggled.connect(self.stick.setVisible)
         self.hands.toggled.connect(self.hands_chosen)
         self.stick.moved.connect(self.stick_moved)

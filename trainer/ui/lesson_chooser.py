@@ -81,6 +81,12 @@ class LessonChooser(QWidget):
             self.record.setText("")
             self.details.setText(EMPTY_WORDS)
 
+    def select(self, lesson_id: str) -> None:
+        """Put a lesson in hand, if it is there."""
+        for row, lesson in enumerate(self._lessons):
+            if lesson.id == lesson_id:
+                self.list.setCurrentRow(row)
+
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 12, 16, 12)

@@ -121,7 +121,7 @@ class MainWindow(QMainWindow):
         """Show the situations for free practice."""
         if self.desk is not None:
             self._leave()
-            self._go(self.desk.free)
+            self._go(self.desk.show_free())
             self.desk.free.list.setFocus()
 
     def show_debrief(self) -> None:

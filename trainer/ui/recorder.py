@@ -14,6 +14,9 @@ from trainer.records.store import Store
 from trainer.ui.free_flight import LESSON_ID, TITLE, FreeFlight
 from trainer.ui.practice import Answered
 
+MOST_SHOWN = 1000
+"""The newest answers that the window looks at; the store keeps all."""
+
 
 def now_utc() -> str:
     """Return the moment as ISO 8601 in UTC."""
@@ -85,10 +88,10 @@ class Recorder:
             self.problem = f"Answers aren't stored: {error}"
 
     def attempts(self, member: str | None = None) -> list[Attempt]:
-        """Return all attempts, newest first; those that wait come first."""
+        """Return the newest attempts, newest first; those that wait come first."""
         waiting = [a for a in reversed(self._waiting) if member in (None, a.member)]
         try:
-            return waiting + self._opened().attempts(member=member)
+            return waiting + self._opened().attempts(member=member, limit=MOST_SHOWN)
         except TrainerError as error:
             self.problem = f"Answers can't be read: {error}"
             return waiting
