@@ -28,6 +28,9 @@ class Declared:
     alternatives: int = 30
     """Wrong strips that a slip may lead to."""
     certainty: float = 0.95
+    clearance: float = 0.99
+    """Probability of holding no listed rule at which a member is called sound: at this size of
+    library it leaves no single rule unexamined."""
     doubt: float = 0.5
     """Nobody is called sound while a wrong rule that isn't listed is this likely."""
     patience: int = 20
@@ -136,7 +139,7 @@ class Diagnosis:
         if unlisted >= declared.certainty:
             return "unexplained"
         # Nobody can be cleared of every rule that might be thought of, only of those listed.
-        is_sound = posterior[0] >= declared.certainty * (1.0 - unlisted)
+        is_sound = posterior[0] >= declared.clearance * (1.0 - unlisted)
         is_settled = bool(held) or (is_sound and unlisted < declared.doubt)
         if not is_settled and len(self.answered) < declared.patience:
             return "open"

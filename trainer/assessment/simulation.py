@@ -20,7 +20,8 @@ from trainer.assessment.next_item import ItemSelector
 from trainer.assessment.simulated_member import SimulatedMember, all_strips
 from trainer.session.annunciation import changed_cells
 
-MOST_ITEMS = 40
+MOST_ITEMS = 60
+MOST_ITEMS_PAIR = 40
 MOST_ITEMS_UNLISTED = 60
 MOST_ITEMS_RANDOM = 200
 
@@ -154,7 +155,7 @@ class Simulator:
                 sure = diagnosis.declared.certainty
                 return all(diagnosis.probability(name) >= sure for name in names)
 
-            diagnosis = self._run(member, MOST_ITEMS, both)
+            diagnosis = self._run(member, MOST_ITEMS_PAIR, both)
             found += both(diagnosis, diagnosis.finding())
             lengths.append(len(diagnosis.answered))
         return Figure("pair_both_found", Share(found, done), Lengths(tuple(lengths)))

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import random
+from collections.abc import Sequence
 from time import perf_counter
 
 from trainer.app import Workspace
@@ -11,6 +13,7 @@ from trainer.assessment.check_form import CheckPlan
 from trainer.assessment.check_simulation import error_rates, form_consistency
 from trainer.assessment.diagnosis import Diagnosis
 from trainer.assessment.library import Library, load_folder
+from trainer.assessment.misconception import Misconception
 from trainer.assessment.simulation import Figure, Simulator
 from trainer.cli.output import DONE, Output
 
@@ -27,6 +30,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--lures", type=float, default=0.0, help="share of slips that imitate a "
                         "wrong rule; the others are any strip")  # fmt: skip
     parser.add_argument("--seed", type=int, default=2026, help="the same seed: the same figures")
+    parser.add_argument("--rules", type=int, help="only so many misconceptions, drawn by the seed")
     parser.add_argument("--only", nargs="+", choices=PARTS, default=PARTS, help="which figures")
 
 
@@ -35,6 +39,8 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
     name = arguments.installation
     logic = workspace.logic(name)
     held = load_folder(workspace.charts_folder, logic.installation.generic)
+    if arguments.rules:
+        held = tuple(_drawn(held, arguments))
     library = Library(logic, held)
     bank = build_bank(library, lambda start: workspace.begin(name, start))
     simulator = Simulator(
@@ -59,6 +65,11 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
     }  # fmt: skip
     output.emit(data, f"not exposed by any item: {', '.join(bank.unexposed) or 'none'}")
     return DONE
+
+
+def _drawn(held: Sequence[Misconception], arguments: argparse.Namespace) -> Sequence[Misconception]:
+    chance = random.Random(f"rules {arguments.seed}")
+    return chance.sample(held, min(arguments.rules, len(held)))
 
 
 def _figures(simulator: Simulator, arguments: argparse.Namespace, repeats: int) -> list[Figure]:
