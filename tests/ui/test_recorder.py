@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from trainer.app import Workspace
-from trainer.assessment.prediction import Prediction
+from trainer.assessment.prediction import CellResult, Prediction, Score
 from trainer.errors import TrainerError
 from trainer.records.store import Store
 from trainer.session.annunciation import Annunciation
@@ -62,3 +63,33 @@ def test_attempt_that_cannot_be_stored_waits_and_is_stored_later(
     assert recorder.waiting == ()
     assert recorder.attempts() == [second, first]
     recorder.close()
+
+
+def test_choice_is_kept_as_said_and_expected(practice: Practice) -> None:
+    answered = practice.kept[0]
+    outcome = replace(
+        answered.outcome,
+        prompt=replace(answered.outcome.prompt, form="choice"),
+        score=Score((CellResult("choice", "refused", "accepted"),)),
+    )
+    asked = replace(answered, outcome=outcome)
+    attempt = attempt_of(asked, practice.flyer, "me", now_utc())
+    assert (attempt.said, attempt.expected) == ("refused", "accepted")
+    assert attempt.wrong_cells == ("choice",)
+    strip = attempt_of(answered, practice.flyer, "me", now_utc())
+    assert (strip.said, strip.expected) == ("", "")
+
+
+def test_a_day_with_answers_leaves_a_backup(practice: Practice, tmp_path: Path) -> None:
+    path = tmp_path / "attempts.sqlite3"
+    recorder = Recorder(lambda: Store.open(path))
+    recorder.attempts()
+    recorder.close()
+    assert not (tmp_path / "backups").exists()
+    attempt = attempt_of(practice.kept[0], practice.flyer, "me", now_utc())
+    recorder.keep(attempt)
+    recorder.close()
+    with Store.open(path) as store:
+        (backup,) = store.backups()
+    with Store.open(backup) as copy:
+        assert copy.attempts() == [attempt]

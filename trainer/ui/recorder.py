@@ -34,6 +34,7 @@ def program_version() -> str:
 def attempt_of(answered: Answered, flyer: Tutor | FreeFlight, member: str, at_utc: str) -> Attempt:
     """Return the attempt to be stored for an answer."""
     outcome = answered.outcome
+    single = None if outcome.prompt.form == "strip" else outcome.score.cells[0]
     is_lesson = isinstance(flyer, Tutor)
     return Attempt(
         id=str(uuid.uuid4()),
@@ -54,6 +55,8 @@ def attempt_of(answered: Answered, flyer: Tutor | FreeFlight, member: str, at_ut
         rule_ids=outcome.rule_ids,
         taken_s=round(answered.taken_s, 2),
         program_version=program_version(),
+        said="" if single is None else str(single.predicted),
+        expected="" if single is None else str(single.actual),
     )
 
 
@@ -68,6 +71,7 @@ class Recorder:
         self._open_store = open_store
         self._store: Store | None = None
         self._waiting: list[Attempt] = []
+        self._has_kept = False
         self.problem = ""
 
     @property
@@ -83,6 +87,7 @@ class Recorder:
             while self._waiting:
                 store.add(self._waiting[0])
                 self._waiting.pop(0)
+                self._has_kept = True
             self.problem = ""
         except TrainerError as error:
             self.problem = f"Answers aren't stored: {error}"
@@ -97,10 +102,18 @@ class Recorder:
             return waiting
 
     def close(self) -> None:
-        """Close the store."""
+        """Close the store; a day on which something was answered leaves a backup."""
         if self._store is not None:
+            if self._has_kept:
+                self._back_up(self._store)
             self._store.close()
             self._store = None
+
+    def _back_up(self, store: Store) -> None:
+        try:
+            store.back_up(now_utc()[:10])
+        except TrainerError as error:
+            self.problem = f"No backup was made: {error}"
 
     def _opened(self) -> Store:
         if self._store is None:
