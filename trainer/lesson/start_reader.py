@@ -21,8 +21,13 @@ _SELECTED = (
 )  # fmt: skip
 
 
-def read_start(entry: Mapping) -> Start:
-    """Return the situation written in a `start` section; problems go to its document."""
+def read_start(entry: Mapping, common: tuple[NavigationSource, ...] = ()) -> Start:
+    """Return the situation written in a `start` section; problems go to its document.
+
+    Args:
+        entry: The section.
+        common: Navigation sources that the situation has besides its own.
+    """
     initial = InitialCondition(
         altitude_ft=entry.number("altitude_ft", low=-1000, high=25000),
         heading_deg=entry.number("heading_deg", low=0, high=360),
@@ -44,7 +49,8 @@ def read_start(entry: Mapping) -> Start:
         ground_elevation_ft=entry.number("ground_elevation_ft", 0.0, -1000, 15000),
         turbulence=entry.number("turbulence_kt", 0.0, 0, 15),
     )
-    sources = tuple(_source(one) for one in entry.entries("navigation", default=()))
+    own = tuple(read_source(one) for one in entry.entries("navigation", default=()))
+    sources = (*common, *own)
     selected = _selected(entry, sources)
     modes = _modes(entry)
     entry.finish(_OPTIONAL_START)
@@ -60,7 +66,8 @@ def _wind(entry: Mapping) -> Wind:
     return wind
 
 
-def _source(entry: Mapping) -> NavigationSource:
+def read_source(entry: Mapping) -> NavigationSource:
+    """Return the navigation source of an entry; problems go to its document."""
     kind: Any = entry.text("kind", choices=("beacon", "satellite_course", "approach"))
     has_path = entry.has("glidepath_deg")
     if has_path and kind != "approach":

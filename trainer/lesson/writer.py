@@ -46,7 +46,7 @@ _ENVIRONMENT_KEYS = {
 _SOURCE_DEFAULTS: dict[str, Any] = {
     "north_nm": 0.0, "east_nm": 0.0, "elevation_ft": 0.0, "glidepath_deg": None, "range_nm": 60.0,
 }  # fmt: skip
-WIDTH = 100
+WIDTH = 160
 
 
 def write_lesson(lesson: Lesson) -> str:
