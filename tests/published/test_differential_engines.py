@@ -31,6 +31,12 @@ from tests.published.scxml_suite.planted import (
     WrongCoordinator,
     mutants,
 )
+from tests.published.scxml_suite.reachable import (
+    Case,
+    case_differences,
+    is_same,
+    reachable_cases,
+)
 from tests.published.scxml_suite.thorough import thorough_walk
 from tests.published.scxml_suite.walks import (
     Difference,
@@ -43,7 +49,6 @@ from tests.published.scxml_suite.walks import (
     record,
 )
 from trainer.charts.explore import explore
-from trainer.charts.guard import Configuration
 from trainer.charts.installation import load_installation
 from trainer.charts.loader import load_chart
 from trainer.charts.machine import AUTOMATIC, ModeMachine, UnsettledError
@@ -271,50 +276,9 @@ def test_no_difference_on_long_walks(
             assert differences(machine, machine, record(reference, walk)) == []
 
 
-Case = tuple[Configuration, int, str]
-"""A configuration to start from, the signals, and an event; none: the signals alone act."""
-
-
 @cache
 def cases_of_every_kind(name: str) -> tuple[tuple[Case, ...], tuple[Case, ...]]:
-    """Return, out of all that is reachable, one step for each event with each set of rules or
-    refusal that can follow it, and one step for each reachable configuration and event.
-    """
-    machine = machine_of(name)
-    kinds: dict[tuple[str, tuple[str, ...], str], Case] = {}
-    places: dict[tuple[Configuration, str], Case] = {}
-    for edge in explore(machine).edges:
-        event = "" if edge.event == AUTOMATIC else edge.event
-        case = (edge.source, edge.cube[0], event)
-        kinds.setdefault((event, edge.rules, edge.refusal), case)
-        places.setdefault((edge.source, event), case)
-    return tuple(kinds.values()), tuple(places.values())
-
-
-def case_differences(
-    machine: ModeMachine, reference: ReferenceEngine, cases: Iterable[Case]
-) -> list[tuple[Case, Configuration, Configuration]]:
-    found = []
-    for case in cases:
-        configuration, bits, event = case
-        outcome = machine.settle(configuration, bits)
-        reference.jump(configuration)
-        reference.set_signals(machine.signal_names(bits))
-        fired: list[str] = []
-        if outcome.firings or not event:
-            reference.send(NOTHING)
-            fired += getattr(reference, "fired", ())
-        if event:
-            outcome = machine.send(configuration, bits, event)
-            reference.send(event)
-            fired += getattr(reference, "fired", ())
-        ours, theirs = outcome.configuration, reference.configuration()
-        is_same = ours == theirs
-        if hasattr(reference, "fired"):
-            is_same = is_same and sorted(fired) == sorted(f.rule.id for f in outcome.firings)
-        if not is_same:
-            found.append((case, ours, theirs))
-    return found
+    return reachable_cases(machine_of(name))
 
 
 @pytest.mark.parametrize("engine", ENGINES, ids=ENGINE_IDS)
@@ -355,14 +319,30 @@ def test_no_difference_on_any_kind_of_reachable_step(
 
 @pytest.mark.long
 @pytest.mark.parametrize("name", INSTALLATIONS)
-def test_long_walks_tell_all_rule_mutants_that_differ(name: str) -> None:
+def test_all_rule_mutants_that_differ_are_told(name: str) -> None:
+    """By the long walks, or else by the reachable steps that the test before ties to sismic.
+
+    What is left can't be told from the chart by any kind of reachable step: mostly two rules
+    that are never enabled together where it matters.
+    """
     machine = machine_of(name)
-    with limited(1500.0):
+    with limited(1800.0):
         reference = SismicEngine(machine.chart)
         traces = tuple(record(reference, walk) for walk in long_walks(name).walks)
         every = list(mutants(machine.chart))
-        silent = [what for what, chart in every if not _is_caught(chart, traces)]
-    assert len(silent) <= 0.05 * len(every), silent
+        silent = [(what, chart) for what, chart in every if not _is_caught(chart, traces)]
+        left = [what for what, chart in silent
+                if is_same(ModeMachine(chart), machine, _telling(name, what))]  # fmt: skip
+    assert len(left) <= 0.05 * len(every), left
+    assert all(what.split(": ")[1] in ("tried last", "unguarded") for what in left), left
+
+
+def _telling(name: str, what: str) -> Iterable[Case]:
+    """Return the steps that could tell a mutant: with an event of the rule or refusal, if any."""
+    chart, changed = machine_of(name).chart, what.split(":", maxsplit=1)[0]
+    events = (chart.rules.get(changed) or chart.refusals[changed]).events
+    kinds, places = cases_of_every_kind(name)
+    return (case for case in (*kinds, *places) if case[2] in events) if events else kinds
 
 
 @pytest.mark.long

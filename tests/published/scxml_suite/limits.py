@@ -27,19 +27,19 @@ def _address_space_bytes() -> int:
 
 @contextmanager
 def limited(seconds: float, extra_bytes: int = MEMORY_BYTES) -> Iterator[None]:
-    """Raise OutOfTimeError after so many seconds, and MemoryError past so much more memory."""
+    """Raise OutOfTimeError after so many seconds of computing, and MemoryError past so much more memory."""
 
     def expired(_number: int, _frame: FrameType | None) -> None:
         raise OutOfTimeError(f"no answer within {seconds:g} s")
 
     soft, hard = resource.getrlimit(resource.RLIMIT_AS)
-    before = signal.signal(signal.SIGALRM, expired)
+    before = signal.signal(signal.SIGVTALRM, expired)
     resource.setrlimit(resource.RLIMIT_AS, (_address_space_bytes() + extra_bytes, hard))
     # Again every second, in case the first one is raised where it is lost.
-    signal.setitimer(signal.ITIMER_REAL, seconds, 1.0)
+    signal.setitimer(signal.ITIMER_VIRTUAL, seconds, 1.0)
     try:
         yield
     finally:
-        signal.setitimer(signal.ITIMER_REAL, 0.0)
-        signal.signal(signal.SIGALRM, before)
+        signal.setitimer(signal.ITIMER_VIRTUAL, 0.0)
+        signal.signal(signal.SIGVTALRM, before)
         resource.setrlimit(resource.RLIMIT_AS, (soft, hard))
