@@ -27,7 +27,7 @@ def _address_space_bytes() -> int:
 
 @contextmanager
 def limited(seconds: float, extra_bytes: int = MEMORY_BYTES) -> Iterator[None]:
-    """Raise OutOfTimeError after so many seconds of computing, and MemoryError past so much more memory."""
+    """Raise OutOfTimeError after so many seconds of computing, MemoryError past so much memory."""
 
     def expired(_number: int, _frame: FrameType | None) -> None:
         raise OutOfTimeError(f"no answer within {seconds:g} s")
