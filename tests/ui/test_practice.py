@@ -10,7 +10,13 @@ from trainer.session.annunciation import Annunciation
 from trainer.session.session import Session
 from trainer.ui.free_flight import DRILL_RATES, FreeFlight, rate_words
 from trainer.ui.practice import SPEEDS, Answered, Practice, reveal_speed
-from trainer.ui.practice_words import calls, clock_words, event_line, lesson_text
+from trainer.ui.practice_words import (
+    calls,
+    clock_words,
+    details_beyond,
+    event_line,
+    lesson_text,
+)
 from trainer.ui.situations import SITUATIONS, Situation
 from trainer.ui.words import StripWords, words_of_chart
 
@@ -178,3 +184,9 @@ def test_panel_text_follows_the_phase(practice: Practice) -> None:
 def test_clock_and_rates_read_well() -> None:
     assert clock_words(125.9) == "2:05"
     assert len({rate_words(rate) for rate in DRILL_RATES}) == len(DRILL_RATES)
+
+
+def test_details_say_only_what_the_reasons_did_not() -> None:
+    reasons = ("It arms.", "It turns.")
+    details = ("It arms; a course lies ahead.", "It turns.", "Something else.")
+    assert details_beyond(reasons, details) == ("A course lies ahead.", "Something else.")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QKeySequence, QShortcut
-from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from trainer.session.faults import FAULTS
 from trainer.ui.free_flight import DRILL_RATES, rate_words
@@ -12,6 +12,7 @@ from trainer.ui.kit import button, label
 from trainer.ui.picker import Picker
 from trainer.ui.stick_pad import StickPad
 from trainer.ui.theme import Theme
+from trainer.ui.tick_box import TickBox
 
 NOTICE_KEY = "F11"
 
@@ -33,15 +34,15 @@ class FreePanel(QWidget):
         self.drill = Picker("Call it first")
         for rate in DRILL_RATES:
             self.drill.addItem(rate_words(rate), rate)
-        self.verify = QCheckBox("Verify: a key may be dead")
+        self.verify = TickBox("Verify: a key may be dead")
         self.notice = button(f"Not what I asked  {NOTICE_KEY}", name="Not what I asked")
         self.record = label("", "quiet")
         self.fault = Picker("Malfunction")
         for fault, words in FAULTS.items():
             self.fault.addItem(words, fault)
-        self.fault_on = QCheckBox("on")
+        self.fault_on = TickBox("on")
         self.fault_on.setAccessibleName("Malfunction on")
-        self.hands = QCheckBox("Fly by hand when the servos are off")
+        self.hands = TickBox("Fly by hand when the servos are off")
         self.stick = StickPad()
         self.save = button("Save this moment…", name="Save this moment")
         self._on: set[str] = set()

@@ -28,6 +28,7 @@ class LessonPanel(QFrame):
         self.verdict = label("", "right", wraps=True)
         self.why = label("Why", "group")
         self.reasons = label("", wraps=True)
+        self.details = label("", "quiet", wraps=True)
         self.next = button("", "main")
         self.next.clicked.connect(self.proceeded)
         self._grid_holder = QWidget()
@@ -48,6 +49,7 @@ class LessonPanel(QFrame):
             (self.hint, text.hint),
             (self.verdict, text.verdict),
             (self.reasons, "\n\n".join(text.reasons)),
+            (self.details, "\n\n".join(text.details)),
         ):
             widget.setVisible(bool(words))
             if widget.text() != words:
@@ -91,6 +93,7 @@ class LessonPanel(QFrame):
             self._grid_holder,
             self.why,
             self.reasons,
+            self.details,
         ):
             column.addWidget(widget)
         column.addStretch(1)

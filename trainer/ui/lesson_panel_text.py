@@ -21,5 +21,7 @@ class LessonText:
     cells: tuple[ComparedCell, ...] = ()
     reasons_title: str = "Why"
     reasons: tuple[str, ...] = ()
+    details: tuple[str, ...] = ()
+    """What the reasons rest on, in small words."""
     next_step: str = ""
     """Words of the one button; empty: no button."""

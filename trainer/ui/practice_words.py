@@ -15,7 +15,7 @@ from trainer.ui.free_flight import TITLE
 from trainer.ui.lesson_panel_text import LessonText
 from trainer.ui.practice import Practice
 from trainer.ui.verify_drill import TIME_TO_NOTICE_S, Noticed
-from trainer.ui.words import CELL_TITLES, StripWords, event_label
+from trainer.ui.words import CELL_TITLES, StripWords, capitalised, event_label
 
 BUILD_HINT = (
     "Time stands still. Build the strip as it will read, then say how sure you are. Arrow keys"
@@ -127,6 +127,24 @@ def _progress(runner: Tutor) -> str:
     return f"{done} of {runner.prompt_count} questions done" if left else "All questions done"
 
 
+def details_beyond(reasons: tuple[str, ...], details: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the details without what the reasons have said already.
+
+    Example:
+        >>> details_beyond(("It arms.",), ("It arms; a course lies ahead.", "It arms."))
+        ('A course lies ahead.',)
+    """
+    beyond = []
+    for detail in details:
+        rest = detail
+        for reason in reasons:
+            rest = rest.removeprefix(reason.rstrip("."))
+        rest = rest.lstrip(" .;,")
+        if rest:
+            beyond.append(capitalised(rest))
+    return tuple(beyond)
+
+
 def _explained(outcome: Outcome | None, words: StripWords) -> dict[str, object]:
     if outcome is None:
         return {}
@@ -137,6 +155,7 @@ def _explained(outcome: Outcome | None, words: StripWords) -> dict[str, object]:
         "is_right": outcome.score.is_right,
         "cells": compared_cells(outcome.score, words),
         "reasons": outcome.explanation,
+        "details": details_beyond(outcome.explanation, outcome.details),
         "next_step": "Go on",
     }
 

@@ -6,7 +6,6 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QCheckBox,
     QHBoxLayout,
     QHeaderView,
     QTableWidget,
@@ -20,6 +19,7 @@ from trainer.ui.key_map import key_problem
 from trainer.ui.kit import button, label, panel, set_role
 from trainer.ui.picker import Picker
 from trainer.ui.preferences import Preferences
+from trainer.ui.tick_box import TickBox
 
 HINT = "Choose a control, press 'Change key', then the new key. Esc keeps the old one."
 VOLUMES = (0, 25, 50, 75, 100)
@@ -48,11 +48,11 @@ class SettingsPage(QWidget):
         self.setObjectName("page")
         self._controls: tuple[Control, ...] = ()
         self._is_waiting = False
-        self.still = QCheckBox("Reduced motion: nothing pulses")
+        self.still = TickBox("Reduced motion: nothing pulses")
         self.volume = Picker("Volume")
         for percent in VOLUMES:
             self.volume.addItem(f"{percent} %" if percent else "Mute", percent)
-        self.capture = QCheckBox("A tone when a mode changes by itself")
+        self.capture = TickBox("A tone when a mode changes by itself")
         self.table = QTableWidget(0, 3)
         self.change = button("Change key", "main")
         self.usual = button("All usual keys")
@@ -166,4 +166,6 @@ class SettingsPage(QWidget):
         self.table.setShowGrid(False)
         self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         self.table.horizontalHeader().setHighlightSections(False)
-        self.table.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft)
+        self.table.horizontalHeader().setDefaultAlignment(
+            Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+        )

@@ -1,0 +1,136 @@
+"""Tables and rows as the club's pages use them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QLayout,
+    QListWidget,
+    QListWidgetItem,
+    QTableWidget,
+    QTableWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from trainer.errors import TrainerError
+from trainer.ui.kit import label
+
+
+def table(name: str, heads: Sequence[str], stretched: int = -1) -> QTableWidget:
+    """Return an empty table of whole rows to choose from."""
+    made = QTableWidget(0, len(heads))
+    made.setHorizontalHeaderLabels(list(heads))
+    made.setAccessibleName(name)
+    made.verticalHeader().hide()
+    made.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+    made.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+    made.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+    made.setTabKeyNavigation(False)
+    made.setShowGrid(False)
+    made.setWordWrap(False)
+    header = made.horizontalHeader()
+    header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+    header.setHighlightSections(False)
+    header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+    header.setSectionResizeMode(
+        stretched if stretched >= 0 else len(heads) - 1, QHeaderView.ResizeMode.Stretch
+    )
+    return made
+
+
+def fill(made: QTableWidget, rows: Iterable[Sequence[str]]) -> None:
+    """Show rows, and keep the row in hand where it was."""
+    present = max(0, made.currentRow())
+    rows = list(rows)
+    made.setRowCount(len(rows))
+    for place, row in enumerate(rows):
+        for column, text in enumerate(row):
+            item = QTableWidgetItem(text)
+            item.setToolTip(text)
+            made.setItem(place, column, item)
+    if rows:
+        made.selectRow(min(present, len(rows) - 1))
+
+
+def row(*parts: QWidget | QLayout | str) -> QHBoxLayout:
+    """Return parts side by side; a text becomes a label, and the rest stays free."""
+    made = QHBoxLayout()
+    made.setSpacing(8)
+    for part in parts:
+        if isinstance(part, QLayout):
+            made.addLayout(part)
+        else:
+            made.addWidget(label(part) if isinstance(part, str) else part)
+    made.addStretch(1)
+    return made
+
+
+def named(title: str, field: QWidget) -> QVBoxLayout:
+    """Return a field with its title above, which also is its accessible name."""
+    made = QVBoxLayout()
+    made.setSpacing(2)
+    words: QLabel = label(title, "group")
+    words.setBuddy(field)
+    if not field.accessibleName():
+        field.setAccessibleName(title)
+    made.addWidget(words)
+    made.addWidget(field)
+    return made
+
+
+def tick_list(name: str) -> QListWidget:
+    """Return a list whose lines are ticked with a click or the space bar."""
+    made = QListWidget()
+    made.setAccessibleName(name)
+    return made
+
+
+def fill_ticks(made: QListWidget, choices: Iterable[tuple[str, str]], *, ticked: bool) -> None:
+    """Show choices (id, words), all ticked or none."""
+    made.clear()
+    state = Qt.CheckState.Checked if ticked else Qt.CheckState.Unchecked
+    for name, words in choices:
+        item = QListWidgetItem(words)
+        item.setData(Qt.ItemDataRole.UserRole, name)
+        item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)
+        item.setCheckState(state)
+        made.addItem(item)
+
+
+def ticked(made: QListWidget) -> list[str]:
+    """Return the ids of what is ticked."""
+    items = (made.item(place) for place in range(made.count()))
+    return [
+        item.data(Qt.ItemDataRole.UserRole)
+        for item in items
+        if item.checkState() == Qt.CheckState.Checked
+    ]
+
+
+def fill_picker(picker: QWidget, choices: Iterable[tuple[object, str]]) -> None:
+    """Show choices (id, words) in a picker, and keep the one in hand if it is there still."""
+    present = picker.currentData()
+    picker.blockSignals(True)
+    picker.clear()
+    for name, words in choices:
+        picker.addItem(words, name)
+    place = picker.findData(present)
+    picker.setCurrentIndex(max(0, place) if picker.count() else -1)
+    picker.blockSignals(False)
+
+
+def tried(act: Callable[[], object], failed: Callable[[str], object]) -> bool:
+    """Do something; tell the reason if it is refused, and return whether it was done."""
+    try:
+        act()
+    except TrainerError as error:
+        failed(str(error))
+        return False
+    return True
