@@ -68,7 +68,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
 
 
 def _drawn(held: Sequence[Misconception], arguments: argparse.Namespace) -> Sequence[Misconception]:
-    chance = random.Random(f"rules {arguments.seed}")
+    chance = random.Random(f"rules {arguments.seed}")  # noqa: S311 - a simulation
     return chance.sample(held, min(arguments.rules, len(held)))
 
 

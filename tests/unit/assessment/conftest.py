@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 
 from trainer.app import Workspace
+from trainer.assessment.bank import Bank, build_bank
 from trainer.assessment.library import Library, load_folder
+from trainer.assessment.scene import scenes
 
 
 @pytest.fixture(scope="session")
@@ -26,3 +28,22 @@ def slate(workspace: Workspace) -> Library:
 def fitted(workspace: Workspace, name: str) -> Library:
     logic = workspace.logic(name)
     return Library(logic, load_folder(workspace.charts_folder, logic.installation.generic))
+
+
+SOME_SCENES = (
+    "levelling", "climbing", "level_higher_selected", "off_course_climbing", "meeting_approach",
+    "below_path_higher_selected", "on_path", "low_on_path", "low_climb", "fading", "steep_bank",
+    "slow_climb",
+)  # fmt: skip
+
+
+@pytest.fixture(scope="session")
+def bank(workspace: Workspace, amber: Library) -> Bank:
+    """A bank of some scenes, which is enough for most tests."""
+    flights = tuple(s for s in scenes(amber.logic.installation) if s.id in SOME_SCENES)
+    return build_bank(amber, lambda start: workspace.begin("ship_amber", start), flights)
+
+
+@pytest.fixture(scope="session")
+def whole_bank(workspace: Workspace, amber: Library) -> Bank:
+    return build_bank(amber, lambda start: workspace.begin("ship_amber", start))

@@ -1,0 +1,165 @@
+"""The item bank: every item can be flown, and its answers are those of the patched chart."""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+
+import pytest
+
+from trainer.app import Workspace
+from trainer.assessment.bank import Bank, build_bank
+from trainer.assessment.candidates import carried_over_rules, dropped_conditions
+from trainer.assessment.item import ItemError, fly_to, lesson_of, play, verify
+from trainer.assessment.library import Library
+from trainer.assessment.scene import scenes
+from trainer.assessment.simulated_member import flown_answer
+from trainer.lesson.runner import LessonRunner
+
+
+def test_items_can_be_flown_as_they_say(workspace: Workspace, bank: Bank) -> None:
+    chance = random.Random(3)
+    for item in chance.sample(bank.items, 40):
+        verify(item, lambda start: workspace.begin("ship_amber", start))
+
+
+def test_the_simulator_refuses_a_situation_that_does_not_hold(
+    workspace: Workspace, bank: Bank
+) -> None:
+    item = next(i for i in bank.items if i.stimulus.kind == "wait" and not i.nothing_changes)
+    session = fly_to(item.situation, lambda start: workspace.begin("ship_amber", start))
+    assert play(item.stimulus, session) == item.true != item.before
+    low = next(s for s in scenes(workspace.installation("ship_amber")) if s.id == "low_climb")
+    situation = item.situation
+    with pytest.raises(ItemError):
+        fly_to(
+            type(situation)("x", "", low.with_modes(situation.start.modes)),
+            lambda start: workspace.begin("ship_amber", start),
+        )
+
+
+def test_answers_of_beliefs_are_flown_answers(
+    workspace: Workspace, amber: Library, bank: Bank
+) -> None:
+    chance = random.Random(11)
+    kinds: Counter[str] = Counter()
+    for item in chance.sample(bank.items, 80):
+        for name, answer in item.answers.items():
+            flown = flown_answer(
+                item, amber.beliefs[name], amber, lambda s: workspace.begin("ship_amber", s)
+            )
+            assert flown == answer != item.true, (item.id, name)
+            kinds[item.stimulus.kind] += 1
+    assert kinds["key"] > 50
+
+
+def test_a_belief_left_out_of_an_item_answers_as_the_truth(
+    workspace: Workspace, amber: Library, bank: Bank
+) -> None:
+    chance = random.Random(12)
+    for item in chance.sample(bank.items, 6):
+        for name in chance.sample(sorted(set(amber.beliefs) - set(item.answers)), 6):
+            flown = flown_answer(
+                item, amber.beliefs[name], amber, lambda s: workspace.begin("ship_amber", s)
+            )
+            assert flown == item.true, (item.id, name)
+
+
+def test_misconceptions_that_no_item_exposes_are_named(amber: Library, bank: Bank) -> None:
+    assert set(bank.exposed) | set(bank.unexposed) == set(amber.beliefs)
+    assert not set(bank.exposed) & set(bank.unexposed)
+    assert len(bank.exposed) >= 50
+
+
+def test_kinds_are_one_question_in_several_situations(bank: Bank) -> None:
+    for items in bank.kinds.values():
+        assert len({item.stimulus.id for item in items}) == 1
+        assert len({item.partition for item in items}) == 1
+        assert len({item.id for item in items}) == len(items)
+
+
+def test_critical_items_are_of_three_groups(bank: Bank) -> None:
+    groups = {item.critical for item in bank.items if item.is_critical}
+    assert groups == {"disconnect", "level_recovery", "minimum_heights"}
+    low = [i for i in bank.items if "too_low_to_engage" in i.rules]
+    assert low
+    assert all(item.critical == "minimum_heights" for item in low)
+
+
+def test_some_items_are_about_nothing_happening(bank: Bank) -> None:
+    assert sum(item.nothing_changes for item in bank.items) > 20
+    assert {item.band for item in bank.items} == {"plain", "middle", "hard"}
+
+
+def test_the_same_seed_gives_the_same_bank(workspace: Workspace, amber: Library) -> None:
+    flights = tuple(s for s in scenes(amber.logic.installation) if s.id in ("level", "climbing"))
+    banks = [
+        build_bank(amber, lambda s: workspace.begin("ship_amber", s), flights, seed=9)
+        for _ in range(2)
+    ]
+    assert banks[0].items == banks[1].items
+
+
+def test_an_item_is_played_as_a_lesson_with_the_same_answer(
+    workspace: Workspace, bank: Bank
+) -> None:
+    chance = random.Random(21)
+    keys = [item for item in bank.items if item.stimulus.kind == "key"]
+    for item in chance.sample(keys, 5):
+        lesson = lesson_of(item, "ship_amber")
+        runner = LessonRunner(lesson, lambda item=item: workspace.begin(  # type: ignore[misc]
+            "ship_amber", item.situation.start))  # fmt: skip
+        while runner.phase != "asking":
+            runner.advance(0.5)
+        assert runner.session.annunciation == item.before
+        runner.commit()
+        assert runner.played[-1].after == item.true
+
+
+def test_candidates_come_from_the_chart_alone(amber: Library, bank: Bank) -> None:
+    chart = amber.logic.installation.chart
+    made = carried_over_rules(chart)
+    library = Library(amber.logic, made)
+    assert len(library.beliefs) == len(made) > 40
+    machine = amber.logic.machine
+    configuration = machine.configuration(
+        {"system": "ready", "engagement": "director", "lateral": "roll_hold",
+         "vertical": "pitch_hold"}
+    )  # fmt: skip
+    bits = machine.bits(["electrical_ok", "self_test_passed", "attitude_valid",
+                         "course_signal_valid", "source_is_approach"])  # fmt: skip
+    direct = library.beliefs["carried_heading_selected_course_track"]
+    assert "course_track" in direct.answer(configuration, bits, "course_track")
+
+
+def test_a_rarely_false_condition_is_dropped(amber: Library) -> None:
+    machine = amber.logic.machine
+    climb = machine.configuration(
+        {"system": "ready", "engagement": "autopilot", "lateral": "roll_hold",
+         "vertical": "vertical_speed", "altitude_arm": "armed"}
+    )  # fmt: skip
+    unarmed = machine.configuration(
+        {"system": "ready", "engagement": "autopilot", "lateral": "roll_hold",
+         "vertical": "vertical_speed"}
+    )  # fmt: skip
+    met = [(climb, machine.bits(["altitude_capture_reached"]), "automatic")] * 9
+    met.append((unarmed, machine.bits(["altitude_capture_reached"]), "automatic"))
+    made = dropped_conditions(amber.logic.installation.chart, machine.signal_bit, met)
+    names = {one.id for one in made}
+    assert "dropped_altitude_captured_altitude_arm" in names
+    # Never false in these occurrences: nobody could have noticed that it matters.
+    assert "dropped_altitude_captured_altitude_capture_reached" not in names
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("ship", ["amber", "slate"])
+def test_every_item_can_be_flown(
+    workspace: Workspace, ship: str, request: pytest.FixtureRequest
+) -> None:
+    library: Library = request.getfixturevalue(ship)
+    name = library.logic.installation.id
+    bank = build_bank(library, lambda start: workspace.begin(name, start))
+    for item in bank.items:
+        verify(item, lambda start: workspace.begin(name, start))
+    assert len(bank.unexposed) <= 3
+    assert len(bank.exposed) >= 60

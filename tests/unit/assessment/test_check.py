@@ -1,0 +1,158 @@
+"""The club's check: forms, decisions, critical items, second chances and going on after a crash."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+
+from trainer.assessment.bank import Bank
+from trainer.assessment.check import Check
+from trainer.assessment.check_form import CheckPlan, FormError, draw_form
+from trainer.assessment.check_simulation import error_rates, form_consistency
+from trainer.assessment.item import Item
+from trainer.assessment.sprt import RateError, Sprt, cut_score
+from trainer.session.annunciation import Annunciation
+
+
+def wrong(item: Item) -> Annunciation:
+    return item.true.with_cell("protection", "overspeed")
+
+
+def played(check: Check, is_right: object = None) -> Check:
+    while (item := check.next_item()) is not None:
+        right = is_right(item) if callable(is_right) else True
+        check.answer(item, item.true if right else wrong(item), "sure")
+    return check
+
+
+def test_a_ready_member_passes_soon(bank: Bank) -> None:
+    plan = CheckPlan()
+    check = played(Check(plan, draw_form(bank, plan, 1)))
+    outcome = check.outcome()
+    assert outcome.decision == "pass"
+    assert outcome.right == plan.least
+    assert not outcome.critical_failed
+
+
+def test_who_is_always_wrong_fails(bank: Bank) -> None:
+    plan = CheckPlan()
+    outcome = played(Check(plan, draw_form(bank, plan, 1)), lambda _: False).outcome()
+    assert outcome.decision == "fail"
+    assert len(outcome.sure_and_wrong) == outcome.wrong
+    assert outcome.reasons[0].startswith(f"{outcome.wrong} answers were given as sure")
+
+
+@pytest.mark.parametrize("group", ["disconnect", "level_recovery", "minimum_heights"])
+def test_a_critical_group_fails_the_check_whatever_the_rest(bank: Bank, group: str) -> None:
+    plan = CheckPlan(fixed=30)
+    check = played(Check(plan, draw_form(bank, plan, 3)), lambda item: item.critical != group)
+    outcome = check.outcome()
+    assert outcome.decision == "fail"
+    assert outcome.critical_failed == (group,)
+
+
+def test_one_slip_on_a_critical_item_can_be_mended_once(bank: Bank) -> None:
+    plan = CheckPlan()
+    form = draw_form(bank, plan, 5)
+    last = [i for i in form.items[: plan.least] if i.critical == "minimum_heights"][-1]
+    check = played(Check(plan, form), lambda item: item.id != last.id)
+    outcome = check.outcome()
+    assert check.answers[-1].item.critical == "minimum_heights"
+    assert check.answers[-1].item.id != last.id
+    assert outcome.decision == "pass"
+
+
+def test_every_form_asks_each_critical_group_of_everybody(bank: Bank) -> None:
+    plan = CheckPlan()
+    for seed in range(20):
+        head = draw_form(bank, plan, seed).items[: plan.least]
+        groups = {item.critical for item in head if item.is_critical}
+        assert groups == {"disconnect", "level_recovery", "minimum_heights"}
+
+
+def test_parallel_forms_share_nothing_and_cover_alike(bank: Bank) -> None:
+    plan = CheckPlan(fixed=30)
+    first = draw_form(bank, plan, 1)
+    used = {item.id for item in (*first.items, *first.spare[:10])}
+    second = draw_form(bank, plan, 2, used)
+    assert not used & {item.id for item in second.items}
+    for name in {item.competency for item in first.items}:
+        counts = [sum(i.competency == name for i in form.items) for form in (first, second)]
+        assert abs(counts[0] - counts[1]) <= 4, name
+
+
+def test_the_seed_decides_the_form(bank: Bank) -> None:
+    plan = CheckPlan()
+    assert draw_form(bank, plan, 7) == draw_form(bank, plan, 7)
+    assert draw_form(bank, plan, 7) != draw_form(bank, plan, 8)
+    ids = [item.id for item in draw_form(bank, plan, 7).items]
+    assert len(set(ids)) == len(ids)
+
+
+def test_a_check_goes_on_at_the_same_item(bank: Bank) -> None:
+    plan, chance = CheckPlan(), random.Random(2)
+    form = draw_form(bank, plan, 11)
+    check = Check(plan, form)
+    while (item := check.next_item()) is not None:
+        resumed = Check(plan, form, check.answers)
+        assert resumed.next_item() == item
+        right = chance.random() < 0.75
+        check.answer(item, item.true if right else wrong(item), "guess")
+    assert Check(plan, form, check.answers).outcome() == check.outcome()
+
+
+def test_an_answered_item_can_not_be_answered_again(bank: Bank) -> None:
+    plan = CheckPlan()
+    check = Check(plan, draw_form(bank, plan, 1))
+    item = check.next_item()
+    assert item is not None
+    check.answer(item, item.true, "sure")
+    with pytest.raises(ValueError, match="not asked"):
+        check.answer(item, wrong(item), "sure")
+
+
+def test_a_sequential_check_ends_in_a_decision(bank: Bank) -> None:
+    plan = CheckPlan()
+    for seed in range(15):
+        chance = random.Random(seed)
+        form = draw_form(bank, plan, seed)
+        check = played(Check(plan, form), lambda _, chance=chance: chance.random() < 0.76)
+        outcome = check.outcome()
+        assert outcome.decision in ("pass", "fail")
+        assert len(check.answers) <= plan.most + 3
+
+
+def test_the_lead_sets_the_cut_and_its_rationale(bank: Bank) -> None:
+    plan = CheckPlan(fixed=30, cut=30, cut_rationale="All must be right before winter.")
+    form = draw_form(bank, plan, 1)
+    missed = next(item for item in form.items if not item.is_critical)
+    outcome = played(Check(plan, form), lambda item: item.id != missed.id).outcome()
+    assert outcome.decision == "fail"
+    assert "All must be right before winter." in outcome.reasons
+    assert "at most" in cut_score(30, plan.rates).rationale
+
+
+def test_a_bank_too_small_for_a_form_is_told(bank: Bank) -> None:
+    small = Bank(bank.installation, bank.items[:20])
+    with pytest.raises(FormError, match="accepted: a shorter form"):
+        draw_form(small, CheckPlan(fixed=30), 1)
+
+
+@pytest.mark.parametrize(
+    "rates", [(0.9, 0.6, 0.05, 0.05), (0.6, 0.9, 0.0, 0.05), (0.6, 0.9, 0.05, 0.7)]
+)
+def test_rates_that_make_no_test_are_refused(rates: tuple[float, ...]) -> None:
+    with pytest.raises(RateError, match="accepted"):
+        Sprt(*rates)
+
+
+@pytest.mark.long
+def test_error_rates_and_consistency(whole_bank: Bank) -> None:
+    plan = CheckPlan()
+    false_pass, false_fail = error_rates(whole_bank, plan, 400, 77)
+    assert false_pass.share.value <= 0.05 + 2 * false_pass.share.error
+    assert false_fail.share.value <= 0.05 + 2 * false_fail.share.error
+    found = form_consistency(whole_bank, plan, 400, 78)
+    assert found.share.value >= 0.90 - 2 * found.share.error
+    assert found.kappa >= 0.75
