@@ -1,8 +1,8 @@
 """What a member may believe: nothing wrong, one or two wrong rules, or a wrong rule not listed.
 
-For every item it says what each hypothesis answers. Two wrong rules at once answer cell by cell:
-each changes the cells that it changes alone. A rule that is not listed is wrong on one topic, in
-a way that nobody can foresee.
+For every item it says what each hypothesis answers. Two wrong rules at once answer as the bank has
+computed for both together; without that, cell by cell. A rule that is not listed is wrong on one
+topic, in a way that nobody can foresee.
 """
 
 from __future__ import annotations
@@ -121,7 +121,8 @@ class Hypotheses:
             place = answers.setdefault(answer, len(answers))
             index[self.held[number]] = place
         for (one, first), (other, second) in combinations(sorted(wrong, key=lambda w: w[0]), 2):
-            both = first if first == second else merge(item.true, first, second)
+            names = (self.misconceptions[one], self.misconceptions[other])
+            both = item.pair_answers.get(names) or merge(item.true, first, second)
             column = self.first_pair + self._pair_number[one, other]
             index[column] = answers.setdefault(both, len(answers))
         index[self.first_topic + self._topic_number[topic_of(item)]] = UNFORESEEN

@@ -74,6 +74,8 @@ class Item:
     competency: str
     band: Band
     critical: str = ""
+    pair_answers: Mapping[tuple[str, str], Annunciation] = field(default_factory=dict)
+    """Answers under two misconceptions at once that both differ here, ids in order."""
     partition: tuple[tuple[str, ...], ...] = field(default=())
     """Groups of misconceptions that answer alike (and wrongly)."""
 

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass, replace
+from itertools import combinations
 
+from trainer.assessment.belief import Belief
+from trainer.assessment.believed_answer import FlownQuestion
 from trainer.assessment.item import Item, Stimulus, play
 from trainer.assessment.item_subject import band_of, competency_of, critical_group
 from trainer.assessment.library import Library
+from trainer.assessment.misconception import PatchError
 from trainer.assessment.situations import Flown
 from trainer.charts.guard import Configuration
 from trainer.charts.machine import AUTOMATIC
@@ -36,6 +40,7 @@ class ItemMaker:
     def __init__(self, library: Library) -> None:
         self._library = library
         self._chart = library.logic.installation.chart
+        self._pairs: dict[tuple[str, str], Belief | None] = {}
 
     def instant(self, flown: Flown) -> list[Draft]:
         """Return a draft for each key, and for each selector that the logic takes notice of."""
@@ -165,7 +170,28 @@ class ItemMaker:
             competency=competency_of(held, self._chart),
             band=band_of(held),
             critical=critical_group(held, self._chart),
+            pair_answers=self._pair_answers(item, draft.flown.session),
         )
+
+    def _pair_answers(self, item: Item, session: Session) -> dict[tuple[str, str], Annunciation]:
+        question: FlownQuestion | None = None
+        found: dict[tuple[str, str], Annunciation] = {}
+        for pair in combinations(sorted(item.answers), 2):
+            belief = self._pair(pair)
+            if belief is not None:
+                question = question or FlownQuestion(session, item.stimulus, item.true)
+                found[pair] = question.answer(belief, self._library)
+        return found
+
+    def _pair(self, pair: tuple[str, str]) -> Belief | None:
+        """Return the belief of two misconceptions at once, or None if they can't be composed."""
+        if pair not in self._pairs:
+            parts = (self._library.beliefs[name].parts[0] for name in pair)
+            try:
+                self._pairs[pair] = self._library.believe(*parts)
+            except PatchError:
+                self._pairs[pair] = None
+        return self._pairs[pair]
 
 
 def _rules(session: Session) -> tuple[str, ...]:

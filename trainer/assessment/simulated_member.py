@@ -8,13 +8,10 @@ from dataclasses import dataclass, field
 
 from trainer.assessment.bank import Bank
 from trainer.assessment.belief import Belief
-from trainer.assessment.item import Begin, Item, Stimulus, fly_to
+from trainer.assessment.believed_answer import FlownQuestion
+from trainer.assessment.item import Begin, Item, fly_to
 from trainer.assessment.library import Library
-from trainer.lesson.answer import PromptPlay
-from trainer.lesson.spec import Predict
 from trainer.session.annunciation import Annunciation
-from trainer.session.selectors import apply_selection
-from trainer.session.session import Session
 
 
 def flown_answer(item: Item, belief: Belief, library: Library, begin: Begin) -> Annunciation:
@@ -27,34 +24,7 @@ def flown_answer(item: Item, belief: Belief, library: Library, begin: Begin) -> 
         begin: Starts a session of the installation.
     """
     session = fly_to(item.situation, begin)
-    here = session.configuration
-    if not belief.quick.is_at_rest(here, session.bits):
-        return item.true
-    stimulus, logic = item.stimulus, library.logic
-    if stimulus.kind == "wait":
-        for bits in _signals_on_the_way(session, stimulus):
-            shown = logic.annunciation(belief.quick.settle(here, bits))
-            if shown != item.before:
-                return shown
-        return item.before
-    bits = session.bits
-    if stimulus.kind == "set":
-        apply_selection(session.flight, stimulus.name, stimulus.value)
-        bits = logic.signals.evaluate(session.flight, session.powered_s, bits)
-        here = belief.quick.settle(here, bits)
-    return logic.annunciation(belief.quick.send(here, bits, stimulus.key))
-
-
-def _signals_on_the_way(session: Session, stimulus: Stimulus) -> list[int]:
-    points: list[int] = []
-    bits = session.bits
-    prompt = PromptPlay(Predict("next_change", "", stimulus.wait_s), session)
-    while not prompt.is_over:
-        prompt.step()
-        if session.bits != bits:
-            bits = session.bits
-            points.append(bits)
-    return points
+    return FlownQuestion(session, item.stimulus, item.true).answer(belief, library)
 
 
 def all_strips(bank: Bank) -> tuple[Annunciation, ...]:

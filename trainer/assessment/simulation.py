@@ -263,5 +263,8 @@ def without(bank: Bank, name: str) -> Bank:
         partition = tuple(sorted(tuple(sorted(group)) for group in groups.values()))
         text = f"{item.stimulus.id}|{changed_cells(item.before, item.true)}|{partition}"
         kind = hashlib.sha256(text.encode()).hexdigest()[:12]
-        items.append(replace(item, answers=answers, partition=partition, kind=kind))
+        both = {pair: value for pair, value in item.pair_answers.items() if name not in pair}
+        items.append(
+            replace(item, answers=answers, pair_answers=both, partition=partition, kind=kind)
+        )
     return Bank(bank.installation, tuple(items), bank.unexposed)
