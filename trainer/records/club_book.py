@@ -224,6 +224,13 @@ class ClubBook:
                 "INSERT OR IGNORE INTO member_aircraft VALUES (?, ?)", (member_id, aircraft_id)
             )
 
+    def aircraft_of(self, member_id: int) -> list[str]:
+        """Return the ids of the aircraft a member is to be ready for."""
+        rows = self.database.read(
+            "SELECT aircraft_id FROM member_aircraft WHERE member_id = ? ORDER BY 1", (member_id,)
+        )
+        return [str(row[0]) for row in rows]
+
     def add_briefing(
         self,
         member_id: int,

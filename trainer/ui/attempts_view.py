@@ -34,6 +34,8 @@ class AttemptsView(QWidget):
     """A table above, the three strips of the answer in hand below."""
 
     closed = Signal()
+    exchange_asked = Signal()
+    """Cards, assignments and results between the member and the club."""
 
     def __init__(self, words: StripWords, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -97,6 +99,9 @@ class AttemptsView(QWidget):
         head.addWidget(label("My attempts", "title"))
         head.addSpacing(12)
         head.addWidget(self.summary, 1)
+        self.exchange = button("Exchange with the club", hint="Card, assignment, result")
+        self.exchange.clicked.connect(self.exchange_asked)
+        head.addWidget(self.exchange)
         back = button("Back  Esc", name="Back")
         back.clicked.connect(self.closed)
         head.addWidget(back)

@@ -83,12 +83,13 @@ class Background(QObject):
     def _end(self, number: int, result: object, error: Exception | None) -> None:
         if number != self._number:
             return
+        done, failed = self._done, self._failed
         self._thread.join()
         self._thread = None
-        self.busy.emit(False)
+        self.busy.emit(False)  # which may begin the next job
         if error is None:
-            self._done(result)
+            done(result)
         elif isinstance(error, TrainerError):
-            self._failed(str(error))
+            failed(str(error))
         else:
             raise error

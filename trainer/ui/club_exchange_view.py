@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QListWidget,
     QProgressBar,
     QSpinBox,
-    QVBoxLayout,
     QWidget,
 )
 

@@ -9,12 +9,14 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLineEdit,
     QProgressBar,
+    QSizePolicy,
     QStackedWidget,
     QTabWidget,
     QVBoxLayout,
     QWidget,
 )
 
+from trainer.errors import TrainerError
 from trainer.records.error import CorruptStoreError
 from trainer.ui import club_work
 from trainer.ui.asker import Asker
@@ -100,11 +102,7 @@ class ClubPage(QWidget):
             self.show_start()
             self.recover.show()
             return
-        except Exception as error:
-            from trainer.errors import TrainerError
-
-            if not isinstance(error, TrainerError):
-                raise
+        except TrainerError as error:
             self.say(str(error), "wrong")
             return
         self._show_book()
@@ -134,13 +132,11 @@ class ClubPage(QWidget):
 
     def _background_backup(self, path: Path, day: str) -> None:
         def made(backup: Path | None) -> None:
-            if backup is not None:
+            if backup is not None and self.desk.book is not None:
                 self.data.show_book()
-            self._read_wanted_board()
 
         def failed(words: str) -> None:
             self._tell_failure(f"No backup was made: {words}")
-            self._read_wanted_board()
 
         self.background.run(lambda _: club_work.back_up_book(path, day), made, failed)
 
@@ -162,13 +158,12 @@ class ClubPage(QWidget):
 
     def _read_board(self, aircraft_id: str) -> None:
         self._board_wanted = aircraft_id
-        if not self.background.is_busy:
-            self._read_wanted_board()
+        self._read_wanted_board()
 
     def _read_wanted_board(self) -> None:
-        wanted, self._board_wanted = self._board_wanted, ""
-        if not wanted or self.desk.book is None:
+        if not self._board_wanted or self.desk.book is None or self.background.is_busy:
             return
+        wanted, self._board_wanted = self._board_wanted, ""
         path, now = self.desk.opened.path, self.desk.now()
         self.background.run(
             lambda _: club_work.read_picture(path, wanted, now),
@@ -178,7 +173,7 @@ class ClubPage(QWidget):
 
     def _show_busy(self, is_busy: bool) -> None:
         self.busy.setVisible(is_busy)
-        if not is_busy and self._board_wanted:
+        if not is_busy:
             self._read_wanted_board()
 
     def _ask_open(self) -> None:
@@ -218,6 +213,7 @@ class ClubPage(QWidget):
         head = QHBoxLayout()
         head.addWidget(label("Club", "title"))
         head.addSpacing(12)
+        self.book_words.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         head.addWidget(self.book_words, 1)
         head.addWidget(self.busy)
         head.addWidget(self.other)

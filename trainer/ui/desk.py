@@ -14,6 +14,7 @@ from trainer.errors import TrainerError
 from trainer.records.store import FILE_NAME, Store
 from trainer.session.strip_design import StripDesign
 from trainer.ui.attempts_view import AttemptsView
+from trainer.ui.club_door import ClubDoor
 from trainer.ui.controls import Control, controls_of
 from trainer.ui.demo_flight import DemoFlight
 from trainer.ui.design_shelf import DesignShelf
@@ -56,6 +57,7 @@ class Desk(QObject):
         self.page = PracticePage(window)
         self.free = FreeChooser(window)
         self.attempts = AttemptsView(StripWords({}), window)
+        self.club = ClubDoor(folder, self.workspace, self.recorder.close, self)
         self.help: HelpWindow | None = None
         self.settings: SettingsPage | None = None
         self.page.keys = window.preferences.keys
@@ -215,6 +217,7 @@ class Desk(QObject):
     def set_theme(self, theme: Theme, design: StripDesign) -> None:
         """Use another theme and strip design on all pages."""
         self._theme = (theme, design)
+        self.club.set_theme(theme)
         if self.debrief is not None:
             self.debrief.set_theme(theme, design, strip_colours(design, theme))
         self.page.set_theme(theme, design)
@@ -284,6 +287,8 @@ class Desk(QObject):
         self.page.lesson.proceeded.connect(window.proceed)
         self.free.started.connect(window.open_free)
         self.attempts.closed.connect(window.show_lessons)
+        self.attempts.exchange_asked.connect(window.show_exchange)
+        self.club.closed.connect(window.show_lessons)
 
 
 def _new_drill() -> VerifyDrill:

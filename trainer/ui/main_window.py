@@ -16,6 +16,7 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QKeySequence, QPaintEvent, QShortcut
 from PySide6.QtWidgets import (
     QApplication,
+    QLineEdit,
     QMainWindow,
     QPushButton,
     QStackedWidget,
@@ -146,6 +147,18 @@ class MainWindow(QMainWindow):
             self._leave()
             self._go(self.desk.show_settings())
 
+    def show_club(self) -> None:
+        """Show the training lead's page."""
+        if self.desk is not None:
+            self._leave()
+            self._go(self.desk.club.club())
+
+    def show_exchange(self) -> None:
+        """Show the member's exchange with the club."""
+        if self.desk is not None:
+            self._leave()
+            self._go(self.desk.club.member(self.preferences.member))
+
     def use_still(self, is_still: bool) -> None:
         """Stop all pulsing, or let it be."""
         self._remember(is_still=is_still)
@@ -209,6 +222,7 @@ class MainWindow(QMainWindow):
         self._remember(is_maximised=self.isMaximized())
         save_preferences(self._folder, self.preferences)
         if self.desk is not None:
+            self.desk.club.close()
             self.desk.recorder.close()
             self.desk.sounder.speaker.close()
         super().closeEvent(event)
@@ -316,6 +330,7 @@ class MainWindow(QMainWindow):
         top.debrief_asked.connect(self.show_debrief)
         top.designer_asked.connect(self.show_designer)
         top.settings_asked.connect(self.show_settings)
+        top.club_asked.connect(self.show_club)
         top.help_asked.connect(lambda: self.desk and self.desk.show_help())
         top.appearance_chosen.connect(self.set_appearance)
         self.chooser.chosen.connect(self.open_lesson)
@@ -344,7 +359,9 @@ class MainWindow(QMainWindow):
             focus.click()
             return
         page = self.pages.currentWidget()
-        if page is self.chooser:
+        if isinstance(focus, QLineEdit) and page is not self.chooser:
+            focus.returnPressed.emit()
+        elif page is self.chooser:
             self.chooser.start.click()
         elif page is self.desk.free:
             self.desk.free.start.click()

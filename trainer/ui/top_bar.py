@@ -23,6 +23,7 @@ class TopBar(QFrame):
     debrief_asked = Signal()
     designer_asked = Signal()
     settings_asked = Signal()
+    club_asked = Signal()
     help_asked = Signal()
     appearance_chosen = Signal(str)
 
@@ -38,6 +39,7 @@ class TopBar(QFrame):
         self.attempts = self._button(row, "My attempts", "F4", self.attempts_asked.emit)
         self.designer = self._button(row, "My strip", "F10", self.designer_asked.emit)
         self.settings = self._button(row, "Settings", "F12", self.settings_asked.emit)
+        self.club = self._button(row, "Club", "F11", self.club_asked.emit)
         row.addStretch(1)
         self.clock = label("0:00", "number")
         self.clock.setMinimumWidth(52)
@@ -82,7 +84,7 @@ class TopBar(QFrame):
         clock = (self.run, self.clock, self.slower, self.speed, self.faster, self.restart)
         for widget in (*clock, self.debrief):
             widget.setVisible(is_flying)
-        for widget in (self.designer, self.settings):
+        for widget in (self.designer, self.settings, self.club):
             widget.setVisible(not is_flying)
 
     def _button(self, row: QHBoxLayout, word: str, key: str, act: object) -> QPushButton:

@@ -1,0 +1,83 @@
+"""Makes the club's and the exchange's pages when first asked for, and closes them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QWidget
+
+from trainer.ui.theme import LIGHT, Theme
+
+if TYPE_CHECKING:
+    from trainer.app import Workspace
+    from trainer.ui.club_page import ClubPage
+    from trainer.ui.exchange_page import ExchangePage
+
+
+class ClubDoor(QObject):
+    """Knows the two pages; loads nothing of them before."""
+
+    closed = Signal()
+
+    def __init__(
+        self,
+        folder: Path,
+        workspace: Workspace,
+        close_records: Callable[[], None],
+        parent: QObject | None = None,
+    ) -> None:
+        """Make the door.
+
+        Args:
+            folder: Where records and keys are kept.
+            workspace: Installations, competencies and lessons.
+            close_records: Closes the file of answers, so that it can be replaced.
+            parent: Who owns the door.
+        """
+        super().__init__(parent)
+        self._folder = folder
+        self._workspace = workspace
+        self._close_records = close_records
+        self._theme: Theme = LIGHT
+        self.page: ClubPage | None = None
+        self.exchange: ExchangePage | None = None
+
+    def club(self) -> QWidget:
+        """Return the club's page."""
+        if self.page is None:
+            from trainer.ui.club_desk import ClubDesk
+            from trainer.ui.club_page import ClubPage
+
+            self.page = ClubPage(ClubDesk(self._folder, self._workspace))
+            self.page.set_theme(self._theme)
+            self.page.closed.connect(self.closed)
+        self.page.show_start()
+        return self.page
+
+    def member(self, name: str) -> QWidget:
+        """Return the exchange's page for a member."""
+        if self.exchange is None:
+            from trainer.ui.exchange_page import ExchangePage
+            from trainer.ui.member_exchange import MemberExchange
+
+            self.exchange = ExchangePage(MemberExchange(self._folder))
+            self.exchange.closed.connect(self.closed)
+            self.exchange.records_moved.connect(self._close_records)
+        self.exchange.show_member(name)
+        return self.exchange
+
+    def set_theme(self, theme: Theme) -> None:
+        """Use another theme."""
+        self._theme = theme
+        if self.page is not None:
+            self.page.set_theme(theme)
+
+    def close(self) -> None:
+        """Wait for what is being done, and close the book."""
+        if self.page is not None:
+            self.page.close_book()
+        if self.exchange is not None:
+            self.exchange.close_records()
