@@ -45,8 +45,8 @@ def ready_text(board: Board, member_id: int) -> str:
     """Return how much of what is required a member is ready in."""
     row = board.row(member_id)
     ready = sum(cell.status == "ready" for cell in row)
-    mark = SHAPES["ready"] if board.is_ready(member_id) else " "
-    return f"{mark} {ready} of {len(row)}"
+    mark = f" {SHAPES['ready']}" if board.is_ready(member_id) else ""
+    return f"{ready} of {len(row)}{mark}"
 
 
 def counts_text(board: Board) -> str:

@@ -27,7 +27,7 @@ from trainer.ui.board_words import (
     status_text,
 )
 from trainer.ui.club_desk import ClubDesk
-from trainer.ui.club_kit import fill_picker, named, row, tried
+from trainer.ui.club_kit import fill_picker, lines, named, row, tried
 from trainer.ui.club_work import BoardPicture
 from trainer.ui.kit import button, label
 from trainer.ui.picker import Picker
@@ -90,12 +90,12 @@ class ClubBoardView(QWidget):
         required = picture.board.requirements
         choices = [("", "Any competency"), *((one.competency_id, one.title) for one in required)]
         fill_picker(self.competency, choices)
-        for widget, lines, nothing in (
+        for widget, shown, nothing in (
             (self.calls, call_lines(picture.calls), "Nobody needs a call."),
             (self.changes, change_lines(picture.changes), "Nothing since you last marked it."),
         ):
             widget.clear()
-            widget.addItems(lines or [nothing])
+            widget.addItems(shown or [nothing])
         self.side.setTabText(1, f"Call next ({len(picture.calls)})")
         self.side.setTabText(2, f"Changed ({len(picture.changes)})")
         self.seen.setEnabled(bool(picture.changes))
@@ -115,6 +115,8 @@ class ClubBoardView(QWidget):
             competency_id=self.competency.currentData() or "",
         )
         self.model.show_board(board)
+        if board.requirements:
+            self.table.setColumnWidth(0, 96)
         self.counts.setText(counts_text(board) if self._picture.board.members else EMPTY_WORDS)
         self._show_cell(QModelIndex())
 
@@ -176,8 +178,11 @@ class ClubBoardView(QWidget):
         table.setWordWrap(False)
         table.setCornerButtonEnabled(False)
         across = table.horizontalHeader()
-        across.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-        across.setDefaultSectionSize(150)
+        across.setDefaultAlignment(
+            Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
+        )
+        across.setMinimumHeight(48)
+        across.setDefaultSectionSize(140)
         across.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         across.setHighlightSections(False)
         table.verticalHeader().setDefaultSectionSize(28)
@@ -216,13 +221,11 @@ class ClubBoardView(QWidget):
             (self.calls, "Whom to call next"),
             (self.changes, "What changed"),
         ):
-            one.setAccessibleName(name)
-            one.setWordWrap(True)
+            lines(one, name)
         self.note.setPlaceholderText("what was spoken of")
         briefed = named("Briefed by", self.instructor)
         noted = named("Note of the briefing", self.note)
         foot = row(briefed, noted, self.brief)
-        foot.setAlignment(self.brief, Qt.AlignmentFlag.AlignBottom)
         for title, parts in (
             ("Evidence", (self.reason, self.evidence, foot)),
             ("Call next", (self.calls,)),

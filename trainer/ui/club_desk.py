@@ -150,7 +150,9 @@ class ClubDesk:
         ]
         known = {one.title: one.id for one in self.opened.aircraft()}
         words = title.strip() or self.workspace.installation(installation).title
-        aircraft = Aircraft(known.get(words, words), words, installation, stage)
+        # A check taken without an assignment knows an aircraft only by its installation.
+        new_id = words if installation in known.values() else installation
+        aircraft = Aircraft(known.get(words, new_id), words, installation, stage)
         self.opened.set_aircraft(aircraft, kept)
         return aircraft
 

@@ -26,6 +26,7 @@ from trainer.ui.club_kit import (
     fill,
     fill_picker,
     fill_ticks,
+    lines,
     named,
     row,
     table,
@@ -41,21 +42,25 @@ IMPORT_HEADS = ("File", "Member", "State", "What it changes, or why it is refuse
 RESULT_KINDS = "Results (*.result.json *.json)"
 
 
-def preview_row(one: FilePreview) -> tuple[str, str, str, str]:
+FileLine = tuple[str, str, str, tuple[str, ...]]
+"""File, member, state, and what it changes or why it is refused."""
+
+
+def preview_line(one: FilePreview) -> FileLine:
     """Return a line about a file that was looked at."""
     if one.refusal:
-        return one.path.name, "—", "✕ refused", one.refusal
-    cautions = [f"caution: {words}" for words in one.warnings]
+        return one.path.name, "—", "✕ refused", (one.refusal,)
+    cautions = tuple(f"Caution: {words}" for words in one.warnings)
     state = "▲ would be taken" if cautions else "✓ would be taken"
-    return one.path.name, one.member, state, "; ".join([*one.changes, *cautions])
+    return one.path.name, one.member, state, (*cautions, *one.changes)
 
 
-def import_row(one: FileImport) -> tuple[str, str, str, str]:
+def import_line(one: FileImport) -> FileLine:
     """Return a line about a file that was to be taken."""
     if one.refusal:
-        return one.path.name, "—", "✕ refused", one.refusal
+        return one.path.name, "—", "✕ refused", (one.refusal,)
     what = f"{counted(one.attempts, 'answer')}, {counted(one.outcomes, 'check outcome')}"
-    return one.path.name, one.member, "● taken", what
+    return one.path.name, one.member, "● taken", (what,)
 
 
 class ClubExchangeView(QWidget):
@@ -70,6 +75,7 @@ class ClubExchangeView(QWidget):
         super().__init__(parent)
         self._desk, self._asker, self._background = desk, asker, background
         self._accepted: list[Path] = []
+        self._details: list[tuple[str, ...]] = []
         self.card = button("Write book card…")
         self.code = label("", "number")
         self.member = Picker("Member")
@@ -144,7 +150,7 @@ class ClubExchangeView(QWidget):
 
     def _show_previews(self, found: list[FilePreview]) -> None:
         self._accepted = [one.path for one in found if not one.refusal]
-        self._show_rows([preview_row(one) for one in found])
+        self._show_lines([preview_line(one) for one in found])
         refused = len(found) - len(self._accepted)
         self.take.setText(f"Take {counted(len(self._accepted), 'file')}")
         self.take.setAccessibleName(self.take.text())
@@ -165,7 +171,7 @@ class ClubExchangeView(QWidget):
 
     def _show_imports(self, done: list[FileImport]) -> None:
         self._accepted = []
-        self._show_rows([import_row(one) for one in done])
+        self._show_lines([import_line(one) for one in done])
         self.take.setEnabled(False)
         taken = sum(not one.refusal for one in done)
         refused = len(done) - taken
@@ -188,15 +194,15 @@ class ClubExchangeView(QWidget):
         if not self._background.run(work, end, fail, self.progress.setValue):
             fail("Something else is being done: wait for its end.")
 
-    def _show_rows(self, rows: Sequence[tuple[str, str, str, str]]) -> None:
-        fill(self.files, rows)
+    def _show_lines(self, found: Sequence[FileLine]) -> None:
+        self._details = [details for *_, details in found]
+        fill(self.files, [(*head, "; ".join(details)) for *head, details in found])
         self._show_detail(self.files.currentRow())
 
     def _show_detail(self, place: int) -> None:
         self.detail.clear()
-        item = self.files.item(place, 3)
-        if item is not None:
-            self.detail.addItems(item.text().split("; "))
+        if 0 <= place < len(self._details):
+            self.detail.addItems(self._details[place])
 
     def _lay_out(self) -> None:
         sides = QHBoxLayout(self)
@@ -242,9 +248,7 @@ class ClubExchangeView(QWidget):
         column.addLayout(row(self.choose))
         column.addWidget(self.files, 2)
         column.addWidget(label("The file in hand", "group"))
-        self.detail.setAccessibleName("What the file changes")
-        self.detail.setWordWrap(True)
-        column.addWidget(self.detail, 1)
+        column.addWidget(lines(self.detail, "What the file changes"), 1)
         self.progress.setAccessibleName("Progress")
         self.progress.setFormat("%v of %m files")
         self.progress.hide()

@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterable, Sequence
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QAbstractItemView,
+    QAbstractSpinBox,
+    QComboBox,
     QHBoxLayout,
     QHeaderView,
     QLabel,
@@ -63,11 +65,15 @@ def row(*parts: QWidget | QLayout | str) -> QHBoxLayout:
     """Return parts side by side; a text becomes a label, and the rest stays free."""
     made = QHBoxLayout()
     made.setSpacing(8)
+    has_titles = any(isinstance(part, QLayout) for part in parts)
     for part in parts:
         if isinstance(part, QLayout):
             made.addLayout(part)
-        else:
-            made.addWidget(label(part) if isinstance(part, str) else part)
+            continue
+        widget = label(part) if isinstance(part, str) else part
+        made.addWidget(widget)
+        if has_titles:
+            made.setAlignment(widget, Qt.AlignmentFlag.AlignBottom)
     made.addStretch(1)
     return made
 
@@ -80,9 +86,25 @@ def named(title: str, field: QWidget) -> QVBoxLayout:
     words.setBuddy(field)
     if not field.accessibleName():
         field.setAccessibleName(title)
+    if isinstance(field, QAbstractSpinBox):
+        field.setMinimumHeight(28)
     made.addWidget(words)
     made.addWidget(field)
     return made
+
+
+def lines(made: QListWidget, name: str) -> QListWidget:
+    """Have a list show long lines whole, and give it its accessible name."""
+    made.setAccessibleName(name)
+    made.setWordWrap(True)
+    made.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    made.setResizeMode(QListWidget.ResizeMode.Adjust)
+    return made
+
+
+def sentence(words: str) -> str:
+    """Return words with a capital at their beginning."""
+    return words[:1].upper() + words[1:]
 
 
 def tick_list(name: str) -> QListWidget:
@@ -117,6 +139,7 @@ def ticked(made: QListWidget) -> list[str]:
 def fill_picker(picker: QWidget, choices: Iterable[tuple[object, str]]) -> None:
     """Show choices (id, words) in a picker, and keep the one in hand if it is there still."""
     present = picker.currentData()
+    picker.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
     picker.blockSignals(True)
     picker.clear()
     for name, words in choices:
@@ -131,6 +154,6 @@ def tried(act: Callable[[], object], failed: Callable[[str], object]) -> bool:
     try:
         act()
     except TrainerError as error:
-        failed(str(error))
+        failed(sentence(str(error)))
         return False
     return True

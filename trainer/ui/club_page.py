@@ -25,7 +25,7 @@ from trainer.ui.club_board_view import ClubBoardView
 from trainer.ui.club_data_view import ClubDataView
 from trainer.ui.club_desk import ClubDesk
 from trainer.ui.club_exchange_view import ClubExchangeView
-from trainer.ui.club_kit import named, row, tried
+from trainer.ui.club_kit import named, row, sentence, tried
 from trainer.ui.club_roster_view import ClubRosterView
 from trainer.ui.kit import button, label, panel, set_role
 from trainer.ui.theme import Theme
@@ -154,7 +154,7 @@ class ClubPage(QWidget):
         self.say(words, "right")
 
     def _tell_failure(self, words: str) -> None:
-        self.say(words, "wrong")
+        self.say(sentence(words), "wrong")
 
     def _read_board(self, aircraft_id: str) -> None:
         self._board_wanted = aircraft_id

@@ -144,8 +144,12 @@ class ClubRosterView(QWidget):
             self._tell(f"{name} is in the book.")
 
     def _show_required(self) -> None:
-        required = self._desk.required(self.installation.currentData())
-        fill_ticks(self.required, [(one.competency_id, one.title) for one in required], ticked=True)
+        def show() -> None:
+            required = self._desk.required(self.installation.currentData())
+            choices = [(one.competency_id, one.title) for one in required]
+            fill_ticks(self.required, choices, ticked=True)
+
+        tried(show, self.failed.emit)
 
     def _save_aircraft(self) -> None:
         def save() -> None:

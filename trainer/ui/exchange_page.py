@@ -12,7 +12,7 @@ from trainer.records.assignment import Assignment, AssignmentPreview
 from trainer.records.card import Card
 from trainer.ui.asker import Asker
 from trainer.ui.background import Background
-from trainer.ui.club_kit import fill, fill_picker, named, row, table, tried
+from trainer.ui.club_kit import fill, fill_picker, lines, named, row, sentence, table, tried
 from trainer.ui.kit import button, label, panel, set_role
 from trainer.ui.member_exchange import ASSIGNMENT_HEADS, MemberExchange, assignment_row
 from trainer.ui.picker import Picker
@@ -46,7 +46,7 @@ class ExchangePage(QWidget):
         self.code = QLineEdit()
         self.trust = button("Trust this club")
         self.clubs = QListWidget()
-        self.look = button("Take assignment…", "main")
+        self.look = button("Open assignment…", "main")
         self.asked = QListWidget()
         self.take = button("Take it")
         self.assignments = table("Assignments taken", ASSIGNMENT_HEADS)
@@ -89,7 +89,8 @@ class ExchangePage(QWidget):
             answers = [(one.id, f"{one.club}, due {one.due_utc[:10]}") for one in self._assignments]
             fill_picker(self.answers, [*answers, ("", "no assignment, all my answers")])
             self._backups = self.exchange.backups()
-            fill_picker(self.backups, [(path.name, path.name) for path in self._backups])
+            backups = [(path.name, path.name) for path in self._backups]
+            fill_picker(self.backups, backups or [("", "no backup yet")])
             if self.exchange.has_key:
                 self.own_code.setText(self.exchange.key.short_code)
 
@@ -207,10 +208,7 @@ class ExchangePage(QWidget):
             )
 
     def _restore(self) -> None:
-        place = self.backups.currentIndex()
-        if place < 0:
-            return
-        backup = self._backups[place]
+        backup = self._backups[self.backups.currentIndex()]
         words = (
             f"Your answers become what they were in {backup.name}. The file as it is now is kept "
             "beside it under another name."
@@ -231,7 +229,7 @@ class ExchangePage(QWidget):
         self.say(words, "right")
 
     def _fail(self, words: str) -> None:
-        self.say(words, "wrong")
+        self.say(sentence(words), "wrong")
 
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
@@ -271,8 +269,7 @@ class ExchangePage(QWidget):
 
     def _work_panel(self) -> QWidget:
         frame, column = panel("Assignment and result")
-        self.asked.setAccessibleName("What the assignment asks for")
-        self.asked.setWordWrap(True)
+        lines(self.asked, "What the assignment asks for")
         self.asked.setMaximumHeight(120)
         column.addWidget(label("2  Assignment", "heading"))
         column.addLayout(row(self.look, self.take))
