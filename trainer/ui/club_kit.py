@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QModelIndex, QPointF, Qt
+from PySide6.QtGui import QPainter, QPalette, QPen, QPolygonF
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QAbstractSpinBox,
@@ -15,6 +16,9 @@ from PySide6.QtWidgets import (
     QLayout,
     QListWidget,
     QListWidgetItem,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
     QTableWidget,
     QTableWidgetItem,
     QVBoxLayout,
@@ -107,9 +111,30 @@ def sentence(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
+class TickDelegate(QStyledItemDelegate):
+    """Draws the tick that a style sheet takes away from a box."""
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: QModelIndex) -> None:
+        """Paint a line, and its tick in the colour of its words."""
+        super().paint(painter, option, index)
+        if index.data(Qt.ItemDataRole.CheckStateRole) != Qt.CheckState.Checked.value:
+            return
+        drawn = QStyleOptionViewItem(option)
+        self.initStyleOption(drawn, index)
+        place = QStyle.SubElement.SE_ItemViewItemCheckIndicator
+        centre = drawn.widget.style().subElementRect(place, drawn, drawn.widget).center()
+        painter.save()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(QPen(drawn.palette.color(QPalette.ColorRole.Text), 2.0))
+        corners = ((-3.5, 0.5), (-0.5, 3.5), (4.5, -3.5))
+        painter.drawPolyline(QPolygonF([QPointF(centre) + QPointF(x, y) for x, y in corners]))
+        painter.restore()
+
+
 def tick_list(name: str) -> QListWidget:
     """Return a list whose lines are ticked with a click or the space bar."""
     made = QListWidget()
+    made.setItemDelegate(TickDelegate(made))
     made.setAccessibleName(name)
     return made
 

@@ -229,6 +229,10 @@ QTableWidget::item {{ padding: 2px 8px; }}
 QListWidget:focus, QTableWidget:focus, QTextBrowser:focus {{ border: 2px solid {theme.accent}; }}
 QHeaderView::section {{ background: {theme.panel}; color: {theme.quiet_ink}; border: none;
   border-bottom: 1px solid {theme.edge}; padding: 4px 11px; font-weight: 600; text-align: left; }}
+QHeaderView {{ background: {theme.panel}; }}
+QHeaderView::section:vertical {{ border-bottom: 1px solid {theme.line}; }}
+QListWidget::indicator {{ width: 13px; height: 13px; border: 1px solid {theme.edge};
+  border-radius: 3px; background: {theme.field}; }}
 QTableCornerButton::section {{ background: {theme.panel}; border: none; }}
 QTabWidget::pane {{ background: {theme.panel}; border: 1px solid {theme.line};
   border-radius: 6px; }}
