@@ -5,13 +5,18 @@ from __future__ import annotations
 import pytest
 
 from trainer.app import Workspace
+from trainer.lesson.competency import FILE_NAME, load_competencies
 from trainer.lesson.flown import fly
+from trainer.lesson.prompt_reader import PROMPT_KINDS
 from trainer.lesson.question import ALL_FORMS, compute_answer
-from trainer.lesson.robustness import WIDE_VARIATIONS, fragile_prompts
+from trainer.lesson.review import review
+from trainer.lesson.robustness import SMALL_VARIATIONS, WIDE_VARIATIONS, fragile_prompts
+from trainer.lesson.spec import Predict
 from trainer.resources import resource_folder
 
 PATHS = sorted(resource_folder("lessons").glob("*.yaml"))
 WORKSPACE = Workspace()
+COMPETENCIES = resource_folder("statecharts") / FILE_NAME
 
 
 @pytest.fixture(params=PATHS, ids=lambda path: path.stem)
@@ -55,13 +60,28 @@ def test_a_lesson_has_changes_and_keeps_to_its_minutes(lesson):
     assert lasted_min <= lesson.minutes
 
 
+def begins(lesson):
+    return lambda start: WORKSPACE.begin(lesson.installation, start)
+
+
 def test_answers_hold_when_the_start_is_a_little_different(lesson):
-    assert fragile_prompts(lesson, lambda start: WORKSPACE.begin(lesson.installation, start)) == ()
+    assert fragile_prompts(lesson, begins(lesson), SMALL_VARIATIONS[1:]) == ()
 
 
 @pytest.mark.long
 def test_answers_hold_when_the_start_is_rather_different(lesson):
-    def begin(start):
-        return WORKSPACE.begin(lesson.installation, start)
+    assert fragile_prompts(lesson, begins(lesson), WIDE_VARIATIONS) == ()
 
-    assert fragile_prompts(lesson, begin, WIDE_VARIATIONS) == ()
+
+@pytest.mark.long
+def test_review_finds_nothing(lesson):
+    assert review(lesson, begins(lesson), tuple(load_competencies(COMPETENCIES))) == ()
+
+
+def test_the_curriculum_is_what_it_promises():
+    lessons = [WORKSPACE.lesson(path) for path in PATHS]
+    assert len(lessons) >= 30
+    assert {one.installation for one in lessons} == {"ship_amber", "ship_slate"}
+    assert all(3 <= one.minutes <= 8 for one in lessons)
+    kinds = {s.kind for one in lessons for s in one.steps if isinstance(s, Predict)}
+    assert kinds == set(PROMPT_KINDS)
