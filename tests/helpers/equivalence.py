@@ -15,7 +15,7 @@ from tests.helpers.mutants import Mutant
 from trainer.charts.cubes import FREE, Cube, meet
 from trainer.charts.explore import Explorer
 from trainer.charts.guard import Configuration
-from trainer.charts.machine import AUTOMATIC, ModeMachine
+from trainer.charts.machine import AUTOMATIC, ModeMachine, UnsettledError
 from trainer.charts.spec import ChartSpec, RuleSpec
 from trainer.charts.table import Leaf, Table
 
@@ -60,7 +60,10 @@ class Equivalence:
         """Return where the mutant differs from the true chart, or an empty text: nowhere."""
         table = Table(machine_for(mutant.spoiled, self.options))
         for configuration, event in self._suspects(mutant, table):
-            found = self._compare(table, configuration, event)
+            try:
+                found = self._compare(table, configuration, event)
+            except UnsettledError as error:
+                return str(error)
             if found:
                 return found
         return ""

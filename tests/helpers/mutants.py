@@ -41,8 +41,13 @@ class Mutant:
 
     @property
     def needed_options(self) -> dict[str, str]:
-        """Choices under which the rule is there."""
-        return {name: choices[0] for name, choices in self.original.needs}
+        """Choices other than the defaults under which the rule is there."""
+        options = self.chart.options
+        return {
+            name: choices[0]
+            for name, choices in self.original.needs
+            if options[name].default not in choices
+        }
 
     def keeps_the_order(self) -> bool:
         """True if the rules come in the same order as before, so that the machines are the same.
