@@ -1,57 +1,129 @@
-"""Why two installations differ at one point: the options and limits behind the rules involved."""
+"""Why two installations differ at one point: which settings would have to be as in the other.
+
+Decided by trying: a setting (an option or a limit) of the second ship is set as in the first, and
+the same moment is run again. If the difference is gone, that setting is its cause. Where no
+single setting does it, the smallest set found that does is the cause.
+"""
 
 from __future__ import annotations
 
-from trainer.charts.guard import signals_in
+from dataclasses import replace
+
+from trainer.charts.guard import Configuration
 from trainer.charts.installation import Installation
-from trainer.charts.spec import RefusalSpec, RuleSpec
+from trainer.charts.joint import Joint, over_joint_signals, split_signals
+from trainer.charts.machine import AUTOMATIC, ModeMachine
+from trainer.charts.shown import Shown, shown
+from trainer.charts.specialise import specialise
+
+Read = tuple[Shown, str]
+"""What the strip shows afterwards, and the id of the refusal or an empty text."""
 
 
-def causes_of(
-    installations: tuple[Installation, Installation],
-    split: tuple[str, ...],
-    first_rules: tuple[str, ...],
-    second_rules: tuple[str, ...],
-    refusals: tuple[str, str],
-) -> tuple[str, ...]:
-    """Return the causes of a difference, as `option:NAME` or `limit:NAME`, sorted.
+def differing_settings(first: Installation, second: Installation) -> tuple[str, ...]:
+    """Return the settings that differ, as `option:NAME` or `limit:NAME`, options first."""
+    options = (
+        f"option:{name}"
+        for name, value in first.options.items()
+        if value.choice != second.options[name].choice
+    )
+    limits = (
+        f"limit:{name}"
+        for name, value in first.limits.items()
+        if value.value != second.limits[name].value
+    )
+    return (*options, *limits)
 
-    Only the first parting of the ways counts: a refusal in one ship only, else the first rule of
-    each ship that didn't fire in the other. It points to the options that it needs and that
-    differ; without any, to the limits of its signals that differ.
+
+def with_settings(
+    installation: Installation, other: Installation, settings: tuple[str, ...]
+) -> Installation:
+    """Return the installation with some settings taken from another one of the same chart.
 
     Args:
-        installations: Both ships.
-        split: Signals whose numbers differ between them.
-        first_rules: Ids of the rules that fired in the first ship.
-        second_rules: Ids of the rules that fired in the second.
-        refusals: Ids of the refusals, or empty texts.
+        installation: Where the rest comes from.
+        other: Where the named settings come from.
+        settings: As `option:NAME` or `limit:NAME`.
     """
-    generic = installations[0].generic
-    acted: list[RuleSpec | RefusalSpec] = []
-    if refusals[0] != refusals[1]:
-        acted = [generic.refusals[name] for name in refusals if name]
-    else:
-        for mine, theirs in ((first_rules, second_rules), (second_rules, first_rules)):
-            acted += [generic.rules[name] for name in mine if name not in theirs][:1]
-    options = {
-        f"option:{name}"
-        for part in acted
-        for name, _ in part.needs
-        if installations[0].option(name) != installations[1].option(name)
-    }
-    if options:
-        return tuple(sorted(options))
-    limits = {
-        f"limit:{limit}"
-        for part in acted
-        for signal in signals_in(part.guard)
-        if signal in split
-        for limit in _limits_of(installations[0], signal)
-    }
-    return tuple(sorted(limits)) or ("rule",)
+    options, limits = dict(installation.options), dict(installation.limits)
+    for setting in settings:
+        kind, name = setting.split(":", 1)
+        if kind == "option":
+            options[name] = other.options[name]
+        else:
+            limits[name] = other.limits[name]
+    chart = specialise(installation.generic, {v.id: v.choice for v in options.values()})
+    return replace(installation, options=options, limits=limits, chart=chart)
 
 
-def _limits_of(installation: Installation, signal: str) -> tuple[str, ...]:
-    spec = installation.chart.signals[signal]
-    return tuple({limit for limit in (spec.on.limit, spec.off.limit) if limit})
+class Attribution:
+    """Finds the causes of differences between two installations.
+
+    Attributes:
+        settings: Every setting that differs.
+    """
+
+    def __init__(self, first: Installation, second: Installation, joint: Joint) -> None:
+        self._first, self._second, self._joint = first, second, joint
+        self.settings = differing_settings(first, second)
+        self._machines: dict[tuple[str, ...], ModeMachine] = {}
+        self._names = tuple(second.chart.regions)
+
+    def causes(
+        self, event: str, configuration: Configuration, bits: int, wanted: Read
+    ) -> tuple[str, ...]:
+        """Return the settings behind a difference, sorted.
+
+        Args:
+            event: The event, or `automatic`.
+            configuration: The second ship's, before it.
+            bits: One valuation of the joint signals.
+            wanted: What the first ship reads afterwards.
+        """
+
+        def vanishes(settings: tuple[str, ...]) -> bool:
+            return self._read(settings, event, configuration, bits) == wanted
+
+        alone = [setting for setting in self.settings if vanishes((setting,))]
+        if alone:
+            return tuple(sorted(alone))
+        needed = list(self.settings)
+        for setting in self.settings:
+            fewer = tuple(one for one in needed if one != setting)
+            if vanishes(fewer):
+                needed = list(fewer)
+        return tuple(sorted(needed))
+
+    def _read(
+        self, settings: tuple[str, ...], event: str, configuration: Configuration, bits: int
+    ) -> Read | None:
+        """Return what the second ship would read with these settings, None if it has no such."""
+        machine = self._machine(settings)
+        here = self._carried(machine, configuration)
+        if here is None or event not in (AUTOMATIC, *machine.chart.events):
+            return None
+        if event == AUTOMATIC:
+            outcome = machine.settle(here, bits)
+        else:
+            is_selector = bool(machine.chart.events[event].changes)
+            outcome = machine.send(here, bits, event, settle_first=not is_selector)
+        after = shown(machine.chart, self._second.generic, outcome.configuration)
+        return after, outcome.refusal.id if outcome.refusal is not None else ""
+
+    def _carried(self, machine: ModeMachine, configuration: Configuration) -> Configuration | None:
+        states = dict(zip(self._names, configuration, strict=True))
+        here = []
+        for region in machine.chart.regions.values():
+            state = states.get(region.id, region.initial)
+            if state not in region.states:
+                return None
+            here.append(state)
+        return tuple(here)
+
+    def _machine(self, settings: tuple[str, ...]) -> ModeMachine:
+        if settings not in self._machines:
+            other = with_settings(self._second, self._first, settings)
+            split = split_signals(self._first, other)
+            chart = over_joint_signals(other.chart, split, self._joint)
+            self._machines[settings] = ModeMachine(chart)
+        return self._machines[settings]

@@ -11,18 +11,17 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
-from trainer.charts.causes import causes_of
+from trainer.charts.causes import Attribution
 from trainer.charts.cubes import FREE, Cube, meet
 from trainer.charts.guard import Configuration
 from trainer.charts.installation import Installation
 from trainer.charts.joint import SECOND, Joint, join
 from trainer.charts.machine import AUTOMATIC, ModeMachine
-from trainer.charts.spec import ChartSpec
+from trainer.charts.meetings import meetings
+from trainer.charts.shown import Shown, shown
 from trainer.charts.table import Leaf, Table
 
 Pair = tuple[Configuration, Configuration]
-Shown = tuple[tuple[str, str], ...]
-"""(region, state) of everything that the strip shows, in region order."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +56,22 @@ class Difference:
     first: Side
     second: Side
     path: tuple[Move, ...]
-    situations: int
-    """How many pairs of configurations show this same difference."""
+    befores: tuple[Shown, ...]
+    """What both strips read before it, each once, the nearest first."""
+
+    @property
+    def situations(self) -> int:
+        """How many different strips this same difference can follow."""
+        return len(self.befores)
+
+    @property
+    def contrast(self) -> tuple[tuple[str, str, str], ...]:
+        """(region, state in the first ship, state in the second) where they read differently."""
+        return tuple(
+            (region, mine, theirs)
+            for (region, mine), (_, theirs) in zip(self.first.shown, self.second.shown, strict=True)
+            if mine != theirs
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,16 +111,6 @@ def compare(
     return _Walk(first, second, join(first, second)).run(progress)
 
 
-def shown(chart: ChartSpec, generic: ChartSpec, configuration: Configuration) -> Shown:
-    """Return what the strip shows of a configuration; regions not fitted show their beginning."""
-    states = dict(zip(chart.regions, configuration, strict=True))
-    return tuple(
-        (region.id, states.get(region.id, region.initial))
-        for region in generic.regions.values()
-        if region.kind != "internal" or any(s.shown_as for s in region.states.values())
-    )
-
-
 class _Walk:
     """One walk of the product."""
 
@@ -119,7 +122,10 @@ class _Walk:
         self._parents: dict[Pair, tuple[Pair, Move] | None] = {}
         self._queue: deque[Pair] = deque()
         self._found: dict[tuple[object, ...], Difference] = {}
+        self._befores: dict[tuple[object, ...], dict[Shown, None]] = {}
         self._shown_cache: tuple[dict[Configuration, Shown], dict[Configuration, Shown]] = ({}, {})
+        self._attribution = Attribution(first, second, joint)
+        self._known_causes: dict[tuple[object, ...], tuple[str, ...]] = {}
         both = set(first.chart.events) & set(second.chart.events)
         self._events = [event for event in first.chart.events if event in both]
         self._changes = {
@@ -138,7 +144,9 @@ class _Walk:
             result.states += 1
             if progress is not None and result.states % 100 == 0:
                 progress(result.states, len(self._parents))
-        result.differences = list(self._found.values())
+        result.differences = [
+            replace(one, befores=tuple(self._befores[key])) for key, one in self._found.items()
+        ]
         result.values = self._value_differences()
         result.is_complete = True
         return result
@@ -172,17 +180,7 @@ class _Walk:
 
     def _match(self, pair: Pair, event: str, mine: list[Leaf], theirs: list[Leaf]) -> None:
         """Meet every end of the one ship with every end of the other under common signals."""
-        if _are_alike(mine, theirs):
-            # Ends of one ship exclude each other, so only equal ones can meet.
-            meetings = [(one.cube, one, other) for one, other in zip(mine, theirs, strict=True)]
-        else:
-            meetings = [
-                (cube, one, other)
-                for one in mine
-                for other in theirs
-                if (cube := meet(one.cube, other.cube)) is not None
-            ]
-        for cube, one, other in meetings:
+        for cube, one, other in meetings(mine, theirs):
             if event == AUTOMATIC and not one.fired and not other.fired:
                 continue
             self._result.transitions += 1
@@ -223,18 +221,28 @@ class _Walk:
                 if mine != theirs
             )
         )
-        causes = causes_of(
-            self._installations, self._joint.split, sides[0].rules, sides[1].rules,
-            (sides[0].refusal, sides[1].refusal),
-        )  # fmt: skip
+        causes = self._causes(pair, event, cube, sides)
         key = (causes, event, contrast, sides[0].refusal, sides[1].refusal)
-        known = self._found.get(key)
-        if known is None:
+        if key not in self._found:
             self._found[key] = Difference(
-                causes, event, before, pair, cube, sides[0], sides[1], self._path(pair), 1
+                causes, event, before, pair, cube, sides[0], sides[1], self._path(pair), ()
             )
-        elif known.configurations != pair:
-            self._found[key] = _counted(known)
+        self._befores.setdefault(key, {})[before] = None
+
+    def _causes(
+        self, pair: Pair, event: str, cube: Cube, sides: tuple[Side, Side]
+    ) -> tuple[str, ...]:
+        """Return the settings behind a difference; the same parting is looked into once."""
+        bits = self._tables[0].space.valuation(cube)
+        one, other = (frozenset(side.rules) for side in sides)
+        apart = self._joint.disagreeing(bits)
+        key = (event, one - other, other - one, sides[0].refusal, sides[1].refusal, apart)
+        known = self._known_causes.get(key)
+        if known is None:
+            wanted = (sides[0].shown, sides[0].refusal)
+            known = self._attribution.causes(event, pair[1], bits, wanted)
+            self._known_causes[key] = known
+        return known
 
     def _path(self, pair: Pair) -> tuple[Move, ...]:
         moves: list[Move] = []
@@ -276,16 +284,5 @@ def _refusal(leaf: Leaf) -> str:
     return leaf.refusal.id if leaf.refusal is not None else ""
 
 
-def _are_alike(mine: list[Leaf], theirs: list[Leaf]) -> bool:
-    return len(mine) == len(theirs) and all(
-        one.cube == other.cube and one.configuration == other.configuration
-        for one, other in zip(mine, theirs, strict=True)
-    )
-
-
 def _with_versions(names: tuple[str, ...], split: tuple[str, ...]) -> tuple[str, ...]:
     return (*names, *(name + SECOND for name in names if name in split))
-
-
-def _counted(known: Difference) -> Difference:
-    return replace(known, situations=known.situations + 1)

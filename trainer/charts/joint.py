@@ -43,6 +43,13 @@ class Joint:
     split: tuple[str, ...]
     """Signals whose numbers differ."""
 
+    def disagreeing(self, bits: int) -> tuple[str, ...]:
+        """Return the split signals that are true in one ship and false in the other."""
+        bit = self.first.signal_bit
+        return tuple(
+            name for name in self.split if (bits >> bit[name] ^ bits >> bit[name + SECOND]) & 1
+        )
+
 
 def join(first: Installation, second: Installation) -> Joint:
     """Return both installations over one set of signals.
@@ -55,11 +62,7 @@ def join(first: Installation, second: Installation) -> Joint:
             f"{first.id} uses chart {first.generic.id}, {second.id} uses {second.generic.id}; "
             "accepted: two installations of the same chart"
         )
-    split = tuple(
-        name
-        for name, spec in first.chart.signals.items()
-        if _band(spec, first) != _band(second.chart.signals[name], second)
-    )
+    split = split_signals(first, second)
     signals = dict(first.chart.signals)
     for name in split:
         signals[name + SECOND] = _second_version(first.chart.signals[name], split)
@@ -68,6 +71,20 @@ def join(first: Installation, second: Installation) -> Joint:
     mine = replace(first.chart, signals=signals)
     theirs = replace(_renamed(second.chart, frozenset(split)), signals=signals)
     return Joint(ModeMachine(mine), ModeMachine(theirs), split)
+
+
+def split_signals(first: Installation, second: Installation) -> tuple[str, ...]:
+    """Return the signals whose numbers differ between two installations of one chart."""
+    return tuple(
+        name
+        for name, spec in first.chart.signals.items()
+        if _band(spec, first) != _band(second.chart.signals[name], second)
+    )
+
+
+def over_joint_signals(chart: ChartSpec, split: tuple[str, ...], joint: Joint) -> ChartSpec:
+    """Return a chart over the joint signals, reading the second version of the split ones."""
+    return replace(_renamed(chart, frozenset(split)), signals=joint.first.chart.signals)
 
 
 def _band(spec: SignalSpec, installation: Installation) -> tuple[float, float]:

@@ -6,10 +6,17 @@ from dataclasses import replace
 import pytest
 
 from tests.helpers.situations import workspace
-from trainer.charts.compare import compare
+from trainer.charts.causes import differing_settings, with_settings
+from trainer.charts.compare import _Walk, compare
+from trainer.charts.cubes import meet
+from trainer.charts.explore import explore
 from trainer.charts.installation import Installation, OptionValue
+from trainer.charts.joint import join
 from trainer.charts.machine import AUTOMATIC, ModeMachine
+from trainer.charts.meetings import meetings
+from trainer.charts.shown import shown
 from trainer.charts.specialise import specialise
+from trainer.charts.table import Leaf
 
 # Fewer modes fitted: the same logic with a smaller product, so that many pairs can be walked.
 SMALL = {
@@ -101,6 +108,66 @@ def _send(machine: ModeMachine, configuration, event: str, bits: int):
         return machine.settle(configuration, bits).configuration
     is_selector = machine.chart.events[event].kind == "selector"
     return machine.send(configuration, bits, event, settle_first=not is_selector).configuration
+
+
+def test_settings_taken_from_the_other_ship_make_them_alike(small):
+    other = with_limit(variant(small, go_around_autopilot="disconnects"), "underspeed_kt", 80)
+    settings = differing_settings(small, other)
+    assert settings == ("option:go_around_autopilot", "limit:underspeed_kt")
+    assert differing_settings(small, with_settings(other, small, settings)) == ()
+
+
+@pytest.mark.long
+def test_two_settings_that_differ_are_told_apart():
+    """Each difference named for one setting is found too where only that setting differs."""
+    base = variant(workspace().installation("ship_amber"), **SMALL | {
+        "underspeed_protection": "climb_modes"})  # fmt: skip
+    other = with_limit(variant(base, active_key_again="ignored"), "underspeed_kt", 80)
+    found = {_kind(one): one.causes for one in compare(base, other).differences}
+    settings = differing_settings(base, other)
+    assert {(one,) for one in settings} <= set(found.values())
+    for setting in settings:
+        alone = compare(base, with_settings(base, other, (setting,))).differences
+        assert {_kind(one) for one in alone} >= {
+            kind for kind, causes in found.items() if causes == (setting,)
+        }
+
+
+def _kind(one):
+    return one.event, one.contrast, one.first.refusal, one.second.refusal
+
+
+@pytest.mark.long
+def test_every_strip_that_both_can_show_is_compared():
+    """Each ship explored by itself: whatever strip both reach, the walk has compared there."""
+    first, second = (workspace().installation(ship) for ship in ("ship_amber", "ship_slate"))
+    reached = [
+        {shown(ship.chart, ship.generic, c) for c in explore(ModeMachine(ship.chart)).settled}
+        for ship in (first, second)
+    ]
+    walk = _Walk(first, second, join(first, second))
+    walk.run(None)
+    compared = {shown(first.chart, first.generic, pair[0]) for pair in walk._parents}
+    assert reached[0] & reached[1] <= compared
+
+
+def test_meetings_are_those_of_every_pair_looked_at():
+    generator = random.Random(3)
+
+    def leaf() -> Leaf:
+        true, false = generator.getrandbits(40), generator.getrandbits(40)
+        sparse = generator.getrandbits(40) & generator.getrandbits(40)
+        return Leaf((true & sparse, false & sparse & ~true), (), (), 0)
+
+    for size in (3, 40):
+        mine, theirs = [leaf() for _ in range(size)], [leaf() for _ in range(size + 1)]
+        wanted = [
+            (cube, one, other)
+            for one in mine
+            for other in theirs
+            if (cube := meet(one.cube, other.cube)) is not None
+        ]
+        assert meetings(mine, theirs) == wanted
 
 
 def planted_pairs(count: int, seed: int) -> list:
