@@ -67,6 +67,7 @@ class Background(QObject):
         if self._thread is not None:
             self._thread.join()
             self._thread = None
+            self.busy.emit(False)
 
     def _work(self, number: int, work: Work) -> None:
         try:

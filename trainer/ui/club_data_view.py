@@ -18,6 +18,7 @@ from trainer.ui.kit import button, label, panel
 from trainer.ui.picker import Picker
 from trainer.ui.recorder import program_version
 
+BUSY = "Something else is being done: wait for its end."
 REPORT_KINDS = "PDF (*.pdf);;HTML, one file (*.html);;Text (*.txt)"
 
 
@@ -26,6 +27,8 @@ class ClubDataView(QWidget):
 
     changed = Signal(str)
     failed = Signal(str)
+    begun = Signal()
+    """Something begins that must not meet a backup halfway."""
 
     def __init__(
         self, desk: ClubDesk, asker: Asker, background: Background, parent: QWidget | None = None
@@ -125,6 +128,9 @@ class ClubDataView(QWidget):
         if place < 0:
             self.failed.emit("Choose a backup in the list first.")
             return
+        if self._background.is_busy:
+            self.failed.emit(BUSY)
+            return
         backup = self._backups[place]
         words = (
             f"The book becomes what it was in {backup.name}. The book as it is now is kept beside "
@@ -132,6 +138,7 @@ class ClubDataView(QWidget):
         )
         if not self._asker.confirm("Restore", words, "Restore"):
             return
+        self.begun.emit()
         said: list[str] = []
         if tried(lambda: said.append(self._desk.restore(backup)), self.failed.emit):
             self.changed.emit(said[0])
@@ -175,11 +182,12 @@ class ClubDataView(QWidget):
             )
 
     def _run(self, work: Callable[[object], object], words: Callable[[object], str]) -> None:
+        self.begun.emit()
         started = self._background.run(
             work, lambda result: self.changed.emit(words(result)), self.failed.emit
         )
         if not started:
-            self.failed.emit("Something else is being done: wait for its end.")
+            self.failed.emit(BUSY)
 
     def _lay_out(self) -> None:
         sides = QHBoxLayout(self)

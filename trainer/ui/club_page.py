@@ -49,6 +49,7 @@ class ClubPage(QWidget):
         self.desk = desk
         self.asker = Asker(self)
         self.background = Background(self)
+        self.keeper = Background(self)
         self._damaged: Path | None = None
         self._board_wanted = ""
         self.open = button("Open a club book…", "main")
@@ -118,7 +119,9 @@ class ClubPage(QWidget):
 
     def close_book(self) -> None:
         """Wait for what is being done, and close the book."""
+        self._board_wanted = ""
         self.background.close()
+        self.keeper.close()
         self.desk.close()
 
     def _show_book(self) -> None:
@@ -126,19 +129,18 @@ class ClubPage(QWidget):
         self._stack.setCurrentIndex(1)
         self.other.show()
         self._refresh()
+        if not self.desk.opened.read_only_reason:
+            self._back_up()
+
+    def _back_up(self) -> None:
+        """Make the day's backup, beside whatever else is done: a large book takes a while."""
         path, day = self.desk.opened.path, self.desk.now()[:10]
-        if not self.desk.opened.read_only_reason and not self.background.is_busy:
-            self._background_backup(path, day)
-
-    def _background_backup(self, path: Path, day: str) -> None:
-        def made(backup: Path | None) -> None:
-            if backup is not None and self.desk.book is not None:
-                self.data.show_book()
-
-        def failed(words: str) -> None:
-            self._tell_failure(f"No backup was made: {words}")
-
-        self.background.run(lambda _: club_work.back_up_book(path, day), made, failed)
+        self.keeper.close()
+        self.keeper.run(
+            lambda _: club_work.back_up_book(path, day),
+            lambda made: made and self.data.show_book(),
+            lambda words: self._tell_failure(f"No backup was made: {words}"),
+        )
 
     def _refresh(self) -> None:
         def show() -> None:
@@ -256,6 +258,7 @@ class ClubPage(QWidget):
         self.background.busy.connect(self._show_busy)
         self.board.aircraft_asked.connect(self._read_board)
         self.board.failed.connect(self._tell_failure)
+        self.data.begun.connect(self.keeper.close)
         for view in (self.roster, self.exchange, self.data):
             view.changed.connect(self._changed)
             view.failed.connect(self._tell_failure)
