@@ -73,19 +73,20 @@ class World:
     folder: Path
     book_path: Path
     results: list[Path]
-    workspace: Workspace
+    """In the order of the names."""
 
-    def book(self) -> ClubBook:
-        return ClubBook.open(self.book_path)
+
+def world_in(folder: Path) -> World:
+    """Return the world of a folder that was filled."""
+    results = [folder / f"{name.replace(' ', '-').lower()}.result.json" for name in NAMES]
+    return World(folder, folder / "club.sqlite3", results)
 
 
 def build_world(folder: Path, workspace: Workspace) -> World:
     """Return a world whose results are not taken yet."""
     key = SigningKey.load_or_make(folder / CLUB_KEY_FILE)
     required = workspace.requirements(SHIP, 365)
-    path = folder / "club.sqlite3"
-    results = []
-    with ClubBook.open(path, "Meadow Flying Club") as book:
+    with ClubBook.open(folder / "club.sqlite3", "Meadow Flying Club") as book:
         book.set_aircraft(Aircraft(SHIP, "Ship Amber", SHIP, 1), required)
         book.add_instructor("Ada Reed")
         for number, name in enumerate(NAMES):
@@ -94,11 +95,11 @@ def build_world(folder: Path, workspace: Workspace) -> World:
             own = SigningKey.from_seed(bytes([number]) * 32)
             card = read_card(write_card("member_card", name, NOW, own), "member_card")
             enrol_member(book, member.id, card, own.short_code)
-            results.append(_result(folder, name, own, key, required))
-    return World(folder, path, results, workspace)
+            _write_result(folder, name, own, key, required)
+    return world_in(folder)
 
 
-def _result(folder: Path, name: str, own: SigningKey, key: SigningKey, required: Any) -> Path:
+def _write_result(folder: Path, name: str, own: SigningKey, key: SigningKey, required: Any) -> None:
     with Store.open(folder / name / "attempts.sqlite3") as store:
         card = read_card(write_card("book_card", "Meadow Flying Club", NOW, key), "book_card")
         trust_book(store, card, key.short_code, NOW)
@@ -119,9 +120,7 @@ def _result(folder: Path, name: str, own: SigningKey, key: SigningKey, required:
             store, own, name, book_key=key.public_key, assignment_id=None,
             made_utc="2026-03-09T12:00:00Z", program_version="0.1.0",
         )  # fmt: skip
-    path = folder / f"{name.replace(' ', '-').lower()}.result.json"
-    path.write_bytes(data)
-    return path
+    (folder / f"{name.replace(' ', '-').lower()}.result.json").write_bytes(data)
 
 
 def edited(path: Path) -> Path:

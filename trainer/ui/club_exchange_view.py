@@ -217,7 +217,8 @@ class ClubExchangeView(QWidget):
         self.seed.setValue(int(time.time()) % 1_000_000 + 1)
         self.due.setCalendarPopup(True)
         self.due.setDisplayFormat("yyyy-MM-dd")
-        self.due.setDate(QDate.currentDate().addDays(21))
+        today = QDate.fromString(self._desk.now()[:10], "yyyy-MM-dd")
+        self.due.setDate(today.addDays(21))
         column.addWidget(label("Becoming acquainted, once", "heading"))
         column.addWidget(
             label("Members believe this card once they heard you read its code.", wraps=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,10 +15,10 @@ from trainer.records.attempt import Attempt
 from trainer.records.check_outcome import CheckOutcome
 from trainer.records.result import add_outcome
 from trainer.records.roster import Requirement
+from trainer.records.signing import SigningKey
 from trainer.records.store import FILE_NAME, Store
 from trainer.session.annunciation import Annunciation
 
-LESSON = "lessons/01-first-flight.yaml"
 MEMBER = "Robin Vale"
 FIRST = "engaging_and_disengaging"
 
@@ -56,29 +57,48 @@ def call(capsys, monkeypatch, tmp_path):
     return run
 
 
-@pytest.fixture
-def store(tmp_path):
-    """The member's answers."""
-    (tmp_path / "member").mkdir()
-    with Store.open(tmp_path / "member" / FILE_NAME) as opened:
+@pytest.fixture(scope="module")
+def template(tmp_path_factory):
+    """A folder with a member's answers, and a book that trusts them and is trusted; made once."""
+    folder = tmp_path_factory.mktemp("club")
+    path = folder / "lead" / "club.sqlite3"
+    card, book_card = folder / "card.json", folder / "book.json"
+    with Store.open(folder / "member" / FILE_NAME) as opened:
         for number in range(1, 4):
             opened.add(build_attempt(number))
+    for who, *words in (
+        ("lead", "club", "new", path, "--name", "Meadow Flying Club"),
+        ("lead", "club", "add-aircraft", path, "ship_amber", "--competency", FIRST),
+        ("lead", "club", "add-member", path, MEMBER, "--aircraft", "ship_amber"),
+        ("member", "card", card, "--member", MEMBER),
+        ("lead", "club", "enrol", path, card, lambda: code_of(folder / "member/member-key.pem")),
+        ("lead", "club", "card", path, book_card),
+        ("member", "trust-book", book_card, lambda: code_of(folder / "lead/club-key.pem").lower()),
+    ):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setenv("MODE_TRAINER_DATA", str(folder / who))
+            given = [str(word() if callable(word) else word) for word in words]
+            assert main(["records", *given]) == 0
+    return folder
+
+
+def code_of(path):
+    """Return the code of a key file."""
+    return SigningKey.load_or_make(path).short_code
+
+
+@pytest.fixture
+def store(tmp_path, template):
+    """The member's answers."""
+    shutil.copytree(template, tmp_path, dirs_exist_ok=True)
+    with Store.open(tmp_path / "member" / FILE_NAME) as opened:
         yield opened
 
 
 @pytest.fixture
-def book(call, store, tmp_path):
+def book(store, tmp_path):
     """A book with an aircraft, an enrolled member and trust on both sides."""
-    path = tmp_path / "lead" / "club.sqlite3"
-    call("lead", "records", "club", "new", path, "--name", "Meadow Flying Club")
-    call("lead", "records", "club", "add-aircraft", path, "ship_amber", "--competency", FIRST)
-    call("lead", "records", "club", "add-member", path, MEMBER, "--aircraft", "ship_amber")
-    card = tmp_path / "card.json"
-    (made,), _ = call("member", "records", "card", card, "--member", MEMBER)
-    call("lead", "records", "club", "enrol", path, card, made["code"])
-    (made,), _ = call("lead", "records", "club", "card", path, tmp_path / "book.json")
-    call("member", "records", "trust-book", tmp_path / "book.json", made["code"].lower())
-    return path
+    return tmp_path / "lead" / "club.sqlite3"
 
 
 def checked(store, verdict="ready", **changes):
