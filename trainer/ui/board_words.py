@@ -29,6 +29,8 @@ ROLES: Mapping[Status, str] = {
 }
 """Meaning in the theme; adds to shape and word, replaces neither."""
 ANY = "Any status"
+MOST_LINES = 200
+"""More are not read, and would hold up the painting."""
 
 
 def status_text(status: Status) -> str:
@@ -114,6 +116,17 @@ def _difference(attempt: Attempt) -> str:
         f"read {cell_words(read, cell, {})}"
         for cell in attempt.wrong_cells
     )
+
+
+def shortened(lines: list[str]) -> list[str]:
+    """Return as many lines as somebody reads, and how many more there are.
+
+    Example:
+        >>> shortened(["line"] * 202)[-1]
+        'and 2 more'
+    """
+    more = len(lines) - MOST_LINES
+    return lines if more <= 0 else [*lines[:MOST_LINES], f"and {more} more"]
 
 
 def call_lines(calls: Iterable[Call]) -> list[str]:

@@ -24,6 +24,7 @@ from trainer.ui.board_words import (
     cell_lines,
     change_lines,
     counts_text,
+    shortened,
     status_text,
 )
 from trainer.ui.club_desk import ClubDesk
@@ -95,7 +96,7 @@ class ClubBoardView(QWidget):
             (self.changes, change_lines(picture.changes), "Nothing since you last marked it."),
         ):
             widget.clear()
-            widget.addItems(shown or [nothing])
+            widget.addItems(shortened(shown) or [nothing])
         self.side.setTabText(1, f"Call next ({len(picture.calls)})")
         self.side.setTabText(2, f"Changed ({len(picture.changes)})")
         self.seen.setEnabled(bool(picture.changes))
