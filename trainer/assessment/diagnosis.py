@@ -25,9 +25,11 @@ class Declared:
     """What is assumed of an answer, and how sure a verdict must be."""
 
     noise: float = 0.10
-    alternatives: int = 30
+    alternatives: int = 60
     """Wrong strips that a slip may lead to."""
     certainty: float = 0.95
+    least_fitting: int = 2
+    """Answers that must fit a wrong rule before it is named: one may be a slip that looks so."""
     clearance: float = 0.99
     """Probability of holding no listed rule at which a member is called sound: at this size of
     library it leaves no single rule unexamined."""
@@ -69,6 +71,7 @@ class Finding:
     Attributes:
         verdict: `unexplained`: wrong answers that no listed rule accounts for.
         held: Misconceptions held with certainty, the most probable first.
+        suspected: Probable ones with too few answers that fit: not to be named yet.
         sound: Probability that the member holds no wrong rule.
         unlisted: Probability that a wrong rule is held that isn't listed.
         topic: Where such a rule shows, if one does.
@@ -77,6 +80,7 @@ class Finding:
 
     verdict: Verdict
     held: tuple[Evidence, ...]
+    suspected: tuple[Evidence, ...]
     sound: float
     unlisted: float
     topic: str
@@ -123,15 +127,15 @@ class Diagnosis:
         declared, posterior = self.declared, self.posterior
         sound = float(posterior[0])
         unlisted = float(posterior[self.hypotheses.first_topic :].sum())
-        held = [
-            self._evidence(name, share)
-            for name, share in sorted(self.probabilities.items(), key=lambda pair: -pair[1])
-            if share >= declared.certainty
-        ]
+        certain = self._certain()
+        held = [one for one in certain if len(one.fitting) >= declared.least_fitting]
+        suspected = tuple(one for one in certain if one not in held)
         misfit = self._misfit(int(np.argmax(posterior)))
         verdict = self._verdict(held, misfit)
         topic = self._likeliest_topic() if verdict == "unexplained" else ""
-        return Finding(verdict, tuple(held), sound, unlisted, topic, misfit, len(self.answered))
+        return Finding(
+            verdict, tuple(held), suspected, sound, unlisted, topic, misfit, len(self.answered)
+        )
 
     def _verdict(self, held: list[Evidence], misfit: float) -> Verdict:
         declared, posterior = self.declared, self.posterior
@@ -152,6 +156,19 @@ class Diagnosis:
     def _likeliest_topic(self) -> str:
         first = self.hypotheses.first_topic
         return self.hypotheses.topic(first + int(np.argmax(self.posterior[first:])))
+
+    def _certain(self) -> list[Evidence]:
+        """Return the misconceptions that are certain by probability, the surest first."""
+        return [
+            self._evidence(name, share)
+            for name, share in sorted(self.probabilities.items(), key=lambda pair: -pair[1])
+            if share >= self.declared.certainty
+        ]
+
+    def unconfirmed(self) -> tuple[str, ...]:
+        """Return the misconceptions that are certain but for one more answer that fits."""
+        least = self.declared.least_fitting
+        return tuple(e.misconception for e in self._certain() if len(e.fitting) < least)
 
     def _evidence(self, name: str, share: float) -> Evidence:
         told = [one for one in self.answered if name in one.item.answers]

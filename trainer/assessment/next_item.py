@@ -79,8 +79,13 @@ class ItemSelector:
             chance: Which of the situations of the best kind is taken; the least shown come first.
         """
         exposure = self._hypotheses.bank.exposure
-        for place in np.argsort(-self.gains_bits(diagnosis), kind="stable"):
-            fresh = [item for item in self.kinds[int(place)] if item.id not in seen]
+        unconfirmed = diagnosis.unconfirmed()
+        order = [self.kinds[int(p)] for p in np.argsort(-self.gains_bits(diagnosis), kind="stable")]
+        # A suspicion is confirmed or dropped before anything else is looked for.
+        if unconfirmed:
+            order.sort(key=lambda items: unconfirmed[0] not in items[0].answers)
+        for items in order:
+            fresh = [item for item in items if item.id not in seen]
             if fresh:
                 least = min(exposure[item.id] for item in fresh)
                 return chance.choice([item for item in fresh if exposure[item.id] == least])

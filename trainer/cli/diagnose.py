@@ -119,17 +119,19 @@ def _print(
         "topic": topic_words(finding.topic) or None, "words": words,
     }  # fmt: skip
     output.emit(data, f"{member}, {installation}: {words}")
-    for one in finding.held:
-        held = library.beliefs[one.misconception].parts[0]
-        text = evidence_words(one, held)
-        row = {
-            "kind": "misconception", "member": member, "id": held.id, "sentence": held.sentence,
-            "probability": round(one.probability, 4), "competency": held.competency,
-            "evidence_standing": held.evidence, "lesson": held.lesson or None,
-            "fitting": [a.item.id for a in one.fitting],
-            "contradicting": [a.item.id for a in one.contradicting], "words": text,
-        }  # fmt: skip
-        output.emit(row, f"  {text}")
+    for kind, found in (("misconception", finding.held), ("suspicion", finding.suspected)):
+        for one in found:
+            held = library.beliefs[one.misconception].parts[0]
+            text = evidence_words(one, held)
+            row = {
+                "kind": kind, "member": member, "id": held.id, "sentence": held.sentence,
+                "probability": round(one.probability, 4), "competency": held.competency,
+                "evidence_standing": held.evidence, "lesson": held.lesson or None,
+                "fitting": [a.item.id for a in one.fitting],
+                "contradicting": [a.item.id for a in one.contradicting], "words": text,
+            }  # fmt: skip
+            label = "suspected, too few answers: " if kind == "suspicion" else ""
+            output.emit(row, f"  {label}{text}")
 
 
 def _print_confidence(member: str, attempts: list[Attempt], output: Output) -> None:

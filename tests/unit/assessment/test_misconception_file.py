@@ -18,6 +18,7 @@ from trainer.charts.loader import load_chart
 from trainer.charts.spec import All, ChartSpec, In, Not, Signal
 from trainer.document import parse_document
 from trainer.errors import FileError
+from trainer.resources import guide_folder
 
 CHARTS = Workspace().charts_folder
 SCHEMA = json.loads(
@@ -120,3 +121,11 @@ def test_a_copied_rule_keeps_its_region_and_guard(chart: ChartSpec) -> None:
 def test_relaxing_drops_a_part_whichever_way_it_is_written() -> None:
     guard = All((Signal("a"), Not(Signal("b")), Not(In("lateral", frozenset({"level"})))))
     assert relaxed(guard, frozenset({"b", "lateral"})) == All((Signal("a"), All(), All()))
+
+
+def test_the_example_of_the_guide_is_accepted(chart: ChartSpec) -> None:
+    page = (guide_folder() / "check-and-diagnosis.md").read_text("utf-8")
+    lines = page[page.index("    format: misconception/1") :].split("\n\n")[0].splitlines()
+    (one,) = read("\n".join(line.removeprefix("    ") for line in lines), chart)
+    assert one.id == "approach_key_disarms_altitude"
+    assert all(f"`{name}`" in page for name in OPERATIONS)

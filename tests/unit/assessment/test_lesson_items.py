@@ -1,0 +1,125 @@
+"""Lessons as evidence: what answers to their prompts say, and which lesson mends which rule."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from trainer.app import Workspace
+from trainer.assessment.bank import Bank
+from trainer.assessment.diagnosis import Diagnosis
+from trainer.assessment.hypotheses import Hypotheses
+from trainer.assessment.lesson_items import bank_of, prompt_id, prompt_items
+from trainer.assessment.library import Library, load_folder
+from trainer.cli.main import main
+from trainer.lesson.loader import load_lesson
+from trainer.session.annunciation import CELLS, Annunciation
+
+LESSON = "03-hands-back"
+
+
+def lesson_bank(workspace: Workspace, library: Library, name: str) -> Bank:
+    path = workspace.lessons_folder / f"{name}.yaml"
+    runner = workspace.start_lesson_without_trainee(load_lesson(path, workspace.charts))
+    return bank_of(library.logic.installation.id, prompt_items(runner, library))
+
+
+def attempt(name: str, number: int, actual: Annunciation, predicted: Annunciation) -> str:
+    wrong = [cell for cell in CELLS if actual.cell(cell) != predicted.cell(cell)]
+    return json.dumps(
+        {
+            "id": f"a{number}", "at_utc": "2026-03-01T18:05:09Z", "member": "one",
+            "lesson_id": name, "lesson_title": "A lesson", "installation_id": "ship_amber",
+            "prompt_number": number, "prompt_kind": "after_key", "question": "What then?",
+            "before": actual.to_json(), "predicted": predicted.to_json(),
+            "actual": actual.to_json(), "wrong_cells": wrong, "is_right": not wrong,
+            "confidence": "sure", "rule_ids": [], "taken_s": 4.0, "program_version": "0.1.0",
+        }
+    )  # fmt: skip
+
+
+def test_prompts_become_items_with_wrong_answers(workspace: Workspace, amber: Library) -> None:
+    bank = lesson_bank(workspace, amber, LESSON)
+    assert [item.id for item in bank.items] == [
+        prompt_id(LESSON, number) for number in range(1, len(bank.items) + 1)
+    ]
+    assert "disconnect_switches_all_off" in bank.exposed
+
+
+def diagnosed(
+    workspace: Workspace, library: Library, lessons: tuple[str, ...], held: str, path: Path
+) -> tuple[int, Diagnosis]:
+    """Write the answers of somebody who holds a wrong rule, and diagnose them."""
+    banks = {name: lesson_bank(workspace, library, name) for name in lessons}
+    lines = [
+        attempt(name, number, item.true, item.answer_of(held))
+        for name, bank in banks.items()
+        for number, item in enumerate(bank.items, 1)
+    ]
+    items = tuple(item for bank in banks.values() for item in bank.items)
+    diagnosis = Diagnosis(Hypotheses(bank_of("ship_amber", items)))
+    for item in items:
+        diagnosis.answer(item, item.answer_of(held))
+    path.write_text("\n".join(lines), "utf-8")
+    return main(["diagnose", str(path), "--json"]), diagnosis
+
+
+def test_recorded_answers_name_the_wrong_rule(
+    workspace: Workspace, amber: Library, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    held = "disconnect_switches_all_off"
+    path = tmp_path / "answers.jsonl"
+    code, diagnosis = diagnosed(workspace, amber, (LESSON, "15-approach"), held, path)
+    rows = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert rows[0]["kind"] == "diagnosis"
+    assert rows[0]["verdict"] == diagnosis.finding().verdict == "holds"
+    named = [row for row in rows if row["kind"] == "misconception"]
+    assert [row["id"] for row in named] == [held]
+    assert named[0]["probability"] == pytest.approx(diagnosis.probability(held), abs=1e-3)
+    assert len(named[0]["fitting"]) >= 2
+    assert named[0]["lesson"] == LESSON
+    assert code == 1
+    sure = next(row for row in rows if row["kind"] == "confidence")
+    assert sure["sure_and_wrong"] == named[0]["fitting"]
+    assert rows[-1] == {"kind": "end", "members": 1}
+
+
+def test_one_fitting_answer_is_a_suspicion_only(
+    workspace: Workspace, amber: Library, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    held = "disconnect_switches_all_off"
+    code, _ = diagnosed(workspace, amber, (LESSON,), held, tmp_path / "answers.jsonl")
+    rows = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert rows[0]["verdict"] == "open"
+    assert [row["id"] for row in rows if row["kind"] == "suspicion"] == [held]
+    assert code == 0
+
+
+def test_a_line_that_is_no_attempt_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "answers.jsonl"
+    path.write_text('\n{"member": "one"}\nnot json\n', "utf-8")
+    assert main(["diagnose", str(path)]) == 2
+    told = capsys.readouterr().err
+    assert f"{path}:2:1" in told
+    assert f"{path}:3:1" in told
+
+
+@pytest.mark.long
+def test_the_lesson_named_shows_its_wrong_rule(workspace: Workspace) -> None:
+    libraries = {}
+    for name, installation in workspace.installations.items():
+        held = load_folder(workspace.charts_folder, installation.generic)
+        libraries[name] = Library(workspace.logic(name), held)
+    every = {m.id: m for lib in libraries.values() for m in lib.misconceptions.values()}
+    named = {one.lesson for one in every.values() if one.lesson}
+    shown: dict[str, set[str]] = {}
+    for name in sorted(named):
+        lesson = load_lesson(workspace.lessons_folder / f"{name}.yaml", workspace.charts)
+        shown[name] = set(lesson_bank(workspace, libraries[lesson.installation], name).exposed)
+    for one in every.values():
+        if one.lesson:
+            assert one.id in shown[one.lesson], (one.id, one.lesson)
