@@ -257,7 +257,8 @@ def test_nothing_is_taken_before_it_was_looked_at(
     idle(qtbot, opened)
     assert moved[-1] == 1
     assert opened.desk.opened.database.read("SELECT count(*) FROM attempt") == [(6,)]
-    assert table.item(0, 2).text() == "● taken"
+    assert [table.item(row, 2).text() for row in range(3)] == ["● taken", "✕ refused", "✕ refused"]
+    assert opened.message.text() == "1 file taken, 2 refused."
     take(qtbot, opened, [world.results[2]])
     assert "already" in texts(opened.exchange.detail)[0]
 

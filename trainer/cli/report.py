@@ -54,6 +54,7 @@ def _summary(arguments: argparse.Namespace, output: Output, workspace: Workspace
     with open_book(arguments.book) as book:
         chart = workspace.installation(book.one_aircraft(arguments.aircraft).installation_id).chart
         because = {name: rule.because for name, rule in chart.rules.items()}
+        because |= {name: refusal.because for name, refusal in chart.refusals.items()}
         facts = read_summary(book, arguments.aircraft, because=because, now_utc=now_utc())
     return _deliver(build_summary(facts, program_version()), arguments, output)
 

@@ -6,14 +6,14 @@ from collections.abc import Callable
 from pathlib import Path
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QListWidget, QSpinBox, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QListWidget, QVBoxLayout, QWidget
 
 from trainer.records.board import counted
 from trainer.ui import club_work
 from trainer.ui.asker import Asker
 from trainer.ui.background import Background
 from trainer.ui.club_desk import ClubDesk
-from trainer.ui.club_kit import fill_picker, named, row, tried
+from trainer.ui.club_kit import EdgedSpin, fill_picker, named, row, tried
 from trainer.ui.kit import button, label, panel
 from trainer.ui.picker import Picker
 from trainer.ui.recorder import program_version
@@ -46,7 +46,7 @@ class ClubDataView(QWidget):
         self.back_up = button("Back up now")
         self.restore = button("Restore the backup in hand…")
         self.check = button("Check every page")
-        self.days = QSpinBox()
+        self.days = EdgedSpin()
         self.retain = button("Keep so long, delete older…")
         self.person = Picker("Member")
         self.export = button("Export all of this member…")

@@ -220,6 +220,7 @@ class ClubDesk:
         """Return what a report needs of the aircraft's installation."""
         fit = self.workspace.installation(self.opened.one_aircraft(aircraft_id).installation_id)
         because = {name: rule.because for name, rule in fit.chart.rules.items()}
+        because |= {name: refusal.because for name, refusal in fit.chart.refusals.items()}
         cautions = (fit.note,) if fit.note else ()
         limits = tuple(fit.limits.values())
         return ReportOrder(kind, aircraft_id, member_id, limits, cautions, because)

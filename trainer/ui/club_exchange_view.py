@@ -8,12 +8,10 @@ from pathlib import Path
 
 from PySide6.QtCore import QDate, Signal
 from PySide6.QtWidgets import (
-    QDateEdit,
     QHBoxLayout,
     QLineEdit,
     QListWidget,
     QProgressBar,
-    QSpinBox,
     QWidget,
 )
 
@@ -23,6 +21,8 @@ from trainer.ui.asker import Asker
 from trainer.ui.background import Background
 from trainer.ui.club_desk import ClubDesk
 from trainer.ui.club_kit import (
+    EdgedDate,
+    EdgedSpin,
     fill,
     fill_picker,
     fill_ticks,
@@ -38,7 +38,8 @@ from trainer.ui.club_work import FilePreview, apply_files, preview_files
 from trainer.ui.kit import button, label, panel
 from trainer.ui.picker import Picker
 
-IMPORT_HEADS = ("File", "Member", "State", "What it changes, or why it is refused")
+IMPORT_HEADS = ("File", "Member", "State", "What it changes, or why refused")
+TAKE = "Take these files"
 RESULT_KINDS = "Results (*.result.json *.json)"
 
 
@@ -75,6 +76,7 @@ class ClubExchangeView(QWidget):
         super().__init__(parent)
         self._desk, self._asker, self._background = desk, asker, background
         self._accepted: list[Path] = []
+        self._refused: list[FileLine] = []
         self._details: list[tuple[str, ...]] = []
         self.card = button("Write book card…")
         self.code = label("", "number")
@@ -82,14 +84,14 @@ class ClubExchangeView(QWidget):
         self.aircraft = Picker("Aircraft")
         self.lessons = tick_list("Lessons to fly")
         self.form = QLineEdit("A")
-        self.seed = QSpinBox()
-        self.due = QDateEdit()
+        self.seed = EdgedSpin()
+        self.due = EdgedDate()
         self.issue = button("Write assignment…", "main")
         self.choose = button("Choose result files…", "main")
         self.files = table("Result files", IMPORT_HEADS)
         self.detail = QListWidget()
         self.progress = QProgressBar()
-        self.take = button("Take these files", "main")
+        self.take = button(TAKE, "main")
         self._lay_out()
         self._connect()
 
@@ -150,6 +152,7 @@ class ClubExchangeView(QWidget):
 
     def _show_previews(self, found: list[FilePreview]) -> None:
         self._accepted = [one.path for one in found if not one.refusal]
+        self._refused = [preview_line(one) for one in found if one.refusal]
         self._show_lines([preview_line(one) for one in found])
         refused = len(found) - len(self._accepted)
         self.take.setText(f"Take {counted(len(self._accepted), 'file')}")
@@ -171,10 +174,12 @@ class ClubExchangeView(QWidget):
 
     def _show_imports(self, done: list[FileImport]) -> None:
         self._accepted = []
-        self._show_lines([import_line(one) for one in done])
+        self._show_lines([*(import_line(one) for one in done), *self._refused])
         self.take.setEnabled(False)
+        self.take.setText(TAKE)
+        self.take.setAccessibleName(TAKE)
         taken = sum(not one.refusal for one in done)
-        refused = len(done) - taken
+        refused = len(done) - taken + len(self._refused)
         self.changed.emit(f"{counted(taken, 'file')} taken, {refused} refused.")
 
     def _run(self, steps: int, work: object, done: object) -> None:

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
-from PySide6.QtCore import QModelIndex, QPointF, Qt
-from PySide6.QtGui import QPainter, QPalette, QPen, QPolygonF
+from PySide6.QtCore import QModelIndex, QPointF, QRectF, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QPalette, QPen, QPolygonF
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QAbstractSpinBox,
     QComboBox,
+    QDateEdit,
     QHBoxLayout,
     QHeaderView,
     QLabel,
     QLayout,
     QListWidget,
     QListWidgetItem,
+    QSpinBox,
     QStyle,
     QStyledItemDelegate,
     QStyleOptionViewItem,
@@ -27,6 +29,31 @@ from PySide6.QtWidgets import (
 
 from trainer.errors import TrainerError
 from trainer.ui.kit import label
+
+
+class _Edged:
+    """An edge that is seen in every appearance; Qt's own vanishes on black."""
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint, with the edge on top."""
+        super().paintEvent(event)
+        role = QPalette.ColorRole
+        has_focus = self.hasFocus()
+        colour = self.palette().color(role.Highlight if has_focus else role.PlaceholderText)
+        width = 2.0 if has_focus else 1.0
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(QPen(colour, width))
+        inset = width / 2
+        painter.drawRoundedRect(QRectF(self.rect()).adjusted(inset, inset, -inset, -inset), 5, 5)
+
+
+class EdgedSpin(_Edged, QSpinBox):
+    """A whole number."""
+
+
+class EdgedDate(_Edged, QDateEdit):
+    """A day."""
 
 
 def table(name: str, heads: Sequence[str], stretched: int = -1) -> QTableWidget:
@@ -101,6 +128,8 @@ def lines(made: QListWidget, name: str) -> QListWidget:
     """Have a list show long lines whole, and give it its accessible name."""
     made.setAccessibleName(name)
     made.setWordWrap(True)
+    # Lines are broken for the width beside the bar, so the bar must not come and go.
+    made.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)
     made.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     made.setResizeMode(QListWidget.ResizeMode.Adjust)
     return made

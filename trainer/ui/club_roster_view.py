@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QLineEdit, QListWidget, QSpinBox, QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLineEdit, QListWidget, QTabWidget, QVBoxLayout, QWidget
 
 from trainer.records.card import Card
 from trainer.records.roster import Member
 from trainer.ui.asker import Asker
 from trainer.ui.club_desk import AIRCRAFT_HEADS, MEMBER_HEADS, ClubDesk
 from trainer.ui.club_kit import (
+    EdgedSpin,
     fill,
     fill_picker,
     fill_ticks,
@@ -54,8 +55,8 @@ class ClubRosterView(QWidget):
         self.aircraft = table("Aircraft", AIRCRAFT_HEADS, 3)
         self.installation = Picker("Installation")
         self.title = QLineEdit()
-        self.stage = QSpinBox()
-        self.valid_days = QSpinBox()
+        self.stage = EdgedSpin()
+        self.valid_days = EdgedSpin()
         self.required = tick_list("Required competencies")
         self.save_aircraft = button("Save aircraft", "main")
         self._lay_out()
