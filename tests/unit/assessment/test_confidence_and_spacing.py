@@ -64,13 +64,13 @@ def test_cards_survive_being_stored() -> None:
 
 def test_practice_takes_a_fresh_situation_of_the_rule_that_is_due(bank: Bank) -> None:
     spacing = Spacing()
-    spacing.add([Review("altitude_captured", START, False, "sure")])
+    spacing.add([Review("heading_selected", START, False, "sure")])
     now = START + timedelta(days=2)
     seen: set[str] = set()
     for _ in range(3):
         item = practice_item(bank, spacing, now, seen, random.Random(1))
         assert item is not None
-        assert "altitude_captured" in item.rules
+        assert "heading_selected" in item.rules
         assert item.id not in seen
         seen.add(item.id)
 
