@@ -6,7 +6,7 @@ whole reason of one rule: what was armed, which signals decided, and what would 
 
 from __future__ import annotations
 
-from trainer.charts.guard import signals_in
+from trainer.charts.guard import conjunctions
 from trainer.charts.installation import Installation
 from trainer.charts.spec import All, ChartSpec, Guard, In
 from trainer.lesson.answer import Answer
@@ -70,11 +70,24 @@ def explain_firing(fired: FiredRule, chart: ChartSpec) -> str:
     armed = _armed(rule.guard, chart)
     if armed:
         parts.append(f"what was armed: {', '.join(armed)}")
-    signals = [chart.signals[name].label for name in sorted(signals_in(rule.guard))]
-    if signals:
-        parts.append(f"what decided: {', '.join(signals)}")
+    true, false = _deciding(rule.guard, chart)
+    if true:
+        parts.append(f"what decided: {', '.join(true)}")
+    if false:
+        parts.append(f"what was not so: {', '.join(false)}")
     parts.append(_otherwise(fired, chart))
     return f"{'; '.join(parts)} [{fired.id}]."
+
+
+def _deciding(guard: Guard, chart: ChartSpec) -> tuple[list[str], list[str]]:
+    """Return the labels of the signals that the guard asks for, and of those it asks to be off."""
+    states = {region.id: frozenset(region.states) for region in chart.regions.values()}
+    true: dict[str, None] = {}
+    false: dict[str, None] = {}
+    for literals, _ in conjunctions(guard, states):
+        for name, value in literals:
+            (true if value else false)[chart.signals[name].label] = None
+    return list(true), list(false)
 
 
 def _armed(guard: Guard, chart: ChartSpec) -> list[str]:

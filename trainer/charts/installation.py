@@ -110,7 +110,9 @@ def load_installation(path: Path, charts: Path) -> Installation:
 def read_installation(top: Mapping, charts: Path) -> Installation:
     """Return the installation of an open document; errors as `load_installation`."""
     top.text("format", choices=[FORMAT])
-    known = sorted(p.stem for p in charts.glob("*.yaml"))
+    known = sorted(
+        path.stem for path in charts.glob("*.yaml") if "format: chart/" in path.read_text("utf-8")
+    )
     chart_id = top.text("chart", choices=known)
     top.document.raise_if_problems()
     generic = load_chart(charts / f"{chart_id}.yaml")

@@ -29,6 +29,7 @@ BOOLEAN_QUANTITIES: dict[str, str] = {
     "attitude_valid": "attitude data are usable",
     "servo_ok": "servo monitor reports no fault",
     "electrical_ok": "electrical power is present",
+    "on_back_course_side": "the aircraft is beyond the approach's antenna",
     "source_is_approach": "the navigation source in use gives an approach",
     "source_has_glidepath": "the navigation source in use gives a glidepath",
 }

@@ -268,6 +268,22 @@ class FlightReadings:
         return (away_m - lead_m) / nav.full_scale_m
 
     @property
+    def on_back_course_side(self) -> bool:
+        """True beyond the antenna of an approach, where its beam serves as a back course."""
+        return self._navigation().back_course_side
+
+    @property
+    def is_against_course(self) -> bool:
+        """True if the aircraft flies away from where the course in use leads, or has no signal."""
+        nav = self._navigation()
+        if not nav.valid or nav.station_passage or self._s.on_ground:
+            return True
+        angle_rad = abs(nav.angle_rad)
+        if nav.back_course_side:
+            angle_rad = math.pi - angle_rad
+        return angle_rad > WRONG_WAY_RAD
+
+    @property
     def altitude_error_ft(self) -> float:
         """Selected minus indicated altitude [ft]."""
         return self.references.selected_altitude_ft - self.altitude_ft

@@ -13,6 +13,10 @@ from trainer.flight import FlightModel
 FAR = 99.0
 """Stands for a deviation that can't be measured; larger than any band."""
 
+CAPTURE_BAND = 0.15
+"""A course key pressed nearer to the course than this fraction of full scale acts at once. A
+choice of this trainer, well inside the half scale within which a capture has to stay."""
+
 Quantity = Callable[[FlightModel, float], float]
 """Function of the flight and of the time since power came on [s]."""
 
@@ -22,7 +26,13 @@ def _course_deviation_abs(flight: FlightModel, _powered_s: float) -> float:
 
 
 def _course_intercept_margin(flight: FlightModel, _powered_s: float) -> float:
-    return flight.course_intercept_margin if flight.course_valid else FAR
+    """Return the margin; inside the capture band the time has come whatever the closure."""
+    margin = flight.course_intercept_margin
+    if not flight.course_valid:
+        return FAR
+    if flight.is_against_course:
+        return margin
+    return min(margin, abs(flight.course_deviation) - CAPTURE_BAND)
 
 
 def _glidepath_deviation(flight: FlightModel, _powered_s: float) -> float:
@@ -66,6 +76,7 @@ QUANTITIES: dict[str, Quantity] = {
     "attitude_valid": lambda flight, _: float(flight.attitude_valid),
     "servo_ok": lambda flight, _: float(flight.servo_ok),
     "electrical_ok": lambda flight, _: float(flight.electrical_ok),
+    "on_back_course_side": lambda flight, _: float(flight.on_back_course_side),
     "source_is_approach": lambda flight, _: float(flight.source_kind == "approach"),
     "source_has_glidepath": lambda flight, _: float(flight.source_has_glidepath),
 }
