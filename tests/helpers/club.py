@@ -19,6 +19,7 @@ from trainer.records.roster import Aircraft
 from trainer.records.signing import CLUB_KEY_FILE, SigningKey
 from trainer.records.store import Store
 from trainer.session.annunciation import Annunciation, changed_cells
+from trainer.ui.background import Background
 
 NOW = "2026-03-10T12:00:00Z"
 NAMES = ("Bo Hill", "Cleo Marsh", "Robin Vale")
@@ -134,5 +135,5 @@ def edited(path: Path) -> Path:
 
 def idle(qtbot: QtBot, page: Any) -> None:
     """Wait until nothing is being done in the background."""
-    keeper = getattr(page, "keeper", page.background)
-    qtbot.waitUntil(lambda: not (page.background.is_busy or keeper.is_busy), timeout=20_000)
+    workers = page.findChildren(Background)
+    qtbot.waitUntil(lambda: not any(one.is_busy for one in workers), timeout=20_000)

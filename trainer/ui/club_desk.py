@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -159,6 +160,15 @@ class ClubDesk:
     def required(self, installation: str) -> list[Requirement]:
         """Return all that an installation could require."""
         return self.workspace.requirements(installation, 365)
+
+    def lesson_choices(self) -> list[tuple[str, str]]:
+        """Return id and words of each lesson; one that can't be read is left out."""
+        found = []
+        for number, path in enumerate(self.workspace.lesson_paths, 1):
+            with suppress(TrainerError):
+                lesson = self.workspace.lesson(path)
+                found.append((lesson.id, f"{number}  {lesson.title}"))
+        return found
 
     def member_card(self, path: Path) -> Card:
         """Return the card in a file, to be believed once its code is heard."""

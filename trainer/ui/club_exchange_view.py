@@ -75,6 +75,7 @@ class ClubExchangeView(QWidget):
     ) -> None:
         super().__init__(parent)
         self._desk, self._asker, self._background = desk, asker, background
+        self.reader = Background(self)
         self._accepted: list[Path] = []
         self._refused: list[FileLine] = []
         self._details: list[tuple[str, ...]] = []
@@ -100,10 +101,12 @@ class ClubExchangeView(QWidget):
         book = self._desk.opened
         fill_picker(self.member, [(one.id, one.name) for one in book.members()])
         fill_picker(self.aircraft, [(one.id, one.title) for one in book.aircraft()])
-        if not self.lessons.count():
-            lessons = self._desk.workspace.lessons()
-            choices = [(one.id, f"{n}  {one.title}") for n, one in enumerate(lessons, 1)]
-            fill_ticks(self.lessons, choices, ticked=False)
+        if not self.lessons.count() and not self.reader.is_busy:
+            self.reader.run(
+                lambda _: self._desk.lesson_choices(),
+                lambda choices: fill_ticks(self.lessons, choices, ticked=False),
+                self.failed.emit,
+            )
         self.issue.setEnabled(bool(self.member.count() and self.aircraft.count()))
 
     def _write_card(self) -> None:

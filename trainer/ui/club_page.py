@@ -122,6 +122,7 @@ class ClubPage(QWidget):
         self._board_wanted = ""
         self.background.close()
         self.keeper.close()
+        self.exchange.reader.close()
         self.desk.close()
 
     def _show_book(self) -> None:
@@ -143,13 +144,14 @@ class ClubPage(QWidget):
         )
 
     def _refresh(self) -> None:
-        def show() -> None:
-            self.book_words.setText(self.desk.head_line())
-            self.book_words.setToolTip(self.book_words.text())
-            for view in (self.roster, self.exchange, self.data, self.board):
-                view.show_book()
-
-        tried(show, self._tell_failure)
+        tried(
+            lambda: self.book_words.setText(self.desk.head_line()),
+            self._tell_failure,
+        )
+        self.book_words.setToolTip(self.book_words.text())
+        # One page that can't be shown keeps none of the others from it.
+        for view in (self.roster, self.exchange, self.data, self.board):
+            tried(view.show_book, self._tell_failure)
 
     def _changed(self, words: str) -> None:
         self._refresh()
