@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 import shutil
+import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -161,6 +163,23 @@ def test_a_damaged_book_is_offered_for_recovery(
     assert "Recovered from club.2026-03-10.sqlite3" in opened.message.text()
     assert [one.name for one in opened.desk.opened.members()] == list(NAMES)
     assert list(world.folder.glob("club.sqlite3.damaged-*"))
+
+
+def test_book_of_a_newer_program_is_read_and_left_alone(
+    qtbot: QtBot, page: ClubPage, world: World
+) -> None:
+    with closing(sqlite3.connect(world.book_path)) as connection:
+        connection.execute("PRAGMA user_version = 9999")
+    before = world.book_path.read_bytes()
+    page.open_book(world.book_path)
+    idle(qtbot, page)
+    assert "for reading only: a newer program wrote it" in page.book_words.text()
+    assert page.board.model.rowCount() == 3
+    page.roster.member_name.setText("Dara Finch")
+    page.roster.add_member.click()
+    assert "nothing can be stored" in page.message.text()
+    page.close_book()
+    assert world.book_path.read_bytes() == before
 
 
 def test_roster_by_keys(qtbot: QtBot, opened: ClubPage) -> None:

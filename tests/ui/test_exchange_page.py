@@ -197,6 +197,24 @@ def test_own_records_backup_export_delete_restore(
         assert store.attempts(ME) == []
 
 
+def test_damaged_file_is_offered_for_recovery(
+    qtbot: QtBot, page: ExchangePage, tmp_path: Path
+) -> None:
+    page.back_up.click()
+    idle(qtbot, page)
+    assert not page.recover.isVisible()
+    (tmp_path / "member" / FILE_NAME).write_bytes(b"\xff" * 8192)
+    page.show_member(ME)
+    assert "damaged" in page.message.text()
+    with qtbot.waitSignal(page.records_moved):
+        page.recover.click()
+    idle(qtbot, page)
+    assert page.message.text().startswith("Recovered from attempts.2026-03-10.sqlite3")
+    assert not page.recover.isVisible()
+    with Store.open(tmp_path / "member" / FILE_NAME) as store:
+        assert len(store.attempts(ME)) == 4
+
+
 def test_window_leads_to_both_pages(qtbot: QtBot, tmp_path: Path) -> None:
     window = MainWindow(tmp_path, Workspace)
     qtbot.addWidget(window)

@@ -9,9 +9,11 @@ from pathlib import Path
 from trainer.app import Workspace
 from trainer.cli.action import Action, end_of_day, now_utc, open_book, today, write_file
 from trainer.cli.output import DONE, FINDINGS, Output
+from trainer.cli.records_member import emit_recovery
 from trainer.cli.records_roster import book_argument, club_key
 from trainer.errors import TrainerError
 from trainer.records.assignment import issue_assignment
+from trainer.records.backup import backups_of
 from trainer.records.board_change import (
     board_changes,
     call_list,
@@ -180,6 +182,13 @@ def _restore(arguments: argparse.Namespace, output: Output, _workspace: Workspac
     return DONE
 
 
+def _recover(arguments: argparse.Namespace, output: Output, _workspace: Workspace) -> int:
+    if not arguments.book.exists() and not backups_of(arguments.book):
+        raise TrainerError(f"{arguments.book}: no such club book, and no backup of it")
+    emit_recovery(ClubBook.recover(arguments.book), output)
+    return DONE
+
+
 def _declare_issue(parser: argparse.ArgumentParser) -> None:
     book_argument(parser)
     parser.add_argument("member", metavar="MEMBER", help="for whom")
@@ -244,5 +253,6 @@ ACTIONS = {
     "export-member": Action("all the book holds of a member", _declare_export, _export_member),
     "check": Action("check every page of the book", book_argument, _check),
     "back-up": Action("make today's backup", book_argument, _back_up),
+    "recover": Action("bring back a damaged book", book_argument, _recover),
     "restore": Action("put a backup in the book's place", _declare_restore, _restore),
 }

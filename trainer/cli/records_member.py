@@ -19,6 +19,7 @@ from trainer.records.assignment import (
 from trainer.records.card import read_card, trust_book, trusted_books, write_card
 from trainer.records.error import CorruptStoreError, UnknownEntryError
 from trainer.records.packet import read_file_bytes
+from trainer.records.recovery import Recovery
 from trainer.records.result import outcomes, write_result
 from trainer.records.signing import MEMBER_KEY_FILE, SigningKey, same_code, short_code
 from trainer.records.store import FILE_NAME, Store, data_folder
@@ -80,6 +81,24 @@ def _restore(arguments: argparse.Namespace, output: Output, _workspace: Workspac
     data = {"kind": "restored", "from": str(arguments.backup), "kept": str(kept) if kept else None}
     output.emit(data, text)
     return DONE
+
+
+def _recover(_arguments: argparse.Namespace, output: Output, _workspace: Workspace) -> int:
+    emit_recovery(Store.recover(data_folder() / FILE_NAME), output)
+    return DONE
+
+
+def emit_recovery(done: Recovery, output: Output) -> None:
+    """Print what a recovery did."""
+    source, kept = done.restored_from, done.damaged_kept_at
+    data = {
+        "kind": "recovered",
+        "from": str(source) if source else None,
+        "salvaged": done.salvaged,
+        "kept": str(kept) if kept else None,
+    }
+    words = f"recovered from {source or 'no backup'}, with {done.salvaged} younger rows"
+    output.emit(data, words + (f"; the damaged file is {kept}" if kept else ""))
 
 
 def csv_text(store: Store, member: str) -> str:
@@ -266,6 +285,7 @@ ACTIONS = {
     "check": Action("check every page of the file of answers", _nothing, _check),
     "back-up": Action("make today's backup", _nothing, _back_up),
     "restore": Action("put a backup in the file's place", _backup, _restore),
+    "recover": Action("bring back a damaged file of answers", _nothing, _recover),
     "csv": Action("answers or verdicts as CSV", _csv_form, _csv),
     "xapi": Action("answers and verdicts as xAPI statements", _form, _xapi),
     "card": Action("write the member card and show its code", _card_file, _card),

@@ -94,6 +94,9 @@ class ClubPage(QWidget):
     def open_book(self, path: Path) -> None:
         """Open a book; a damaged one is offered for recovery."""
         self._damaged = None
+        self._board_wanted = ""
+        self.background.close()
+        self.keeper.close()
         try:
             self.desk.open(path)
         except CorruptStoreError as error:

@@ -8,8 +8,10 @@ from pathlib import Path
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QListWidget, QVBoxLayout, QWidget
 
+from trainer.errors import TrainerError
 from trainer.records.assignment import Assignment, AssignmentPreview
 from trainer.records.card import Card
+from trainer.records.error import CorruptStoreError
 from trainer.ui.asker import Asker
 from trainer.ui.background import Background
 from trainer.ui.club_kit import fill, fill_picker, lines, named, row, sentence, table, tried
@@ -58,6 +60,7 @@ class ExchangePage(QWidget):
         self.back_up = button("Back up now")
         self.backups = Picker("Backup")
         self.restore = button("Restore…")
+        self.recover = button("Recover my damaged file…", "main")
         self._lay_out()
         self._connect()
 
@@ -94,7 +97,14 @@ class ExchangePage(QWidget):
             if self.exchange.has_key:
                 self.own_code.setText(self.exchange.key.short_code)
 
-        tried(show, self._fail)
+        self.recover.hide()
+        try:
+            show()
+        except CorruptStoreError as error:
+            self.recover.show()
+            self._fail(str(error))
+        except TrainerError as error:
+            self._fail(str(error))
         self.restore.setEnabled(bool(self._backups))
         self.result.setEnabled(bool(self.club.count()))
         self._show_club()
@@ -217,6 +227,12 @@ class ExchangePage(QWidget):
             self.records_moved.emit()
             self._run(lambda _: self.exchange.restore(backup), str)
 
+    def _recover(self) -> None:
+        words = "The newest sound backup comes back, with all younger answers that can be read."
+        if self.asker.confirm("Recover", words, "Recover"):
+            self.records_moved.emit()
+            self._run(lambda _: self.exchange.recover(), str)
+
     def _run(self, work: Callable[[object], object], words: Callable[[object], str]) -> None:
         def done(result: object) -> None:
             self._refresh()
@@ -284,7 +300,16 @@ class ExchangePage(QWidget):
     def _records_panel(self) -> QWidget:
         frame, column = panel("My records")
         column.addWidget(label("My records", "heading"))
-        column.addLayout(row(self.back_up, self.backups, self.restore, self.export, self.delete))
+        column.addLayout(
+            row(
+                self.recover,
+                self.back_up,
+                self.backups,
+                self.restore,
+                self.export,
+                self.delete,
+            )
+        )
         return frame
 
     def _connect(self) -> None:
@@ -300,6 +325,7 @@ class ExchangePage(QWidget):
             (self.export, self._export),
             (self.delete, self._delete),
             (self.restore, self._restore),
+            (self.recover, self._recover),
         ):
             widget.clicked.connect(act)
         self.back.clicked.connect(self.closed)

@@ -203,6 +203,22 @@ def test_damage_is_a_finding(call, store, tmp_path):
     path.write_bytes(data)
     seen, _ = call("member", "records", "check", code=1)
     assert seen[0]["kind"] == "damaged"
+    _, err = call("member", "records", "members", code=2)
+    assert "recover" in err
+    (done,), _ = call("member", "records", "recover")
+    assert Path(done["kept"]).read_bytes() == bytes(data)
+    assert call("member", "records", "check")[0][0]["kind"] == "sound"
+
+
+def test_damaged_book_is_recovered_from_its_backup(call, book):
+    call("lead", "records", "club", "back-up", book)
+    book.write_bytes(b"\xff" * 8192)
+    seen, _ = call("lead", "records", "club", "check", book, code=1)
+    assert seen[0]["kind"] == "damaged"
+    (done,), _ = call("lead", "records", "club", "recover", book)
+    assert Path(done["from"]).name == "club.2026-03-10.sqlite3"
+    (data,), _ = call("lead", "records", "club", "export-member", book, MEMBER)
+    assert data["member"] == MEMBER
 
 
 def test_book_privacy_and_backup(call, book, tmp_path):
