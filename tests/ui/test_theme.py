@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor, QPen
 
 from trainer.session.contrast import contrast_ratio
 from trainer.ui.theme import THEMES, Theme, graphic_pairs, style_sheet, text_pairs
+from trainer.ui.view import path_pen
 
 
 @pytest.mark.parametrize("theme", THEMES.values(), ids=THEMES.keys())
@@ -30,3 +33,16 @@ def test_style_sheet_balances_and_uses_only_the_theme(theme: Theme) -> None:
     used = {word.strip(" ;") for word in sheet.split() if word.startswith("#") and "{" not in word}
     colours = {getattr(theme, name) for name in theme.__slots__}
     assert {word for word in used if len(word) == 7} <= colours
+
+
+@pytest.mark.parametrize("theme", THEMES.values(), ids=THEMES.keys())
+def test_course_line_has_no_colour_meaning_and_a_dash_of_its_own(theme: Theme) -> None:
+    red, green, blue = (int(theme.path[place : place + 2], 16) for place in (1, 3, 5))
+    assert max(red, green, blue) - min(red, green, blue) <= 12  # grey: no hue to be read as a code
+    assert contrast_ratio(theme.path, theme.panel) >= 3.0  # [DSP-03]
+    pen = path_pen(theme)
+    others = (Qt.PenStyle.SolidLine, Qt.PenStyle.DashLine, Qt.PenStyle.DotLine)
+    assert pen.style() == Qt.PenStyle.CustomDashLine
+    assert pen.dashPattern() not in [
+        QPen(QColor("black"), 2.0, style).dashPattern() for style in others
+    ]

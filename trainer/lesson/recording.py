@@ -16,6 +16,7 @@ from trainer.lesson.spec import (
     Inject,
     Lesson,
     Predict,
+    PromptKind,
     Say,
     Selected,
     Set,
@@ -31,6 +32,8 @@ LEAD_S = 20.0
 """How long before a change its prompt is put, if nothing else lies between."""
 MARGIN_S = 30.0
 """How much longer than it took a prompt waits for its change."""
+AFTER_S = 5.0
+"""How long after a change a prompt for a moment looks."""
 LEAST_MINUTES = 1.0
 
 
@@ -52,6 +55,10 @@ class Entry:
     what: Noted
     asks: bool = False
     """True: it becomes a prompt instead of simply happening."""
+    kind: PromptKind | None = None
+    """Kind of the prompt; None: the usual one for what happened."""
+    shows: tuple[tuple[str, str | tuple[str, ...]], ...] = ()
+    """Cells that changed then, with what they read afterwards, where that is known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,9 +164,33 @@ def moved(timeline: Timeline, index: int, by_s: float) -> Timeline:
     return _with(timeline, index, replace(entry, t_s=t_s))
 
 
-def asked(timeline: Timeline, index: int, asks: bool = True) -> Timeline:
-    """Return the timeline with one entry turned into a prompt, or back."""
-    return _with(timeline, index, replace(timeline.entries[index], asks=asks))
+def asked(
+    timeline: Timeline, index: int, asks: bool = True, kind: PromptKind | None = None
+) -> Timeline:
+    """Return the timeline with one entry turned into a prompt of a kind, or back."""
+    return _with(timeline, index, replace(timeline.entries[index], asks=asks, kind=kind))
+
+
+def kinds_for(entry: Entry) -> tuple[PromptKind, ...]:
+    """Return the kinds of prompt that an entry can become, the usual one first."""
+    cells = dict(entry.shows)
+    match entry.what:
+        case Change():
+            kinds: list[PromptKind] = ["next_change", "after_time"]
+            if "lateral_active" in cells or "vertical_active" in cells:
+                kinds.append("first_capture")
+            if cells.get("vertical_active") == "altitude_capture":
+                kinds.append("level_off")
+            return tuple(kinds)
+        case Do():
+            return (
+                ("after_key", "is_allowed", "which_key") if cells else ("after_key", "is_allowed")
+            )
+        case Set():
+            return ("after_set",)
+        case Inject(_, True):
+            return ("after_fault",)
+    return ()
 
 
 def removed(timeline: Timeline, index: int) -> Timeline:
@@ -212,23 +243,27 @@ def _steps(timeline: Timeline) -> list[Step]:
         if isinstance(entry.what, Change):
             if entry.asks:
                 wait_until(max(now_s, _on_step(entry.t_s - LEAD_S)))
-                horizon_s = round(entry.t_s - now_s + MARGIN_S, 2)
-                steps.append(Predict("next_change", horizon_s=horizon_s))
-                now_s = entry.t_s
+                kind = entry.kind or "next_change"
+                more_s = AFTER_S if kind == "after_time" else MARGIN_S
+                horizon_s = round(entry.t_s - now_s + more_s, 2)
+                steps.append(Predict(kind, horizon_s=horizon_s))
+                now_s = now_s + horizon_s if kind == "after_time" else entry.t_s
             else:
                 # Prompts that follow must not see this change coming as theirs.
                 wait_until(entry.t_s)
             continue
         wait_until(entry.t_s)
-        steps.append(_asking(entry.what) if entry.asks else entry.what)
+        steps.append(_asking(entry, entry.what) if entry.asks else entry.what)
     wait_until(timeline.ended_s)
     return steps
 
 
-def _asking(what: Do | Set | Inject | Say) -> Step:
+def _asking(entry: Entry, what: Do | Set | Inject | Say) -> Step:
     match what:
+        case Do() if entry.kind == "which_key":
+            return Predict("which_key", horizon_s=0.0, shows=entry.shows)
         case Do(event):
-            return Predict("after_key", event, 0.0)
+            return Predict(entry.kind or "after_key", event, 0.0)
         case Set(values):
             return Predict("after_set", horizon_s=0.0, values=values)
         case Inject(fault, True):

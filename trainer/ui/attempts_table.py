@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from trainer.lesson.question import FORMS
 from trainer.records.attempt import Attempt
-from trainer.ui.words import CELL_TITLES
+from trainer.ui.comparison import said_words
+from trainer.ui.words import cell_title
 
 HEADS = ("When (UTC)", "Lesson", "Question", "Answer", "Confidence", "Not so")
 _CONFIDENCE = {"sure": "sure", "think_so": "think so", "guess": "guess"}
@@ -35,8 +37,17 @@ def attempt_line(attempt: Attempt) -> AttemptLine:
         f"{attempt.prompt_number}: {attempt.question}",
         "✓ right" if attempt.is_right else "✗ not so",
         _CONFIDENCE.get(attempt.confidence, attempt.confidence),
-        ", ".join(CELL_TITLES.get(cell, cell).lower() for cell in attempt.wrong_cells) or "—",
+        ", ".join(cell_title(cell).lower() for cell in attempt.wrong_cells) or "—",
     )
+
+
+def said_line(attempt: Attempt) -> str:
+    """Return what was said and what was right for a choice or a number; empty for a strip."""
+    if not attempt.said and not attempt.expected:
+        return ""
+    form = FORMS.get(attempt.prompt_kind, "choice")
+    said, right = (said_words(form, value) for value in (attempt.said, attempt.expected))
+    return f"You said: {said or 'nothing'}.  Right: {right}."
 
 
 def summary(attempts: list[Attempt]) -> str:

@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 from trainer.records.attempt import Attempt
 from trainer.session.annunciation import Annunciation
 from trainer.session.strip_design import StripColours, StripDesign
-from trainer.ui.attempts_table import EMPTY_WORDS, HEADS, attempt_line, summary
+from trainer.ui.attempts_table import EMPTY_WORDS, HEADS, attempt_line, said_line, summary
 from trainer.ui.cell_content import Verdict
 from trainer.ui.kit import button, label
 from trainer.ui.strip_widget import StripWidget
@@ -46,6 +46,7 @@ class AttemptsView(QWidget):
         self.table = QTableWidget(0, len(HEADS))
         self.empty = label(EMPTY_WORDS, wraps=True)
         self.question = label("", "heading", wraps=True)
+        self.said = label("", wraps=True)
         self.strips = {name: StripWidget(words) for name in ("before", "predicted", "actual")}
         self._set_up_table()
         self._lay_out()
@@ -116,6 +117,7 @@ class AttemptsView(QWidget):
         column.setSpacing(8)
         column.addWidget(self.table, 1)
         column.addWidget(self.question)
+        column.addWidget(self.said)
         row = QHBoxLayout()
         row.setSpacing(12)
         for name, title in (
@@ -125,9 +127,12 @@ class AttemptsView(QWidget):
         ):
             side = QVBoxLayout()
             side.setSpacing(2)
-            side.addWidget(label(title, "group"))
+            head = label(title, "group")
+            side.addWidget(head)
             side.addWidget(self.strips[name])
             row.addLayout(side, 1)
+            if name == "predicted":
+                self._predicted_parts = (head, self.strips[name])
         column.addLayout(row)
         self._stack.addWidget(full)
         layout.addWidget(self._stack, 1)
@@ -137,6 +142,11 @@ class AttemptsView(QWidget):
             return
         attempt = self._attempts[row]
         self.question.setText(attempt.question)
+        words_said = said_line(attempt)
+        self.said.setText(words_said)
+        self.said.setVisible(bool(words_said))
+        for part in self._predicted_parts:
+            part.setVisible(not words_said)
         words = self._words_of(attempt.installation_id)
         verdicts: dict[str, Verdict] = dict.fromkeys(attempt.wrong_cells, "wrong")
         for name, strip in self.strips.items():

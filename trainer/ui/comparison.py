@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from trainer.assessment.prediction import Confidence, Score
-from trainer.ui.words import CELL_TITLES, StripWords
+from trainer.lesson.question import Option
+from trainer.ui.words import StripWords, capitalised, cell_title
 
 
 class ComparedCell(NamedTuple):
@@ -18,18 +19,48 @@ class ComparedCell(NamedTuple):
     is_right: bool
 
 
-def compared_cells(score: Score, words: StripWords) -> tuple[ComparedCell, ...]:
-    """Return the comparison of a prediction with what happened, in words."""
+def compared_cells(
+    score: Score, words: StripWords, options: tuple[Option, ...] = ()
+) -> tuple[ComparedCell, ...]:
+    """Return the comparison of a prediction with what happened, in words.
+
+    Args:
+        score: The comparison.
+        words: The strip's words.
+        options: What a prompt by choice offered.
+    """
+    labels = {option.id: option.label for option in options}
+
+    def content(cell: str, value: str | tuple[str, ...]) -> str:
+        if is_form(cell) and isinstance(value, str):
+            return labels.get(value) or said_words(cell, value)
+        return words.content(cell, value)
+
     return tuple(
         ComparedCell(
             result.cell,
-            CELL_TITLES[result.cell],
-            words.content(result.cell, result.predicted),
-            words.content(result.cell, result.actual),
+            cell_title(result.cell),
+            content(result.cell, result.predicted),
+            content(result.cell, result.actual),
             result.is_right,
         )
         for result in score.cells
     )
+
+
+def is_form(cell: str) -> bool:
+    """True for what stands for a choice or a number in a score."""
+    return cell in ("choice", "number")
+
+
+def said_words(cell: str, value: str) -> str:
+    """Return a stored choice or number in words.
+
+    Example:
+        >>> said_words("choice", "altitude_hold"), said_words("number", "4000 ft")
+        ('Altitude hold', '4000 ft')
+    """
+    return value if cell == "number" else capitalised(value.replace("_", " "))
 
 
 def verdict(score: Score, confidence: Confidence) -> str:
@@ -41,7 +72,10 @@ def verdict(score: Score, confidence: Confidence) -> str:
             "think_so": "Right.",
             "guess": "Right, though you guessed: read why below.",
         }[confidence]
-    cells = f"{wrong} cell{'s' if wrong > 1 else ''} not so"
+    if is_form(score.wrong_cells[0]):
+        cells = "Not so"
+    else:
+        cells = f"{wrong} cell{'s' if wrong > 1 else ''} not so"
     if confidence == "sure":
         return f"{cells}, and you were sure: worth a second look."
     return f"{cells}."

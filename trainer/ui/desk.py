@@ -11,6 +11,8 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QInputDialog, QWidget
 
 from trainer.errors import TrainerError
+from trainer.lesson.question import ALL_FORMS
+from trainer.lesson.recording import situation_of
 from trainer.records.store import FILE_NAME, Store
 from trainer.session.strip_design import StripDesign
 from trainer.ui.attempts_view import AttemptsView
@@ -149,13 +151,16 @@ class Desk(QObject):
     def start_lesson(self, lesson: Lesson) -> Practice:
         """Return a practice of a lesson."""
         tutor = self.workspace.start_lesson(lesson)
+        tutor.forms = ALL_FORMS
         return Practice(tutor, lambda answered: self._keep(answered, tutor))
 
     def start_free(self, installation: str, start: Start, drill_rate: int) -> Practice:
         """Return a free practice."""
         flyer = FreeFlight(lambda: self.workspace.begin(installation, start))
         flyer.drill_rate = drill_rate
-        return Practice(flyer, lambda answered: self._keep(answered, flyer))
+        made = Practice(flyer, lambda answered: self._keep(answered, flyer))
+        made.start = start
+        return made
 
     def show_free(self) -> QWidget:
         """Fill the choice of situations and return it."""
@@ -211,6 +216,10 @@ class Desk(QObject):
         made = Practice(flyer, lambda answered: self._keep(answered, flyer))
         for sample in start.trace.samples:
             made.track.add(sample)
+        made.start, made.began_s = old.start, old.began_s
+        if made.start is None:
+            made.start, made.began_s = situation_of(start), start.t_s
+        made.deeds = [deed for deed in old.deeds if deed.t_s <= t_s - made.began_s]
         made.log.calls = [call for call in old.log.calls if call.t_s <= t_s]
         return made
 
@@ -281,9 +290,8 @@ class Desk(QObject):
         )
         controls.source_asked.connect(lambda: act(lambda practice: practice.next_source()))
         self._connect_free()
-        self.page.builder.submitted.connect(
-            lambda prediction: act(lambda practice: practice.answer(prediction))
-        )
+        for asks in (self.page.builder, self.page.form):
+            asks.submitted.connect(lambda said: act(lambda practice: practice.answer(said)))
         self.page.lesson.proceeded.connect(window.proceed)
         self.free.started.connect(window.open_free)
         self.attempts.closed.connect(window.show_lessons)

@@ -367,5 +367,7 @@ class MainWindow(QMainWindow):
             self.desk.free.start.click()
         elif page is self.desk.page and self.desk.page.builder.isVisible():
             self.desk.page.builder.finish()
+        elif page is self.desk.page and self.desk.page.form.isVisible():
+            self.desk.page.form.finish()
         elif page is self.desk.page and self.desk.page.lesson.next.isVisible():
             self.desk.page.lesson.next.click()

@@ -14,7 +14,7 @@ from trainer.ui.plan_geometry import (
     plan_words,
 )
 from trainer.ui.scene import Scene, thinned
-from trainer.ui.view import PictureView
+from trainer.ui.view import PictureView, path_pen
 
 _POINTS_DRAWN = 400
 
@@ -99,7 +99,7 @@ class PlanView(PictureView):
         start = frame.along(source.north_nm, source.east_nm, course_deg, -COURSE_LENGTH_NM)
         ahead_nm = 0.0 if source.kind == "approach" else COURSE_LENGTH_NM
         end = frame.along(source.north_nm, source.east_nm, course_deg, ahead_nm)
-        painter.setPen(QPen(QColor(self.theme.path), 2.0))
+        painter.setPen(path_pen(self.theme))
         painter.drawLine(QPointF(*start), QPointF(*end))
 
     def _paint_track(self, painter: QPainter, frame: PlanFrame) -> None:

@@ -11,8 +11,12 @@ from dataclasses import dataclass
 
 from trainer.assessment.prediction import Prediction
 from trainer.assessment.tutor import Outcome, Tutor
+from trainer.lesson.recording import Change, Entry, Noted, Timeline, situation_of
+from trainer.lesson.spec import Do, Inject, Set
+from trainer.session.annunciation import changed_cells
 from trainer.session.record import StepRecord
 from trainer.session.session import Session
+from trainer.session.situation import Start
 from trainer.ui.flight_log import Call, FlightLog
 from trainer.ui.free_flight import FreeFlight
 from trainer.ui.scene import Scene, Track
@@ -49,6 +53,13 @@ class Practice:
         self._revealed_s = 0.0
         self.track.add(self.session.flight.sample())
         self.log = FlightLog(self.session)
+        self.is_preview = False
+        """True while an author tries a lesson: no answer is kept."""
+        self.start: Start | None = None
+        """The situation in which it began, where that is known."""
+        self.began_s = self.session.t_s
+        self.deeds: list[Entry] = []
+        """What was done and what came of it, for a lesson made from the flight."""
 
     @property
     def session(self) -> Session:
@@ -105,6 +116,8 @@ class Practice:
             self._thinking_s = 0.0
         else:
             record = self.session.press(event)
+        if record is not None:
+            self._deed(Do(event), record)
         self._note(() if record is None else (record,))
         self.log.keep(self.session)
 
@@ -112,6 +125,7 @@ class Practice:
         """Turn a selector, if they act now."""
         if self.can_act:
             record = self.session.select(name, value)
+            self._deed(Set(((name, value),)), record)
             self._note(() if record is None else (record,))
             self.log.keep(self.session)
 
@@ -119,14 +133,15 @@ class Practice:
         """Start or end a malfunction."""
         if self.can_act:
             record = self.session.inject(fault, is_on)
+            self._deed(Inject(fault, is_on), record)
             self._note(() if record is None else (record,))
             self.log.keep(self.session)
 
     def move_stick(self, bank: float, pitch: float) -> None:
         """Move the stick; it acts while the hands fly and the servos are off."""
         if self.can_act:
-            self.session.select("stick_bank", bank)
-            self.session.select("stick_pitch", pitch)
+            for name, value in (("stick_bank", bank), ("stick_pitch", pitch)):
+                self._deed(Set(((name, value),)), self.session.select(name, value))
             self.log.keep(self.session)
 
     def set_drill_rate(self, rate: int) -> None:
@@ -160,6 +175,9 @@ class Practice:
         self._revealed_s = 0.0
         self.prediction = prediction
         self.flyer.answer(prediction)
+        if isinstance(self.flyer, FreeFlight) and self.flyer.outcome is not None:
+            called = self.flyer.outcome
+            self._deed(Do(called.prompt.key), next(iter(called.records), None))
         if self.flyer.outcome is not None:
             self._note(self.flyer.outcome.records)
         if len(self.flyer.outcomes) > had:
@@ -188,6 +206,7 @@ class Practice:
         self.track.clear()
         self.track.add(self.session.flight.sample())
         self.log = FlightLog(self.session)
+        self.deeds = []
         self.last_record = None
         self.is_running = False
         self._thinking_s = self._revealed_s = 0.0
@@ -211,8 +230,25 @@ class Practice:
             if record.is_empty:
                 continue
             self.last_record = record
+            if record.has_changed and record.by in ("automatic", "reversion"):
+                self._deed(Change(record.event), record, record.t_s)
             if record.has_changed:
                 self.track.add(self.session.flight.sample(), record.event)
+
+    def recording(self) -> Timeline:
+        """Return the flight so far as a timeline that can be made a lesson."""
+        start = self.start or situation_of(self.session)
+        length_s = self.session.t_s - self.began_s if self.start else 0.0
+        deeds = tuple(self.deeds) if self.start else ()
+        return Timeline(self.session.installation.id, start, deeds, length_s)
+
+    def _deed(self, what: Noted, record: StepRecord | None, t_s: float | None = None) -> None:
+        shows: list[tuple[str, str | tuple[str, ...]]] = []
+        if record is not None:
+            cells = changed_cells(record.before, record.after)
+            shows = [(cell, record.after.cell(cell)) for cell in cells]
+        at_s = (self.session.t_s if t_s is None else t_s) - self.began_s
+        self.deeds.append(Entry(round(at_s, 2), what, shows=tuple(shows)))
 
     @property
     def _lesson_step(self) -> int:

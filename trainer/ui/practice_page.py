@@ -5,11 +5,13 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
+from trainer.lesson.question import Prompt
 from trainer.session.strip_design import StripColours, StripDesign
 from trainer.ui.attitude_view import AttitudeView
 from trainer.ui.cell_content import Verdict
 from trainer.ui.controls import SELECTORS, controls_of
 from trainer.ui.controls_panel import ControlsPanel
+from trainer.ui.form_tray import FormTray
 from trainer.ui.free_flight import FreeFlight
 from trainer.ui.free_panel import FreePanel
 from trainer.ui.kit import label, panel, set_role
@@ -54,6 +56,7 @@ class PracticePage(QWidget):
         self.said_title = label("You said", "group")
         self.latest = label("", "quiet")
         self.builder = StripBuilder(nothing)
+        self.form = FormTray()
         self.plan = PlanView()
         self.profile = ProfileView()
         self.attitude = AttitudeView()
@@ -136,19 +139,33 @@ class PracticePage(QWidget):
         self._phase = phase
         self.controls.set_acting(practice.can_act)
         self.free.setVisible(phase == "running" and not practice.is_lesson)
+        prompt = practice.flyer.prompt
+        is_strip = prompt is None or prompt.form == "strip"
         for part in (self.builder, self.builder.tray):
-            part.setVisible(phase == "asking")
-        has_said = phase in ("revealing", "explained")
-        self.said.setVisible(has_said)
-        self.said_title.setVisible(has_said)
+            part.setVisible(phase == "asking" and is_strip)
+        self.form.setVisible(phase == "asking" and not is_strip)
+        target = prompt.target if prompt is not None and phase == "asking" else None
+        has_said = phase in ("revealing", "explained") and is_strip
+        self.said.setVisible(has_said or target is not None)
+        self.said_title.setVisible(has_said or target is not None)
+        self.said_title.setText("To be reached" if target is not None else "You said")
+        if target is not None:
+            self.said.show_annunciation(target)
         if phase == "asking":
-            self.builder.ask(self._words, practice.session.annunciation)
-            self.builder.take_focus()
+            self._ask(practice, prompt)
         elif has_said:
             self._show_said(practice)
         if phase in ("explained", "finished"):
             self.lesson.show_text(lesson_text(practice, self._words))
             self.lesson.next.setFocus()
+
+    def _ask(self, practice: Practice, prompt: Prompt | None) -> None:
+        if prompt is not None and prompt.form != "strip":
+            self.form.ask(prompt)
+            self.form.take_focus()
+            return
+        self.builder.ask(self._words, practice.session.annunciation)
+        self.builder.take_focus()
 
     def _show_said(self, practice: Practice) -> None:
         outcome = practice.flyer.outcome
@@ -210,12 +227,20 @@ class PracticePage(QWidget):
         row.addWidget(_scrolling(inner), 1)
         self.lesson.setFixedWidth(LESSON_WIDTH_PX)
         self.lesson.set_tray(self.builder.tray)
+        self.lesson.set_tray(self.form)
         self.lesson.set_tray(self.free)
         row.addWidget(self.lesson)
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         for view in (self.plan, self.profile):
             view.setSizePolicy(policy)
-        for hidden in (self.free, self.builder, self.builder.tray, self.said, self.said_title):
+        for hidden in (
+            self.free,
+            self.builder,
+            self.builder.tray,
+            self.form,
+            self.said,
+            self.said_title,
+        ):
             hidden.hide()
 
 

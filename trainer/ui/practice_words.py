@@ -7,6 +7,7 @@ from dataclasses import asdict
 from trainer.assessment.explain import explain_record
 from trainer.assessment.tutor import Outcome, Tutor
 from trainer.charts.spec import ChartSpec
+from trainer.lesson.question import Prompt
 from trainer.session.annunciation import changed_cells
 from trainer.session.record import StepRecord
 from trainer.ui.comparison import compared_cells, verdict
@@ -21,6 +22,10 @@ BUILD_HINT = (
     "Time stands still. Build the strip as it will read, then say how sure you are. Arrow keys"
     " move and choose, digits pick a word, letters jump to it, = keeps a cell as it is now."
 )
+_CHOOSE = "Choose one, then say how sure you are. Arrow keys move, digits pick, letters jump."
+CHOICE_HINT = f"Time stands still. {_CHOOSE}"
+NUMBER_HINT = "Time stands still. Type the number, then say how sure you are."
+KEY_HINT = f"Time stands still. The lower strip is the one to be reached. {_CHOOSE}"
 FREE_HINT = (
     "Fly as you like: press keys, turn selectors, watch the strip. With 'Call it first' on, each"
     " key asks you what the strip will read before it acts."
@@ -43,7 +48,7 @@ def lesson_text(practice: Practice, words: StripWords) -> LessonText:
     match flyer.phase:
         case "asking":
             values |= {"question": flyer.prompt.question if flyer.prompt else ""}
-            values |= {"hint": BUILD_HINT}
+            values |= {"hint": asking_hint(flyer.prompt)}
         case "revealing":
             values |= {"question": flyer.prompt.question if flyer.prompt else ""}
             values |= {"hint": "Your answer is in. Time runs: watch the strip."}
@@ -56,6 +61,22 @@ def lesson_text(practice: Practice, words: StripWords) -> LessonText:
                 is_start = practice.session.t_s == 0.0
                 values["next_step"] = "Begin" if is_start else "Run on"
     return LessonText(**values)
+
+
+def asking_hint(prompt: Prompt | None) -> str:
+    """Return how a prompt is answered."""
+    if prompt is None or prompt.form == "strip":
+        return BUILD_HINT
+    if prompt.target is not None:
+        return KEY_HINT
+    return CHOICE_HINT if prompt.form == "choice" else NUMBER_HINT
+
+
+def rule_line(outcome: Outcome) -> tuple[str, ...]:
+    """Return the rules behind an answer by id, as far as the details don't name them."""
+    told = " ".join(outcome.details)
+    untold = [name for name in outcome.rule_ids if f"[{name}]" not in told]
+    return (f"{'Rule' if len(untold) == 1 else 'Rules'}: {', '.join(untold)}",) if untold else ()
 
 
 def calls(outcomes: list[Outcome]) -> str:
@@ -153,9 +174,12 @@ def _explained(outcome: Outcome | None, words: StripWords) -> dict[str, object]:
         "question": outcome.prompt.question,
         "verdict": verdict(outcome.score, outcome.prediction.confidence),
         "is_right": outcome.score.is_right,
-        "cells": compared_cells(outcome.score, words),
+        "cells": compared_cells(outcome.score, words, outcome.prompt.options),
         "reasons": outcome.explanation,
-        "details": details_beyond(outcome.explanation, outcome.details),
+        "details": (
+            *details_beyond(outcome.explanation, outcome.details),
+            *rule_line(outcome),
+        ),
         "next_step": "Go on",
     }
 

@@ -16,7 +16,7 @@ from trainer.ui.profile_geometry import (
     profile_words,
 )
 from trainer.ui.scene import Scene, TrackPoint, nice_step, thinned
-from trainer.ui.view import PictureView
+from trainer.ui.view import PictureView, path_pen
 
 _POINTS_DRAWN = 400
 _AXIS_PX = 46
@@ -97,7 +97,7 @@ class ProfileView(PictureView):
             return
         start = frame.point(frame.left_nm, glidepath_altitude_ft(self._scene, frame.left_nm))
         end = frame.point(0.0, glidepath_altitude_ft(self._scene, 0.0))
-        painter.setPen(QPen(QColor(self.theme.path), 2.0))
+        painter.setPen(path_pen(self.theme))
         painter.drawLine(QPointF(*start), QPointF(*end))
 
     def _paint_selected(self, painter: QPainter, frame: ProfileFrame) -> None:

@@ -6,21 +6,14 @@ import itertools
 
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QColor, QKeySequence, QPainter, QPaintEvent, QResizeEvent, QShortcut
-from PySide6.QtWidgets import (
-    QButtonGroup,
-    QHBoxLayout,
-    QRadioButton,
-    QSizePolicy,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
-from trainer.assessment.prediction import CONFIDENCES, Confidence
 from trainer.session.annunciation import CELLS, Annunciation
 from trainer.session.strip_design import DEFAULT_DESIGN, StripColours, StripDesign
 from trainer.ui.builder_cell import BuilderCell
 from trainer.ui.cell_content import CellPicture, chips_of
 from trainer.ui.choice_row import ChoiceRow
+from trainer.ui.confidence_row import ConfidenceRow
 from trainer.ui.draft import Draft, picks_of, progress
 from trainer.ui.kit import button, label
 from trainer.ui.strip_layout import (
@@ -30,12 +23,6 @@ from trainer.ui.strip_layout import (
     strip_least_width_px,
 )
 from trainer.ui.words import CELL_TITLES, StripWords
-
-CONFIDENCE_LABELS: dict[Confidence, str] = {
-    "sure": "Sure",
-    "think_so": "Think so",
-    "guess": "Guess",
-}
 
 
 class BuilderStrip(QWidget):
@@ -102,7 +89,8 @@ class StripBuilder(QWidget):
         self.nothing = button("Nothing changes  Ctrl+N", name="Nothing changes")
         self.rest = button("Rest stays as now  Ctrl+R", name="Rest stays as now")
         self.submit = button("Answer  Enter", "main", name="Answer")
-        self.confidences: dict[Confidence, QRadioButton] = {}
+        self.confidence = ConfidenceRow()
+        self.confidences = self.confidence.buttons
         self._lay_out()
         self._connect()
         self._refresh()
@@ -138,24 +126,7 @@ class StripBuilder(QWidget):
         column.addWidget(self.choices)
         for shortcut in (self.nothing, self.rest):
             column.addWidget(shortcut)
-        column.addWidget(label("How sure are you?", "group"))
-        row = QHBoxLayout()
-        self._group = QButtonGroup(self)
-        for number, confidence in enumerate(CONFIDENCES, 1):
-            text = CONFIDENCE_LABELS[confidence]
-            radio = QRadioButton(text)
-            radio.setToolTip(f"{text}: key Ctrl+{number}")
-            radio.setAccessibleName(text)
-            radio.setAccessibleDescription(f"key Ctrl+{number}")
-            radio.setObjectName(f"confidence_{confidence}")
-            self._group.addButton(radio)
-            self.confidences[confidence] = radio
-            side = QVBoxLayout()
-            side.setSpacing(0)
-            side.addWidget(radio)
-            side.addWidget(label(f"Ctrl+{number}", "quiet"))
-            row.addLayout(side)
-        column.addLayout(row)
+        column.addWidget(self.confidence)
         column.addWidget(self.submit)
 
     def _connect(self) -> None:
@@ -173,22 +144,15 @@ class StripBuilder(QWidget):
         self.nothing.clicked.connect(lambda: self._set(self.draft.nothing_changes()))
         self.rest.clicked.connect(lambda: self._set(self.draft.rest_as_now()))
         self.submit.clicked.connect(self._submit)
-        for confidence, radio in self.confidences.items():
-            radio.setProperty("confidence", confidence)
-            radio.clicked.connect(self._say_confidence)
+        self.confidence.said.connect(lambda name: self._set(self.draft.with_confidence(name)))
         self._shortcut("Ctrl+N", self.nothing.click)
         self._shortcut("Ctrl+R", self.rest.click)
         self._shortcut("Ctrl+Return", self._submit)
-        for number, radio in enumerate(self.confidences.values(), 1):
-            self._shortcut(f"Ctrl+{number}", radio.click)
 
     def _shortcut(self, keys: str, act: object) -> None:
         shortcut = QShortcut(QKeySequence(keys), self)
         shortcut.setContext(Qt.ShortcutContext.WindowShortcut)
         shortcut.activated.connect(act)
-
-    def _say_confidence(self) -> None:
-        self._set(self.draft.with_confidence(self.sender().property("confidence")))
 
     def _focus(self, cell: str) -> None:
         self._current = cell
@@ -211,7 +175,7 @@ class StripBuilder(QWidget):
         elif self.draft.missing:
             self.strip.cells[self.draft.missing[0]].setFocus(Qt.FocusReason.TabFocusReason)
         else:
-            next(iter(self.confidences.values())).setFocus(Qt.FocusReason.TabFocusReason)
+            self.confidence.take_focus()
 
     def _submit(self) -> None:
         if self.draft.is_complete and self.isVisible():
@@ -238,10 +202,7 @@ class StripBuilder(QWidget):
         self.progress.setText(progress(self.draft))
         self.submit.setEnabled(self.draft.is_complete)
         self.rest.setEnabled(bool(self.draft.missing))
-        self._group.setExclusive(False)
-        for confidence, radio in self.confidences.items():
-            radio.setChecked(confidence == self.draft.confidence)
-        self._group.setExclusive(True)
+        self.confidence.show_said(self.draft.confidence)
 
     def _picture(self, cell: str) -> CellPicture:
         has_focus = cell == self._current

@@ -19,6 +19,8 @@ APPEARANCE_LABELS: dict[Appearance, str] = {
     "high_contrast": "High contrast",
 }
 
+PATH_DASHES = (7.0, 2.0, 1.5, 2.0)
+"""Long, gap, short, gap of a course or glidepath, in widths of its line."""
 GRID_PX = 4
 """Every gap is a multiple of this."""
 SMALL_PX, BODY_PX, LARGE_PX, TITLE_PX = 11, 13, 15, 20
@@ -51,7 +53,8 @@ class Theme:
     wrong: str
     caution: str
     path: str
-    """A course, glidepath or selected altitude in a view."""
+    """A course or glidepath in a view: the colour of words, which means nothing by itself; its
+    long and short dashes tell it from everything else."""
     track: str
     """Where the aircraft has been."""
     aircraft: str
@@ -81,7 +84,7 @@ LIGHT = Theme(
     right="#00694C",
     wrong="#A23B00",
     caution="#7A5200",
-    path="#8A3F6B",
+    path="#12161A",
     track="#5E6770",
     aircraft="#12161A",
     cue=OKABE_ITO["blue"],
@@ -103,7 +106,7 @@ DARK = Theme(
     right="#3CC79B",
     wrong="#FF9A5C",
     caution=OKABE_ITO["yellow"],
-    path=OKABE_ITO["reddish_purple"],
+    path="#EEF1F3",
     track="#929CA5",
     aircraft="#FFFFFF",
     cue=OKABE_ITO["sky_blue"],
@@ -125,7 +128,7 @@ HIGH_CONTRAST = Theme(
     right="#4FE3B6",
     wrong="#FFB27A",
     caution=OKABE_ITO["yellow"],
-    path="#F2A9D0",
+    path="#FFFFFF",
     track="#D0D0D0",
     aircraft="#FFFFFF",
     cue=OKABE_ITO["sky_blue"],

@@ -14,7 +14,7 @@ from trainer.flight.types import FlightSample
 from trainer.session.annunciation import CELLS, Annunciation
 from trainer.session.record import StepRecord
 from trainer.session.session import Session
-from trainer.ui.comparison import verdict
+from trainer.ui.comparison import compared_cells, is_form, verdict
 from trainer.ui.flight_log import Call
 from trainer.ui.practice_words import clock_words
 from trainer.ui.words import CELL_TITLES, StripWords, event_label
@@ -171,6 +171,9 @@ def _changed(record: StepRecord) -> str:
 def _call_mark(call: Call) -> Mark:
     outcome = call.outcome
     said = verdict(outcome.score, outcome.prediction.confidence)
+    for cell in compared_cells(outcome.score, StripWords({}), outcome.prompt.options):
+        if is_form(cell.cell):
+            said = f"{said} You said: {cell.said}. Right: {cell.read}."
     return Mark(
         call.t_s,
         "right" if outcome.score.is_right else "wrong",

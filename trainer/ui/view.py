@@ -6,7 +6,7 @@ from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import QLabel, QWidget
 
-from trainer.ui.theme import LIGHT, SMALL_PX, Theme
+from trainer.ui.theme import LIGHT, PATH_DASHES, SMALL_PX, Theme
 
 
 class PictureView(QLabel):
@@ -75,3 +75,11 @@ class PictureView(QLabel):
         painter.fillRect(box, QColor(self.theme.panel))
         painter.setPen(QColor(colour))
         painter.drawText(area, flags, words)
+
+
+def path_pen(theme: Theme) -> QPen:
+    """Return the pen of an active course or glidepath: long and short dashes."""
+    pen = QPen(QColor(theme.path), 2.0)
+    pen.setDashPattern(list(PATH_DASHES))
+    pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+    return pen

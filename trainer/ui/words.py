@@ -19,6 +19,8 @@ CELL_TITLES = {
     "protection": "Speed protection",
 }
 """The plain name of each cell."""
+FORM_TITLES = {"choice": "Choice", "number": "Number"}
+"""The plain name of the one cell in which a choice or a number is scored."""
 QUIET_STATES = frozenset({"none", "quiet"})
 """States of a cell that shows nothing."""
 NOTHING = "Nothing"
@@ -66,6 +68,11 @@ class StripWords:
                 return choice
         plain = state.replace("_", " ").capitalize()
         return Choice(state, plain, plain)
+
+
+def cell_title(cell: str) -> str:
+    """Return the plain name of a cell, or of what stands for one in a score."""
+    return CELL_TITLES.get(cell) or FORM_TITLES.get(cell, capitalised(cell.replace("_", " ")))
 
 
 def words_of_chart(chart: ChartSpec) -> StripWords:
