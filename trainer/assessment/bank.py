@@ -131,9 +131,10 @@ def _waiting(flown: list[Flown]) -> list[Flown]:
 
 def _fullness(one: Flown) -> int:
     shown = one.session.annunciation
+    is_followed = shown.lateral.active in ("course_track", "approach_course", "back_course")
     return (
         2 * len(shown.lateral.armed) + 2 * len(shown.vertical.armed)
-        + (shown.engagement == "autopilot")
-        + (shown.vertical.active in ("altitude_capture", "glidepath"))
-        + (shown.lateral.active in ("course_track", "approach_course"))
+        + 2 * (shown.engagement == "autopilot")
+        + 2 * (shown.vertical.active in ("altitude_capture", "glidepath"))
+        + 2 * is_followed
     )  # fmt: skip

@@ -132,6 +132,10 @@ def _courses() -> tuple[Scene, ...]:
               "just ahead.", _start(meeting, BEACON, 4000.0), 60.0),
         Scene("fading", "On the course from Beacon Ottersley, at the edge of its range.",
               _start(fading, NEAR_EDGE, 3000.0), 30.0, is_calm=False),
+        Scene("fading_climbing", "On the course from Beacon Ottersley, at the edge of its range, "
+              "climbing through 3,200 ft; 5,000 ft is selected.",
+              _start(replace(fading, altitude_ft=3200.0, vertical_speed_fpm=500.0), NEAR_EDGE,
+                     5000.0), 30.0, is_calm=False),
     )  # fmt: skip
 
 
@@ -180,6 +184,10 @@ def _approaches(installation: Installation) -> tuple[Scene, ...]:
               "use height; the altitude for a missed approach is selected.",
               _start(_at(GROUND_FT + use_ft - 50.0, 13.55, vertical_speed_fpm=-450.0, **final),
                      APPROACH, 4000.0), 45.0, is_calm=False),
+        Scene("past_minimum_level_selected", "On the approach course of Linnetfield, already below "
+              "the minimum use height; 3,000 ft is selected.",
+              _start(_at(GROUND_FT + use_ft - 70.0, 13.62, vertical_speed_fpm=-430.0, **final),
+                     APPROACH, 3000.0), 45.0, is_calm=False),
     )  # fmt: skip
 
 

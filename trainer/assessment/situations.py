@@ -61,21 +61,22 @@ def flown_situations(
         truth: The installation's chart, compiled.
         seed: Which modes are tried where there are many.
     """
+    chart = logic.installation.chart
     chance = random.Random(seed)  # noqa: S311 - which situations are tried, not a secret
     bits = {scene.id: fly_to(_situation(scene, StartModes()), begin).bits for scene in scenes}
     constants = _constants(logic, [bits[scene.id] for scene in scenes if scene.is_calm])
-    explored = explore_with(logic.installation.chart, constants)
+    explored = explore_with(chart, constants)
     reachable = explored.settled
-    natural = [c for c in reachable if _is_natural(c, logic.installation.chart)]
+    natural = [c for c in reachable if _is_natural(c, chart)]
     known: set[tuple[Configuration, int]] = set()
     found: list[Flown] = []
     for scene in scenes:
-        resting = [c for c in natural if _may_rest(c, bits[scene.id], truth)]
+        resting = [c for c in natural if _may_rest(c, bits[scene.id], truth, chart)]
         # Modes that few keys lead to come up more often in the air, so they are preferred.
         resting.sort(key=lambda c: len(explored.path(c)) + chance.uniform(0.0, _SHUFFLE_KEYS))
         for configuration in resting[:MOST_OF_A_SCENE]:
-            flown = _try(scene, modes_of(configuration, logic.installation.chart), begin)
-            if flown is None or not _is_reached(flown, reachable, logic.installation.chart):
+            flown = _try(scene, modes_of(configuration, chart), begin)
+            if flown is None or not _is_reached(flown, reachable, chart):
                 continue
             key = (flown.configuration, flown.bits)
             if key not in known:
@@ -123,9 +124,16 @@ def modes_of(configuration: Configuration, chart: ChartSpec) -> StartModes:
     return StartModes(states["engagement"], states["lateral"], states["vertical"], armed)
 
 
-def _may_rest(configuration: Configuration, bits: int, truth: QuickChart) -> bool:
+def _may_rest(configuration: Configuration, bits: int, truth: QuickChart, chart: ChartSpec) -> bool:
+    """True if the modes may last: at most an alert or a protection comes with the scene."""
     # A capture's own signal depends on the mode, so only trying shows whether it holds.
-    return "altitude_capture" in configuration or truth.is_at_rest(configuration, bits)
+    if "altitude_capture" in configuration:
+        return True
+    settled = truth.settle(configuration, bits)
+    return all(
+        here == there or region.kind in ("alert", "protection")
+        for region, here, there in zip(chart.regions.values(), configuration, settled, strict=True)
+    )
 
 
 def _try(scene: Scene, modes: StartModes, begin: Begin) -> Flown | None:
