@@ -20,8 +20,8 @@ def test_there_are_two_commands_and_each_makes_its_own_environment():
 
 def test_the_packages_of_the_start_message_stand_in_the_readme_and_in_ci():
     needed = DEBIAN_LINE.removeprefix("apt-get install ").split()
-    words = set(README.replace("`", " ").replace(".", " ").split())
-    assert [name for name in needed if name not in words and f"{name}." not in README] == []
+    words = {word.strip("`.,") for word in README.split()}
+    assert [name for name in needed if name not in words] == []
     assert [name for name in needed if name not in CI] == []
 
 
