@@ -37,6 +37,9 @@ steps:
   - wait: 1
   - do: disconnect
   - predict: {kind: after_key, key: disconnect}
+  - predict: {kind: is_allowed, key: autopilot}
+  - predict: {kind: which_key, shows: {engagement: autopilot}}
+  - predict: {kind: level_off, within_s: 20}
 """
 WRONG = Annunciation(
     "autopilot",
@@ -82,6 +85,8 @@ def cut_words(root: QWidget) -> list[str]:
 
 def test_no_word_is_cut_on_any_page(window: MainWindow) -> None:
     found: dict[str, list[str]] = {"lessons": cut_words(window)}
+    window.show_write()
+    found["write, empty"] = cut_words(window)
     window.show_attempts()
     found["attempts, empty"] = cut_words(window)
     window.chooser.start.click()
@@ -98,11 +103,32 @@ def test_no_word_is_cut_on_any_page(window: MainWindow) -> None:
     window.show_debrief()
     found["debrief"] = cut_words(window)
     window.back_to_flight()
+    for name in ("choice", "key", "number"):
+        window.proceed()
+        while window.practice.is_moving:
+            window.driver.advance(0.25)
+        found[f"asking {name}"] = cut_words(window)
+        said = Prediction(WRONG, "sure", choice="refused", number=1.0)
+        window.driver.act(lambda practice, said=said: practice.answer(said))
+        while window.practice.is_moving:
+            window.driver.advance(0.25)
+        found[f"explained {name}"] = cut_words(window)
     window.proceed()
     found["finished"] = cut_words(window)
     for name in ("attempts", "designer", "settings", "free"):
         getattr(window, f"show_{name}")()
         found[name] = cut_words(window)
+    window.desk.free.start.click()
+    window.driver.stop_clock()
+    window.practice.press("director")
+    window.driver.advance(0.25)
+    window.show_write()
+    found["write, recorded"] = cut_words(window)
+    page = window.desk.write.page
+    page.text.setPlainText("format: lesson/1\ntitel: x\n" * 3)
+    page.take_text()
+    found["write, problems"] = cut_words(window)
+    window.show_free()
     window.desk.free.start.click()
     window.driver.stop_clock()
     found["free flight"] = cut_words(window)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QListWidget, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QListWidget, QSlider, QVBoxLayout, QWidget
 
 from trainer.session.strip_design import StripColours, StripDesign
 from trainer.ui.debrief_plots import DebriefPlots
@@ -41,7 +41,11 @@ class DebriefPage(QWidget):
         self.moment = label("", "heading")
         self.strip = StripWidget(StripWords({}))
         self.reasons = label("", wraps=True)
-        self.resume = button("Fly on from here", "main")
+        self.resume = button("Fly on from here  Enter", "main", name="Fly on from here")
+        self.scrubber = QSlider(Qt.Orientation.Horizontal)
+        """The moment in whole seconds: arrow keys move it by one, page keys by ten."""
+        self.scrubber.setAccessibleName("Moment")
+        self.scrubber.setPageStep(10)
         self.exports = {
             kind: button(f"Export {kind.upper()}…", name=f"Export {kind.upper()}")
             for kind in ("png", "svg", "csv")
@@ -49,6 +53,7 @@ class DebriefPage(QWidget):
         self._lay_out()
         self.marks.currentRowChanged.connect(self._show_mark)
         self.plots.moment_chosen.connect(self.show_moment)
+        self.scrubber.valueChanged.connect(self.show_moment)
         self.resume.clicked.connect(lambda: self.resumed.emit(self.moment_s))
         for kind, widget in self.exports.items():
             widget.clicked.connect(lambda _on=False, k=kind: self._ask_export(k))
@@ -58,6 +63,9 @@ class DebriefPage(QWidget):
         self._timeline = timeline
         self.strip.set_words(words)
         self.plots.show_timeline(timeline)
+        self.scrubber.blockSignals(True)
+        self.scrubber.setRange(0, int(timeline.end_s))
+        self.scrubber.blockSignals(False)
         self.marks.clear()
         self.marks.addItems([mark.line for mark in timeline.marks])
         if timeline.marks:
@@ -72,6 +80,9 @@ class DebriefPage(QWidget):
             return
         self.moment_s = min(max(t_s, 0.0), self._timeline.end_s)
         self.plots.show_moment(self.moment_s)
+        self.scrubber.blockSignals(True)
+        self.scrubber.setValue(int(self.moment_s))
+        self.scrubber.blockSignals(False)
         self.moment.setText(f"At {clock_words(self.moment_s)}")
         self.strip.show_annunciation(self._timeline.annunciation_at(self.moment_s))
         self.reasons.setText("")
@@ -123,7 +134,10 @@ class DebriefPage(QWidget):
         layout.addLayout(head)
         row = QHBoxLayout()
         row.setSpacing(12)
-        row.addWidget(self.plots, 1)
+        picture = QVBoxLayout()
+        picture.addWidget(self.plots, 1)
+        picture.addWidget(self.scrubber)
+        row.addLayout(picture, 1)
         frame, side = panel("Moment in hand")
         frame.setFixedWidth(_SIDE_PX)
         side.addWidget(self.marks, 1)

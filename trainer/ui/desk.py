@@ -34,6 +34,7 @@ from trainer.ui.theme import Theme
 from trainer.ui.timeline import build_timeline
 from trainer.ui.verify_drill import VerifyDrill
 from trainer.ui.words import StripWords, with_design, words_of_chart
+from trainer.ui.write_door import WriteDoor
 
 if TYPE_CHECKING:
     from trainer.app import Workspace
@@ -60,6 +61,7 @@ class Desk(QObject):
         self.free = FreeChooser(window)
         self.attempts = AttemptsView(StripWords({}), window)
         self.club = ClubDoor(folder, self.workspace, self.recorder.close, self)
+        self.write = WriteDoor(folder, self.workspace, self)
         self.help: HelpWindow | None = None
         self.settings: SettingsPage | None = None
         self.page.keys = window.preferences.keys
@@ -102,9 +104,11 @@ class Desk(QObject):
         """Fill the first page."""
         lessons, problems = self._lessons()
         member = self._window.preferences.member
+        own, broken = self.write.lessons.read(self.workspace.lesson)
         self._window.chooser.show_lessons(
-            lessons, self.aircraft_titles(), self.recorder.attempts(member), problems
-        )
+            lessons, self.aircraft_titles(), self.recorder.attempts(member), problems,
+            own=own, broken=broken,
+        )  # fmt: skip
         self._window.chooser.select(self._window.preferences.last_lesson)
 
     def show_attempts(self) -> QWidget:
@@ -154,6 +158,14 @@ class Desk(QObject):
         tutor.forms = ALL_FORMS
         return Practice(tutor, lambda answered: self._keep(answered, tutor))
 
+    def preview(self, lesson: Lesson) -> Practice:
+        """Return a practice of a lesson being written; nothing is kept of it."""
+        tutor = self.workspace.start_lesson(lesson)
+        tutor.forms = ALL_FORMS
+        made = Practice(tutor, lambda _answered: None)
+        made.is_preview = True
+        return made
+
     def start_free(self, installation: str, start: Start, drill_rate: int) -> Practice:
         """Return a free practice."""
         flyer = FreeFlight(lambda: self.workspace.begin(installation, start))
@@ -192,6 +204,10 @@ class Desk(QObject):
         page.show_timeline(timeline, words)
         return page
 
+    def take_up(self, practice: Practice) -> None:
+        """Let a branch go off from this flight."""
+        self._debriefed = practice
+
     def debrief_page(self) -> DebriefPage:
         """Return the debrief page, made when first asked for: its plots take long to load."""
         if self.debrief is None:
@@ -220,6 +236,7 @@ class Desk(QObject):
         if made.start is None:
             made.start, made.began_s = situation_of(start), start.t_s
         made.deeds = [deed for deed in old.deeds if deed.t_s <= t_s - made.began_s]
+        made.log.adopt(old.log, t_s)
         made.log.calls = [call for call in old.log.calls if call.t_s <= t_s]
         return made
 
@@ -227,6 +244,7 @@ class Desk(QObject):
         """Use another theme and strip design on all pages."""
         self._theme = (theme, design)
         self.club.set_theme(theme)
+        self.write.set_theme(theme)
         if self.debrief is not None:
             self.debrief.set_theme(theme, design, strip_colours(design, theme))
         self.page.set_theme(theme, design)
@@ -297,6 +315,10 @@ class Desk(QObject):
         self.attempts.closed.connect(window.show_lessons)
         self.attempts.exchange_asked.connect(window.show_exchange)
         self.club.closed.connect(window.show_lessons)
+        self.write.closed.connect(window.show_lessons)
+        self.write.record_asked.connect(window.show_free)
+        self.write.previewed.connect(window.open_preview)
+        self.write.said.connect(window.say)
 
 
 def _new_drill() -> VerifyDrill:

@@ -44,6 +44,11 @@ class FlightLog:
             self._snapshots.pop()
         self._snapshots.append(session.fork())
 
+    def adopt(self, other: FlightLog, t_s: float) -> None:
+        """Take over what another flight kept before the moment at which this one branched off."""
+        earlier = [one for one in other._snapshots if one.t_s < min(t_s, self.earliest_s)]
+        self._snapshots.extendleft(reversed(earlier[-MAXIMUM_SNAPSHOTS + 1 :]))
+
     def note(self, session: Session) -> None:
         """Take a snapshot if the last one is old enough."""
         if session.t_s - self._snapshots[-1].t_s >= SNAPSHOT_EVERY_S:

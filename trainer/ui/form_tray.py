@@ -41,6 +41,7 @@ class FormTray(QWidget):
         self.draft = FormDraft(Annunciation())
         self.options = OptionList()
         self.options.setAccessibleName("Choices")
+        self.options.setObjectName("compact")
         self.options.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.options.setWordWrap(True)
         self.number = QLineEdit()

@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QListWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QLineEdit,
+    QListWidget,
+    QListWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
 
+from trainer.ui.broken_lesson import BrokenLesson
 from trainer.ui.kit import button, label, panel
 from trainer.ui.lesson_list import EMPTY_WORDS, lesson_details, lesson_line, lesson_record
 
@@ -18,6 +26,7 @@ if TYPE_CHECKING:
 WELCOME = (
     "New here? The first lesson takes a few minutes and shows how everything works. Press Enter."
 )
+OWN_HEADING = "Your lessons"
 
 
 class LessonChooser(QWidget):
@@ -26,11 +35,14 @@ class LessonChooser(QWidget):
     chosen = Signal(object)
     """A `Lesson`."""
     member_named = Signal(str)
+    write_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("page")
         self._lessons: list[Lesson] = []
+        self._rows: list[Lesson | BrokenLesson | None] = []
+        self.write = button("Write a lesson  Ctrl+L", name="Write a lesson")
         self._aircraft: Mapping[str, str] = {}
         self._attempts: list[Attempt] = []
         self.list = QListWidget()
@@ -52,6 +64,7 @@ class LessonChooser(QWidget):
         self.list.currentRowChanged.connect(self._show)
         self.list.itemActivated.connect(lambda _item: self._choose())
         self.start.clicked.connect(self._choose)
+        self.write.clicked.connect(self.write_asked)
         self.member.editingFinished.connect(
             lambda: self.member_named.emit(self.member.text().strip())
         )
@@ -62,20 +75,29 @@ class LessonChooser(QWidget):
         aircraft: Mapping[str, str],
         attempts: list[Attempt],
         problems: str = "",
+        *,
+        own: Sequence[Lesson] = (),
+        broken: Sequence[BrokenLesson] = (),
     ) -> None:
         """Show lessons; `aircraft` gives the title of each installation."""
         row = max(0, self.list.currentRow())
-        self._lessons, self._aircraft, self._attempts = lessons, aircraft, attempts
+        self._lessons, self._aircraft, self._attempts = [*lessons, *own], aircraft, attempts
+        self._rows = []
         self.list.clear()
         for number, lesson in enumerate(lessons, 1):
-            self.list.addItem(lesson_line(number, lesson))
-            self.list.item(number - 1).setToolTip(lesson.title)
+            self._add(lesson_line(number, lesson), lesson)
+        if own or broken:
+            self._add(OWN_HEADING, None)
+        for lesson in own:
+            self._add(lesson.title, lesson)
+        for one in broken:
+            self._add(f"✗ {one.name} (can't be flown)", one)
         self.welcome.setVisible(bool(lessons) and not attempts)
         self.problems.setText(problems)
         self.problems.setVisible(bool(problems))
-        self.start.setVisible(bool(lessons))
-        if lessons:
-            self.list.setCurrentRow(min(row, len(lessons) - 1))
+        self.start.setVisible(bool(self._lessons))
+        if self._rows:
+            self.list.setCurrentRow(min(row, len(self._rows) - 1))
         else:
             self.title.setText("")
             self.record.setText("")
@@ -83,9 +105,17 @@ class LessonChooser(QWidget):
 
     def select(self, lesson_id: str) -> None:
         """Put a lesson in hand, if it is there."""
-        for row, lesson in enumerate(self._lessons):
-            if lesson.id == lesson_id:
+        for row, one in enumerate(self._rows):
+            if getattr(one, "id", "") == lesson_id:
                 self.list.setCurrentRow(row)
+
+    def _add(self, words: str, one: Lesson | BrokenLesson | None) -> None:
+        item = QListWidgetItem(words)
+        item.setToolTip(words)
+        if one is None:
+            item.setFlags(Qt.ItemFlag.NoItemFlags)
+        self.list.addItem(item)
+        self._rows.append(one)
 
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
@@ -112,6 +142,7 @@ class LessonChooser(QWidget):
         column.addWidget(self.details)
         column.addStretch(1)
         foot = QHBoxLayout()
+        foot.addWidget(self.write)
         foot.addStretch(1)
         foot.addWidget(self.start)
         column.addLayout(foot)
@@ -119,9 +150,18 @@ class LessonChooser(QWidget):
         layout.addLayout(row, 1)
 
     def _show(self, row: int) -> None:
-        if not 0 <= row < len(self._lessons):
+        if not 0 <= row < len(self._rows):
             return
-        lesson = self._lessons[row]
+        lesson = self._rows[row]
+        is_broken = isinstance(lesson, BrokenLesson)
+        self.start.setEnabled(lesson is not None and not is_broken)
+        if lesson is None:
+            return
+        if isinstance(lesson, BrokenLesson):
+            self.title.setText(lesson.name)
+            self.record.setText("This file can't be flown")
+            self.details.setText(lesson.message)
+            return
         self.title.setText(lesson.title)
         self.record.setText(lesson_record(lesson.id, self._attempts))
         aircraft = self._aircraft.get(lesson.installation, lesson.installation)
@@ -129,5 +169,6 @@ class LessonChooser(QWidget):
 
     def _choose(self) -> None:
         row = self.list.currentRow()
-        if 0 <= row < len(self._lessons):
-            self.chosen.emit(self._lessons[row])
+        one = self._rows[row] if 0 <= row < len(self._rows) else None
+        if one is not None and not isinstance(one, BrokenLesson):
+            self.chosen.emit(one)

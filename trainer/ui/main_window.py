@@ -16,9 +16,7 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QKeySequence, QPaintEvent, QShortcut
 from PySide6.QtWidgets import (
     QApplication,
-    QLineEdit,
     QMainWindow,
-    QPushButton,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -28,6 +26,7 @@ from trainer.errors import TrainerError
 from trainer.ui.flight_driver import FlightDriver
 from trainer.ui.kit import label, set_role
 from trainer.ui.lesson_chooser import LessonChooser
+from trainer.ui.main_key import press_main
 from trainer.ui.palette import palette_of
 from trainer.ui.preferences import load_preferences, save_preferences
 from trainer.ui.theme import THEMES, Appearance, style_sheet
@@ -131,6 +130,7 @@ class MainWindow(QMainWindow):
             self.practice.is_running = False
             self.driver.stop_clock()
             self._go(self.desk.show_debrief(self.practice))
+            self.desk.debrief.scrubber.setFocus()
             self.top.show_flying(False)
 
     def show_designer(self) -> None:
@@ -158,6 +158,21 @@ class MainWindow(QMainWindow):
         if self.desk is not None:
             self._leave()
             self._go(self.desk.club.member(self.preferences.member))
+
+    def show_write(self) -> None:
+        """Show the page on which lessons are written; a free flight in hand becomes one."""
+        if self.desk is None:
+            return
+        flown = self.practice
+        is_flight = flown is not None and not flown.is_lesson
+        page = self.desk.write.begin_from(flown) if is_flight else self.desk.write.write()
+        self._leave()
+        self._go(page)
+        (page.list if is_flight else page.text).setFocus()
+
+    def open_preview(self, lesson: Lesson) -> None:
+        """Try a lesson that is being written."""
+        self._begin(lambda desk: desk.preview(lesson))
 
     def use_still(self, is_still: bool) -> None:
         """Stop all pulsing, or let it be."""
@@ -223,6 +238,7 @@ class MainWindow(QMainWindow):
         save_preferences(self._folder, self.preferences)
         if self.desk is not None:
             self.desk.club.close()
+            self.desk.write.close()
             self.desk.recorder.close()
             self.desk.sounder.speaker.close()
         super().closeEvent(event)
@@ -276,9 +292,15 @@ class MainWindow(QMainWindow):
     def proceed(self) -> None:
         """Go on from where the lesson waits."""
         if self.practice is not None and self.practice.flyer.phase == "finished":
-            self.show_lessons()
+            self._end_lesson()
         else:
             self.driver.act(lambda practice: practice.proceed())
+
+    def _end_lesson(self) -> None:
+        if self.practice is not None and self.practice.is_preview:
+            self.show_write()
+        else:
+            self.show_lessons()
 
     def _restart(self) -> None:
         if self.practice is not None and self.desk is not None:
@@ -334,13 +356,25 @@ class MainWindow(QMainWindow):
         top.help_asked.connect(lambda: self.desk and self.desk.show_help())
         top.appearance_chosen.connect(self.set_appearance)
         self.chooser.chosen.connect(self.open_lesson)
+        self.chooser.write_asked.connect(self.show_write)
+        self._shortcut("Ctrl+L", self.show_write)
+        self._shortcut("Ctrl+Z", self._undo)
         self.chooser.member_named.connect(lambda name: self._remember(member=name or "Me"))
         self.chooser.member.setText(self.preferences.member)
-        back = QShortcut(QKeySequence("Esc"), self)
-        back.activated.connect(self._back)
+        self._shortcut("Esc", self._back)
         for key in ("Return", "Enter"):
-            go_on = QShortcut(QKeySequence(key), self)
-            go_on.activated.connect(self._press_main)
+            self._shortcut(key, lambda: press_main(self))
+
+    def _shortcut(self, keys: str, act: Callable[[], None]) -> None:
+        QShortcut(QKeySequence(keys), self).activated.connect(act)
+
+    def _undo(self) -> None:
+        """Go back to before the last key or setting, as a new branch; free practice only."""
+        flown = self.practice
+        on_page = self.desk is not None and self.pages.currentWidget() is self.desk.page
+        if on_page and flown is not None and (before_s := flown.undo_s) is not None:
+            self.desk.take_up(flown)
+            self.fly_on_from(before_s)
 
     def _back(self) -> None:
         """Esc leaves a debrief for its flight, and any other page for the lessons."""
@@ -348,26 +382,4 @@ class MainWindow(QMainWindow):
         if is_debrief and self.practice is not None:
             self.back_to_flight()
         else:
-            self.show_lessons()
-
-    def _press_main(self) -> None:
-        """Enter works the button in focus, or else does the one main thing of the page."""
-        if self.desk is None:
-            return
-        focus = QApplication.focusWidget()
-        if isinstance(focus, QPushButton):
-            focus.click()
-            return
-        page = self.pages.currentWidget()
-        if isinstance(focus, QLineEdit) and page is not self.chooser:
-            focus.returnPressed.emit()
-        elif page is self.chooser:
-            self.chooser.start.click()
-        elif page is self.desk.free:
-            self.desk.free.start.click()
-        elif page is self.desk.page and self.desk.page.builder.isVisible():
-            self.desk.page.builder.finish()
-        elif page is self.desk.page and self.desk.page.form.isVisible():
-            self.desk.page.form.finish()
-        elif page is self.desk.page and self.desk.page.lesson.next.isVisible():
-            self.desk.page.lesson.next.click()
+            self._end_lesson()

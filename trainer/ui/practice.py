@@ -15,7 +15,7 @@ from trainer.lesson.recording import Change, Entry, Noted, Timeline, situation_o
 from trainer.lesson.spec import Do, Inject, Set
 from trainer.session.annunciation import changed_cells
 from trainer.session.record import StepRecord
-from trainer.session.session import Session
+from trainer.session.session import STEP_S, Session
 from trainer.session.situation import Start
 from trainer.ui.flight_log import Call, FlightLog
 from trainer.ui.free_flight import FreeFlight
@@ -234,6 +234,14 @@ class Practice:
                 self._deed(Change(record.event), record, record.t_s)
             if record.has_changed:
                 self.track.add(self.session.flight.sample(), record.event)
+
+    @property
+    def undo_s(self) -> float | None:
+        """The moment just before the last thing done [s]; None: nothing to undo."""
+        mine = [deed for deed in self.deeds if not isinstance(deed.what, Change)]
+        if self.is_lesson or not mine or self.flyer.phase != "running":
+            return None
+        return max(self.began_s, self.began_s + mine[-1].t_s - STEP_S)
 
     def recording(self) -> Timeline:
         """Return the flight so far as a timeline that can be made a lesson."""

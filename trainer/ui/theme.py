@@ -204,6 +204,10 @@ def _fields(theme: Theme) -> str:
 QLineEdit {{ background: {theme.field}; border: 1px solid {theme.edge};
   border-radius: 5px; padding: 3px 8px; min-height: 20px; }}
 QLineEdit:focus {{ border: 2px solid {theme.accent}; padding: 2px 7px; }}
+QPlainTextEdit {{ background: {theme.field}; border: 1px solid {theme.edge};
+  border-radius: 5px; padding: 2px; selection-background-color: {theme.accent};
+  selection-color: {theme.accent_ink}; }}
+QPlainTextEdit:focus {{ border: 2px solid {theme.accent}; padding: 1px; }}
 QComboBox {{ background: {theme.field}; border: 1px solid {theme.edge}; border-radius: 5px;
   padding: 3px 8px; min-height: 20px; }}
 QComboBox:focus {{ border: 2px solid {theme.accent}; padding: 2px 7px; }}
@@ -226,6 +230,7 @@ def _lists(theme: Theme) -> str:
 QListWidget, QTableWidget, QTableView, QTextBrowser {{ background: {theme.panel};
   border: 1px solid {theme.line}; border-radius: 6px; gridline-color: {theme.line}; outline: 0; }}
 QListWidget::item {{ padding: 8px 10px; border-bottom: 1px solid {theme.line}; }}
+QListWidget#compact::item {{ padding: 3px 6px; }}
 QListWidget::item:selected, QTableWidget::item:selected {{ background: {theme.accent};
   color: {theme.accent_ink}; }}
 QTableWidget::item {{ padding: 2px 8px; }}

@@ -1,0 +1,193 @@
+"""Makes the page 'Write' when first asked for; opens, checks, previews and saves for it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QFileDialog
+
+from trainer.errors import TrainerError
+from trainer.ui.background import Background
+from trainer.ui.theme import LIGHT, Theme
+from trainer.ui.user_lessons import UserLessons
+
+if TYPE_CHECKING:
+    from trainer.app import Workspace
+    from trainer.lesson.spec import Lesson
+    from trainer.ui.practice import Practice
+    from trainer.ui.write_page import WritePage
+
+PACK_FILTER = "Lesson packs (*.zip)"
+
+
+class WriteDoor(QObject):
+    """Knows the page, the user's lessons and the draft."""
+
+    closed = Signal()
+    record_asked = Signal()
+    previewed = Signal(object)
+    """A `Lesson` to be tried."""
+    said = Signal(str)
+
+    def __init__(self, folder: Path, workspace: Workspace, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.lessons = UserLessons(folder)
+        self._workspace = workspace
+        self._theme: Theme = LIGHT
+        self.background = Background(self)
+        self.page: WritePage | None = None
+
+    def write(self) -> WritePage:
+        """Return the page; the first time it takes up what was left unsaved."""
+        if self.page is None:
+            from trainer.ui.write_page import WritePage
+            from trainer.ui.writing import Writing
+
+            charts = self._workspace.charts
+            writing = Writing(charts)
+            draft = self.lessons.draft()
+            if draft is not None:
+                writing.restore(draft)
+            self.page = WritePage(writing, charts)
+            self._connect(self.page)
+            self.page.set_theme(self._theme)
+            if draft is not None:
+                self.said.emit("Your unsaved lesson is here again.")
+        return self.page
+
+    def begin_from(self, practice: Practice) -> WritePage:
+        """Return the page with a lesson begun from a flight."""
+        page = self.write()
+        page.writing.begin_from(practice.recording())
+        page.show_writing()
+        self._keep_draft()
+        return page
+
+    def set_theme(self, theme: Theme) -> None:
+        """Use another theme."""
+        self._theme = theme
+        if self.page is not None:
+            self.page.set_theme(theme)
+
+    def close(self) -> None:
+        """Keep what isn't saved, and end what runs."""
+        self.background.close()
+        if self.page is not None:
+            self.page.take_text()
+            self._keep_draft()
+
+    def save(self) -> None:
+        """Put the lesson among the user's own."""
+        page = self.page
+        if page is None or page.writing.lesson is None:
+            return
+        writing = page.writing
+        stem = writing.stem or self.lessons.free_stem(writing.lesson.title)
+        try:
+            path = self.lessons.save(stem, writing.text)
+        except TrainerError as error:
+            self.said.emit(str(error))
+            return
+        writing.saved_as(stem)
+        self.lessons.drop_draft()
+        self.said.emit(f"Saved: {path}")
+
+    def open(self, path: Path) -> None:
+        """Take up a lesson from a file; what was unsaved stays as the draft until then."""
+        page = self.write()
+        try:
+            text = self.lessons.text(path)
+        except TrainerError as error:
+            self.said.emit(str(error))
+            return
+        is_own = path.parent == self.lessons.folder
+        page.writing.open(text, path.stem if is_own else "")
+        page.show_writing()
+        self.said.emit("")
+
+    def import_pack(self, path: Path) -> None:
+        """Take a pack's lessons among the user's own; all of them or none."""
+        try:
+            pack = self.lessons.import_pack(path, self._workspace.charts)
+        except TrainerError as error:
+            self.said.emit(str(error))
+        else:
+            self.said.emit(f"'{pack.title}': {len(pack.lessons)} lessons are yours now.")
+
+    def export_pack(self, path: Path) -> None:
+        """Write the user's lessons as a pack."""
+        try:
+            count = self.lessons.export_pack("My lessons", path)
+        except TrainerError as error:
+            self.said.emit(str(error))
+        else:
+            self.said.emit(f"Packed {count} lesson{'' if count == 1 else 's'}: {path}")
+
+    def check(self) -> None:
+        """Fly the lesson and its small variations, off the paint path."""
+        page = self.page
+        if page is None or page.writing.lesson is None:
+            return
+        lesson, text = page.writing.lesson, page.writing.text
+        if self.background.run(
+            lambda _progress: _reviewed(self._workspace, lesson),
+            lambda found: self._show_review(found, text),
+            self.said.emit,
+        ):
+            self.said.emit("Flying the lesson…")
+
+    def _show_review(self, found: object, text: str) -> None:
+        from trainer.ui.writing import problem_of
+
+        self.said.emit("")
+        if self.page is not None and self.page.writing.text == text:
+            self.page.show_problems(tuple(problem_of(one) for one in found), flown=True)
+
+    def _preview(self) -> None:
+        if self.page is not None and self.page.writing.lesson is not None:
+            self.previewed.emit(self.page.writing.lesson)
+
+    def _keep_draft(self) -> None:
+        if self.page is None or self.page.writing.is_saved:
+            return
+        try:
+            self.lessons.keep_draft(self.page.writing.to_data())
+        except TrainerError as error:
+            self.said.emit(f"Unsaved work isn't kept: {error}")
+
+    def _connect(self, page: WritePage) -> None:
+        page.closed.connect(self.closed)
+        page.record_asked.connect(self.record_asked)
+        page.changed.connect(self._keep_draft)
+        page.save_asked.connect(self.save)
+        page.check_asked.connect(self.check)
+        page.preview_asked.connect(self._preview)
+        page.open_asked.connect(self._ask_open)
+        page.import_asked.connect(self._ask_import)
+        page.export_asked.connect(self._ask_export)
+
+    def _ask_open(self) -> None:
+        folder = str(self.lessons.folder)
+        name, _ = QFileDialog.getOpenFileName(self.page, "Open a lesson", folder, "*.yaml")
+        if name:
+            self.open(Path(name))
+
+    def _ask_import(self) -> None:
+        name, _ = QFileDialog.getOpenFileName(self.page, "Import a pack", "", PACK_FILTER)
+        if name:
+            self.import_pack(Path(name))
+
+    def _ask_export(self) -> None:
+        name, _ = QFileDialog.getSaveFileName(
+            self.page, "Export your lessons", "my-lessons.zip", PACK_FILTER
+        )
+        if name:
+            self.export_pack(Path(name).with_suffix(".zip"))
+
+
+def _reviewed(workspace: Workspace, lesson: Lesson) -> object:
+    from trainer.lesson.review import review
+
+    return review(lesson, lambda start: workspace.begin(lesson.installation, start))
