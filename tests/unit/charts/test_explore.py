@@ -317,7 +317,8 @@ class Plant:
 
 
 # Each length counts what must happen, by hand: the self-test ends, keys, then the loss or fault.
-# Signals may be true already when a key is pressed, so a capture needs no step of its own.
+# Signals may be true already when a key is pressed, so the capture of a course needs no step of its
+# own; that of an altitude does, since altitude is armed only while there is room to level off.
 PLANTED = {
     "lateral_mode_with_guidance": Plant(2, "director", "lateral_begins"),
     "vertical_mode_with_guidance": Plant(2, "director", "vertical_begins"),
@@ -331,7 +332,7 @@ PLANTED = {
     "glidepath_needs_approach": Plant(3, "approach heading_select", "glidepath_without_course"),
     "glidepath_armed_needs_approach": Plant(3, "approach", "glidepath_disarmed"),
     "go_around_together": Plant(
-        2, "go_around altitude_hold", "lateral_go_around_ends",
+        3, "go_around altitude_hold", "lateral_go_around_ends",
         options={"leaving_go_around": "both_axes"},
     ),
     "go_around_together_vertical": Plant(
@@ -340,7 +341,7 @@ PLANTED = {
     ),
     "level_together": Plant(3, "level_recovery altitude_hold", "lateral_level_ends"),
     "level_together_vertical": Plant(3, "level_recovery heading_select", "vertical_level_ends"),
-    "altitude_armed_in_climb_modes": Plant(2, "director", "altitude_arm_ends"),
+    "altitude_armed_in_climb_modes": Plant(3, "director", "altitude_arm_ends"),
     "altitude_arms_by_itself": Plant(2, "director", "altitude_arms_itself"),
     "autopilot_needs_ready_system": Plant(3, "autopilot", "guidance_data_lost", "data_lost_alert"),
     "no_disconnect_alert_while_engaged": Plant(4, "autopilot", "alert_ends_on_engagement"),

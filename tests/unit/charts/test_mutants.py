@@ -62,7 +62,9 @@ def test_mutants_are_made_of_every_rule_in_every_way() -> None:
 
 
 def test_a_sample_of_mutants_is_killed() -> None:
-    mutants = [one for one in all_mutants(generic_chart()) if one.operator != "drop an order"]
+    # Dropping a part may change nothing, which only the long check proves; these always matter.
+    telling = {"drop rule", "negate a guard part", "change target", "drop an event"}
+    mutants = [one for one in all_mutants(generic_chart()) if one.operator in telling]
     sample = random.Random(7).sample(mutants, SMOKE)
     alive = [m.name for m in sample if not _judge().killer(m) and not m.refused_when_loading()]
     assert alive == []
