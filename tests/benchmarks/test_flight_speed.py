@@ -30,8 +30,11 @@ LAYERS = {
 
 def make(lateral: str, vertical: str, turbulence: float, servos: bool) -> FlightModel:
     flight = FlightModel(
-        load_aircraft(AIRCRAFT), InitialCondition(altitude_ft=2500.0),
-        Environment(turbulence=turbulence), (SOURCE,), GuidanceLimits(),
+        load_aircraft(AIRCRAFT),
+        InitialCondition(altitude_ft=2500.0),
+        Environment(turbulence=turbulence),
+        (SOURCE,),
+        GuidanceLimits(),
     )
     flight.references.source_id = "a"
     flight.modes.lateral, flight.modes.vertical = lateral, vertical
@@ -81,11 +84,19 @@ def test_readings_of_the_mode_logic(benchmark: Any) -> None:
     def read() -> float:
         flight._nav_fresh = False
         return (
-            flight.height_ft + flight.airspeed_kt + flight.vertical_speed_fpm + flight.bank_deg
-            + flight.pitch_deg + flight.course_valid + flight.course_deviation
-            + flight.course_intercept_margin + flight.glidepath_valid
-            + flight.glidepath_deviation + flight.altitude_capture_margin_ft
-            + flight.altitude_error_ft + flight.target_altitude_error_ft
+            flight.height_ft
+            + flight.airspeed_kt
+            + flight.vertical_speed_fpm
+            + flight.bank_deg
+            + flight.pitch_deg
+            + flight.course_valid
+            + flight.course_deviation
+            + flight.course_intercept_margin
+            + flight.glidepath_valid
+            + flight.glidepath_deviation
+            + flight.altitude_capture_margin_ft
+            + flight.altitude_error_ft
+            + flight.target_altitude_error_ft
         )
 
     assert benchmark(read) != 0.0

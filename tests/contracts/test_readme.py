@@ -15,7 +15,7 @@ def test_there_are_two_commands_and_each_makes_its_own_environment():
     assert len(commands) == 2
     assert all(one.startswith("python3 -m venv .venv && ") for one in commands)
     assert commands[0].endswith("mode-trainer")
-    assert commands[1].endswith("pytest")
+    assert commands[1].endswith("pytest -n auto")
 
 
 def test_the_packages_of_the_start_message_stand_in_the_readme_and_in_ci():

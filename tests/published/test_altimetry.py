@@ -54,8 +54,11 @@ def test_slope_at_sea_level() -> None:
 @pytest.mark.parametrize("setting_hpa", [985.0, 1013.25, 1040.0])
 def test_model_shows_indicated_and_pressure_altitude(setting_hpa: float) -> None:
     flight = FlightModel(
-        load_aircraft(AIRCRAFT), InitialCondition(altitude_ft=4000.0),
-        Environment(altimeter_setting_hpa=setting_hpa), (), GuidanceLimits(),
+        load_aircraft(AIRCRAFT),
+        InitialCondition(altitude_ft=4000.0),
+        Environment(altimeter_setting_hpa=setting_hpa),
+        (),
+        GuidanceLimits(),
     )
     sample = flight.sample()
     offset_ft = m_to_ft(altimeter_offset_m(setting_hpa * PA_PER_HPA))

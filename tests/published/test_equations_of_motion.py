@@ -33,8 +33,19 @@ from trainer.flight.state import FlightState
 from trainer.flight.trim import trimmed_state
 
 AIRCRAFT = Path(__file__).parents[2] / "statecharts" / "aircraft"
-NAMES = ("north_m", "east_m", "height_m", "speed_mps", "gamma_rad", "psi_rad", "phi_rad", "p_radps",
-         "theta_rad", "q_radps", "power")
+NAMES = (
+    "north_m",
+    "east_m",
+    "height_m",
+    "speed_mps",
+    "gamma_rad",
+    "psi_rad",
+    "phi_rad",
+    "p_radps",
+    "theta_rad",
+    "q_radps",
+    "power",
+)
 G = 9.80665
 
 
@@ -65,7 +76,10 @@ def right_hand_side(
         (thrust - drag) / mass - G * math.sin(gamma),
         (lift * math.cos(phi) / mass - G * math.cos(gamma)) / speed,
         lift * math.sin(phi) / (mass * speed * math.cos(gamma)),
-        p, (P_CMD - p) / spec.roll_lag_s, q, (Q_CMD - q) / spec.pitch_lag_s,
+        p,
+        (P_CMD - p) / spec.roll_lag_s,
+        q,
+        (Q_CMD - q) / spec.pitch_lag_s,
         (LEVER - power) / spec.power_response_s,
     ]
 
@@ -96,7 +110,12 @@ def solved(spec: AircraftSpec) -> np.ndarray[Any, Any]:
     y0 = [getattr(s, name) for name in NAMES]
     wind = (air.wind_north_mps, air.wind_east_mps)
     answer = solve_ivp(
-        right_hand_side, (0.0, UNTIL_S), y0, method="DOP853", rtol=1e-12, atol=1e-12,
+        right_hand_side,
+        (0.0, UNTIL_S),
+        y0,
+        method="DOP853",
+        rtol=1e-12,
+        atol=1e-12,
         args=(spec, wind),
     )
     assert answer.success
@@ -141,7 +160,10 @@ def test_energy_balance_over_a_long_flight(name: str) -> None:
     """
     spec = load_aircraft(AIRCRAFT / f"{name}.yaml")
     flight = FlightModel(
-        spec, InitialCondition(altitude_ft=3000.0), Environment(wind=Wind(300.0, 25.0)), (),
+        spec,
+        InitialCondition(altitude_ft=3000.0),
+        Environment(wind=Wind(300.0, 25.0)),
+        (),
         GuidanceLimits(),
     )
     flight.modes.servos = True
@@ -169,8 +191,11 @@ def test_still_glide_against_the_closed_form() -> None:
     """Power off, airspeed held: sine of the glide is drag over weight (textbook)."""
     spec = load_aircraft(AIRCRAFT / "light_single.yaml")
     flight = FlightModel(
-        spec, InitialCondition(altitude_ft=6000.0, airspeed_kt=80.0, power_percent=0.0),
-        Environment(), (), GuidanceLimits(),
+        spec,
+        InitialCondition(altitude_ft=6000.0, airspeed_kt=80.0, power_percent=0.0),
+        Environment(),
+        (),
+        GuidanceLimits(),
     )
     flight.modes.servos = True
     flight.modes.lateral, flight.modes.vertical = "roll_hold", "airspeed_hold"
@@ -201,7 +226,9 @@ def test_wind_gradient_changes_airspeed() -> None:
         flight = FlightModel(
             load_aircraft(AIRCRAFT / "touring_single.yaml"),
             InitialCondition(altitude_ft=2000.0, airspeed_kt=110.0, vertical_speed_fpm=1000.0),
-            environment, (), GuidanceLimits(),
+            environment,
+            (),
+            GuidanceLimits(),
         )
         flight.modes.servos = True
         flight.modes.lateral, flight.modes.vertical = "roll_hold", "pitch_hold"

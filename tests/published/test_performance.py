@@ -45,8 +45,9 @@ def excess_climb_mps(spec: AircraftSpec, true_mps: float, altitude_ft: float) ->
 
 def best_climb(spec: AircraftSpec, altitude_ft: float) -> tuple[float, float]:
     """Return best rate of climb [ft/min] and its equivalent airspeed [kt]."""
-    rate, speed = max((excess_climb_mps(spec, v / 5.0, altitude_ft), v / 5.0)
-                      for v in range(135, 450))
+    rate, speed = max(
+        (excess_climb_mps(spec, v / 5.0, altitude_ft), v / 5.0) for v in range(135, 450)
+    )
     return rate / 0.00508, mps_to_kt(speed) * math.sqrt(sigma(altitude_ft))
 
 
@@ -81,8 +82,7 @@ def test_best_glide_band(light: AircraftSpec) -> None:
 def test_stall_band(light: AircraftSpec) -> None:
     """[PRF-11] 51 to 57 kt clean at a lift coefficient of 1.5."""
     stall = math.sqrt(
-        2.0 * light.mass_kg * G
-        / (1.225 * light.wing_area_m2 * light.maximum_lift_coefficient)
+        2.0 * light.mass_kg * G / (1.225 * light.wing_area_m2 * light.maximum_lift_coefficient)
     )
     assert 51.0 <= mps_to_kt(stall) <= 57.0
 
@@ -111,8 +111,11 @@ def test_flown_climb_is_excess_power_over_weight(name: str) -> None:
     spec = load_aircraft(AIRCRAFT / f"{name}.yaml")
     speed_kt = 80.0 if name == "light_single" else 105.0
     flight = FlightModel(
-        spec, InitialCondition(altitude_ft=1000.0, airspeed_kt=speed_kt, power_percent=100.0),
-        Environment(), (), GuidanceLimits(),
+        spec,
+        InitialCondition(altitude_ft=1000.0, airspeed_kt=speed_kt, power_percent=100.0),
+        Environment(),
+        (),
+        GuidanceLimits(),
     )
     flight.modes.servos = True
     flight.modes.lateral, flight.modes.vertical = "roll_hold", "airspeed_hold"

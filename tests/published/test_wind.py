@@ -35,7 +35,9 @@ def tracking(course_deg: float, wind: Wind, true_kt: float) -> FlightModel:
     flight = FlightModel(
         load_aircraft(AIRCRAFT),
         InitialCondition(altitude_ft=0.0, heading_deg=course_deg, airspeed_kt=true_kt),
-        Environment(wind=wind, ground_elevation_ft=-1000.0), (source,), GuidanceLimits(),
+        Environment(wind=wind, ground_elevation_ft=-1000.0),
+        (source,),
+        GuidanceLimits(),
     )
     flight.references.source_id = "s"
     flight.modes.servos = True
@@ -45,10 +47,16 @@ def tracking(course_deg: float, wind: Wind, true_kt: float) -> FlightModel:
     return flight
 
 
-@pytest.mark.parametrize(("course", "wind_from", "wind_kt", "true_kt", "correction", "ground"),
-                         TRIANGLES)
+@pytest.mark.parametrize(
+    ("course", "wind_from", "wind_kt", "true_kt", "correction", "ground"), TRIANGLES
+)
 def test_triangle(
-    *, course: float, wind_from: float, wind_kt: float, true_kt: float, correction: float,
+    *,
+    course: float,
+    wind_from: float,
+    wind_kt: float,
+    true_kt: float,
+    correction: float,
     ground: float,
 ) -> None:
     """[NAV-23] is from memory in the handbook, exact here; [NAV-24], [NAV-26] exact; [NAV-25]."""

@@ -16,8 +16,11 @@ from trainer.charts.machine import AUTOMATIC, ModeMachine
 from trainer.charts.shown import Shown, shown
 from trainer.charts.specialise import specialise
 
-Read = tuple[Shown, str]
-"""What the strip shows afterwards, and the id of the refusal or an empty text."""
+Read = tuple[Shown | None, str]
+"""What the strip shows afterwards, and the id of the refusal or an empty text.
+
+As what is wanted, None for the strip means any: then only the answer to the key is compared.
+"""
 
 
 def differing_settings(first: Installation, second: Installation) -> tuple[str, ...]:
@@ -82,7 +85,8 @@ class Attribution:
         """
 
         def vanishes(settings: tuple[str, ...]) -> bool:
-            return self._read(settings, event, configuration, bits) == wanted
+            read = self._read(settings, event, configuration, bits)
+            return read is not None and read[1] == wanted[1] and wanted[0] in (None, read[0])
 
         alone = [setting for setting in self.settings if vanishes((setting,))]
         if alone:

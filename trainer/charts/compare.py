@@ -66,7 +66,12 @@ class Difference:
 
     @property
     def contrast(self) -> tuple[tuple[str, str, str], ...]:
-        """(region, state in the first ship, state in the second) where they read differently."""
+        """(region, state in the first ship, state in the second) where they read differently.
+
+        Empty if a key is refused in one ship only, or for another reason.
+        """
+        if self.first.refusal != self.second.refusal:
+            return ()
         return tuple(
             (region, mine, theirs)
             for (region, mine), (_, theirs) in zip(self.first.shown, self.second.shown, strict=True)
@@ -211,38 +216,39 @@ class _Walk:
 
     def _differ(self, pair: Pair, event: str, cube: Cube, sides: tuple[Side, Side]) -> None:
         before = self._shown(0, pair[0])
-        refused = sides[0].refusal != sides[1].refusal
-        contrast = (
-            ()
-            if refused
-            else tuple(
-                (region, mine, theirs)
-                for (region, mine), (_, theirs) in zip(sides[0].shown, sides[1].shown, strict=True)
-                if mine != theirs
-            )
-        )
         causes = self._causes(pair, event, cube, sides)
-        key = (causes, event, contrast, sides[0].refusal, sides[1].refusal)
+        made = Difference(causes, event, before, pair, cube, sides[0], sides[1], (), ())
+        key = (causes, event, made.contrast, sides[0].refusal, sides[1].refusal)
         if key not in self._found:
-            self._found[key] = Difference(
-                causes, event, before, pair, cube, sides[0], sides[1], self._path(pair), ()
-            )
+            self._found[key] = replace(made, path=self._path(pair))
         self._befores.setdefault(key, {})[before] = None
 
     def _causes(
         self, pair: Pair, event: str, cube: Cube, sides: tuple[Side, Side]
     ) -> tuple[str, ...]:
         """Return the settings behind a difference; the same parting is looked into once."""
-        bits = self._tables[0].space.valuation(cube)
+        bits = self._agreeing(cube)
         one, other = (frozenset(side.rules) for side in sides)
         apart = self._joint.disagreeing(bits)
         key = (event, one - other, other - one, sides[0].refusal, sides[1].refusal, apart)
         known = self._known_causes.get(key)
         if known is None:
-            wanted = (sides[0].shown, sides[0].refusal)
+            is_refused = sides[0].refusal != sides[1].refusal
+            wanted = (None if is_refused else sides[0].shown, sides[0].refusal)
             known = self._attribution.causes(event, pair[1], bits, wanted)
             self._known_causes[key] = known
         return known
+
+    def _agreeing(self, cube: Cube) -> int:
+        """Return a valuation in which both versions of a signal agree where the cube lets them."""
+        space = self._tables[0].space
+        for name in self._joint.split:
+            pair = [space.signal_bit[one] for one in (name, name + SECOND)]
+            for bit, other in (pair, pair[::-1]):
+                value = bool(cube[0] >> bit & 1)
+                if value or cube[1] >> bit & 1:
+                    cube = space.with_signal(cube, other, value) or cube
+        return space.valuation(cube)
 
     def _path(self, pair: Pair) -> tuple[Move, ...]:
         moves: list[Move] = []

@@ -63,6 +63,10 @@ class FlightProfile:
     path: str
     phases: tuple[Phase, ...]
 
+    def likeliness(self, before: Shown) -> float:
+        """Return in which share of its likeliest phase a strip is shown."""
+        return max(phase.share(before) for phase in self.phases)
+
     def per_hundred_flights(
         self, difference: Difference, first: Installation, second: Installation
     ) -> float:

@@ -42,8 +42,14 @@ class AirModel:
     """An environment in SI."""
 
     __slots__ = (
-        "altimeter_offset_m", "environment", "ground_m", "hills", "isa_deviation_k", "layers",
-        "wind_east_mps", "wind_north_mps",
+        "altimeter_offset_m",
+        "environment",
+        "ground_m",
+        "hills",
+        "isa_deviation_k",
+        "layers",
+        "wind_east_mps",
+        "wind_north_mps",
     )
 
     def __init__(self, environment: Environment) -> None:
@@ -76,8 +82,12 @@ class AirModel:
                 north_per_s = (above[1] - below[1]) / depth_m
                 east_per_s = (above[2] - below[2]) / depth_m
                 rise_m = altitude_m - below[0]
-                return (below[1] + north_per_s * rise_m, below[2] + east_per_s * rise_m,
-                        north_per_s, east_per_s)
+                return (
+                    below[1] + north_per_s * rise_m,
+                    below[2] + east_per_s * rise_m,
+                    north_per_s,
+                    east_per_s,
+                )
             below = above
         return below[1], below[2], 0.0, 0.0
 

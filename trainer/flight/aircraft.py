@@ -56,10 +56,29 @@ class AircraftConstants:
     """An `AircraftSpec` in SI, with what the step would else compute every time."""
 
     __slots__ = (
-        "alpha_stall_rad", "cd_flap", "cd_gear", "cd_zero", "cl_flap", "cl_max", "hand_pitch_radps",
-        "hand_roll_radps", "incidence_rad", "induced", "lapse_slope", "lift_slope", "load_max_g",
-        "load_min_g", "mass_kg", "pitch_lag_s", "power_max_w", "power_response_s", "prop_peak_mps",
-        "prop_thrust_factor", "roll_lag_s", "weight_n", "wing_m2",
+        "alpha_stall_rad",
+        "cd_flap",
+        "cd_gear",
+        "cd_zero",
+        "cl_flap",
+        "cl_max",
+        "hand_pitch_radps",
+        "hand_roll_radps",
+        "incidence_rad",
+        "induced",
+        "lapse_slope",
+        "lift_slope",
+        "load_max_g",
+        "load_min_g",
+        "mass_kg",
+        "pitch_lag_s",
+        "power_max_w",
+        "power_response_s",
+        "prop_peak_mps",
+        "prop_thrust_factor",
+        "roll_lag_s",
+        "weight_n",
+        "wing_m2",
     )
 
     def __init__(self, spec: AircraftSpec) -> None:

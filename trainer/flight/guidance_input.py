@@ -18,8 +18,12 @@ class GuidanceInput:
     __slots__ = ("aircraft", "altimeter_offset_m", "limits", "nav", "references", "state")
 
     def __init__(
-        self, state: FlightState, references: References, limits: Limits,
-        aircraft: AircraftConstants, nav: CourseReading,
+        self,
+        state: FlightState,
+        references: References,
+        limits: Limits,
+        aircraft: AircraftConstants,
+        nav: CourseReading,
     ) -> None:
         self.state = state
         self.references = references

@@ -43,9 +43,7 @@ def heading_bank_rad(s: FlightState, selected_rad: float, limits: Limits) -> flo
     return _bounded(gain * error, limits.bank_rad)
 
 
-def course_bank_rad(
-    cross_m: float, angle_rad: float, ground_mps: float, limits: Limits
-) -> float:
+def course_bank_rad(cross_m: float, angle_rad: float, ground_mps: float, limits: Limits) -> float:
     """Return the bank [rad] that regains and keeps a course.
 
     Args:

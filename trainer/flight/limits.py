@@ -10,8 +10,16 @@ class Limits:
     """`GuidanceLimits` turned into SI once."""
 
     __slots__ = (
-        "bank_rad", "capture_accel_mps2", "cas_max_mps", "cas_min_mps", "climb_mps",
-        "go_around_rad", "pitch_down_rad", "pitch_rate_radps", "pitch_up_rad", "roll_rate_radps",
+        "bank_rad",
+        "capture_accel_mps2",
+        "cas_max_mps",
+        "cas_min_mps",
+        "climb_mps",
+        "go_around_rad",
+        "pitch_down_rad",
+        "pitch_rate_radps",
+        "pitch_up_rad",
+        "roll_rate_radps",
         "ten_percent",
     )
 

@@ -101,9 +101,7 @@ def keep_bank(s: FlightState) -> None:
 
 def keep_pitch(s: FlightState) -> None:
     """Make the present pitch the one to keep, or a safe one if it is unusual."""
-    s.pilot_theta_rad = (
-        s.theta_rad if abs(s.theta_rad) <= UNUSUAL_PITCH_RAD else RECOVERY_PITCH_RAD
-    )
+    s.pilot_theta_rad = s.theta_rad if abs(s.theta_rad) <= UNUSUAL_PITCH_RAD else RECOVERY_PITCH_RAD
 
 
 def attentive_rates(s: FlightState, modes: GuidanceModes, dt_s: float) -> tuple[float, float]:
@@ -133,8 +131,14 @@ def attentive_rates(s: FlightState, modes: GuidanceModes, dt_s: float) -> tuple[
 
 
 def control_rates(
-    s: FlightState, k: AircraftConstants, limits: Limits, dt_s: float, *,
-    modes: GuidanceModes, faults: Faults, controls: PilotControls,
+    s: FlightState,
+    k: AircraftConstants,
+    limits: Limits,
+    dt_s: float,
+    *,
+    modes: GuidanceModes,
+    faults: Faults,
+    controls: PilotControls,
 ) -> tuple[float, float]:
     """Return the commanded roll and pitch rates [rad/s] of whoever flies."""
     runaway = faults.servo_runaway

@@ -123,8 +123,14 @@ def _advance_path(s: FlightState, k: AircraftConstants, now: float, old: float) 
 
 
 def _advance_attitude(
-    s: FlightState, k: AircraftConstants, now: float, old: float, *,
-    p_cmd: float, q_cmd: float, lever: float,
+    s: FlightState,
+    k: AircraftConstants,
+    now: float,
+    old: float,
+    *,
+    p_cmd: float,
+    q_cmd: float,
+    lever: float,
 ) -> None:
     """Step bank, pitch, their rates and the power; bank and pitch end at stops."""
     p = s.p_radps

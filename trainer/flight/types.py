@@ -171,8 +171,9 @@ class Faults:
 
     servo: bool = False
     """Servo power or monitor lost: the servos stop moving the controls."""
-    servo_runaway: Literal["none", "roll_left", "roll_right", "pitch_up", "pitch_down",
-                           "slow_roll"] = "none"
+    servo_runaway: Literal[
+        "none", "roll_left", "roll_right", "pitch_up", "pitch_down", "slow_roll"
+    ] = "none"
     attitude: bool = False
     """Attitude data lost."""
     navigation: bool = False

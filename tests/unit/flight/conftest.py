@@ -22,7 +22,12 @@ SOURCES = (
     NavigationSource("beacon", "beacon", "Beacon", 0.0, north_nm=25.0),
     NavigationSource("satellite", "satellite_course", "Satellite course", 0.0),
     NavigationSource(
-        "approach", "approach", "Approach", 0.0, north_nm=12.0, elevation_ft=500.0,
+        "approach",
+        "approach",
+        "Approach",
+        0.0,
+        north_nm=12.0,
+        elevation_ft=500.0,
         glidepath_deg=3.0,
     ),
 )
@@ -50,8 +55,9 @@ def fly() -> Fly:
 
 @pytest.fixture(scope="session")
 def aircraft() -> dict[str, AircraftSpec]:
-    return {name: load_aircraft(FOLDER / f"{name}.yaml")
-            for name in ("light_single", "touring_single")}
+    return {
+        name: load_aircraft(FOLDER / f"{name}.yaml") for name in ("light_single", "touring_single")
+    }
 
 
 @pytest.fixture
@@ -59,15 +65,23 @@ def make_flight(aircraft: dict[str, AircraftSpec]) -> MakeFlight:
     """Return a maker of flights; servos on, modes and source as asked."""
 
     def make(
-        lateral: str = "none", vertical: str = "none", *, name: str = "light_single",
-        source: str = "", environment: Environment | None = None,
-        limits: GuidanceLimits | None = None, servos: bool = True,
-        sources: tuple[NavigationSource, ...] = SOURCES, **initial: float | bool | None,
+        lateral: str = "none",
+        vertical: str = "none",
+        *,
+        name: str = "light_single",
+        source: str = "",
+        environment: Environment | None = None,
+        limits: GuidanceLimits | None = None,
+        servos: bool = True,
+        sources: tuple[NavigationSource, ...] = SOURCES,
+        **initial: float | bool | None,
     ) -> FlightModel:
         flight = FlightModel(
             aircraft[name],
             InitialCondition(**initial),  # type: ignore[arg-type]  # names are its fields
-            environment or Environment(), sources, limits or GuidanceLimits(),
+            environment or Environment(),
+            sources,
+            limits or GuidanceLimits(),
         )
         flight.references.source_id = source
         flight.modes.lateral, flight.modes.vertical = lateral, vertical

@@ -48,18 +48,21 @@ def broken(tmp_path: Path, old: str, new: str) -> str:
     return str(caught.value)
 
 
-@pytest.mark.parametrize(("old", "new", "parts"), [
-    ("mass_kg: 1150", "mass_kg: heavy", (":6:10:", "heavy", "300 to 6000")),
-    ("mass_kg: 1150", "mass_kg: 115000", (":6:10:", "115000", "300 to 6000")),
-    ("mass_kg: 1150", "mass_kg: .nan", (":6:10:", "nan", "300 to 6000")),
-    ("mass_kg: 1150", "mass_kg: true", (":6:10:", "300 to 6000")),
-    ("mass_kg: 1150", "mas_kg: 1150", (":6:1:", "mas_kg", "mass_kg")),
-    ("mass_kg: 1150\n", "", ("mass_kg", "missing")),
-    ("mass_kg: 1150", "mass_kg: [1150]", (":6:", "mass_kg", "single value")),
-    ("mass_kg: 1150", "mass_kg: 1150\nmass_kg: 1151", (":7:1:", "twice")),
-    ("id: light_single", "id: ''", (":4:5:", "empty")),
-    ("mass_kg: 1150", "mass_kg: 1150\n  bad: [", (":7:",)),
-])
+@pytest.mark.parametrize(
+    ("old", "new", "parts"),
+    [
+        ("mass_kg: 1150", "mass_kg: heavy", (":6:10:", "heavy", "300 to 6000")),
+        ("mass_kg: 1150", "mass_kg: 115000", (":6:10:", "115000", "300 to 6000")),
+        ("mass_kg: 1150", "mass_kg: .nan", (":6:10:", "nan", "300 to 6000")),
+        ("mass_kg: 1150", "mass_kg: true", (":6:10:", "300 to 6000")),
+        ("mass_kg: 1150", "mas_kg: 1150", (":6:1:", "mas_kg", "mass_kg")),
+        ("mass_kg: 1150\n", "", ("mass_kg", "missing")),
+        ("mass_kg: 1150", "mass_kg: [1150]", (":6:", "mass_kg", "single value")),
+        ("mass_kg: 1150", "mass_kg: 1150\nmass_kg: 1151", (":7:1:", "twice")),
+        ("id: light_single", "id: ''", (":4:5:", "empty")),
+        ("mass_kg: 1150", "mass_kg: 1150\n  bad: [", (":7:",)),
+    ],
+)
 def test_broken_file(tmp_path, old, new, parts):
     message = broken(tmp_path, old, new)
     assert "broken.yaml" in message

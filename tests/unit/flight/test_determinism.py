@@ -39,14 +39,25 @@ print(digest.hexdigest())
 
 
 def trace(flight, fly, seconds=30.0):
-    seen = fly(flight, seconds, ft=lambda f: f.altitude_ft, kt=lambda f: f.airspeed_kt,
-               bank=lambda f: f.bank_deg, deviation=lambda f: f.course_deviation)
+    seen = fly(
+        flight,
+        seconds,
+        ft=lambda f: f.altitude_ft,
+        kt=lambda f: f.airspeed_kt,
+        bank=lambda f: f.bank_deg,
+        deviation=lambda f: f.course_deviation,
+    )
     return hashlib.sha256(repr(seen).encode()).hexdigest()
 
 
 def rough_flight(make_flight):
-    flight = make_flight("course_track", "vertical_speed", source="satellite", east_nm=0.7,
-                         environment=Environment(wind=Wind(250.0, 20.0), turbulence=3.0))
+    flight = make_flight(
+        "course_track",
+        "vertical_speed",
+        source="satellite",
+        east_nm=0.7,
+        environment=Environment(wind=Wind(250.0, 20.0), turbulence=3.0),
+    )
     flight.references.vertical_speed_fpm = 300.0
     return flight
 
@@ -105,8 +116,9 @@ def run_program(python: str, spec: object) -> str:
     site = str(Path(ruamel.yaml.__file__).parents[2])
     fields = {name: getattr(spec, name) for name in type(spec).__dataclass_fields__}
     code = PROGRAM.format(root=str(ROOT), site=site, spec=fields)
-    done = subprocess.run([python, "-c", code], capture_output=True, text=True, timeout=120,
-                          check=False)
+    done = subprocess.run(
+        [python, "-c", code], capture_output=True, text=True, timeout=120, check=False
+    )
     assert done.returncode == 0, done.stderr
     return done.stdout.strip()
 

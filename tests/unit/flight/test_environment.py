@@ -15,8 +15,10 @@ from trainer.units import wrap_180_deg
 LAYERS = (WindLayer(2000.0, Wind(270.0, 10.0)), WindLayer(6000.0, Wind(270.0, 30.0)))
 
 
-@pytest.mark.parametrize(("altitude_ft", "wind_kt"), [(500.0, 10.0), (2000.0, 10.0), (4000.0, 20.0),
-                                                      (5000.0, 25.0), (9000.0, 30.0)])
+@pytest.mark.parametrize(
+    ("altitude_ft", "wind_kt"),
+    [(500.0, 10.0), (2000.0, 10.0), (4000.0, 20.0), (5000.0, 25.0), (9000.0, 30.0)],
+)
 def test_wind_between_layers(make_flight, altitude_ft, wind_kt):
     flight = make_flight(environment=Environment(wind_layers=LAYERS), altitude_ft=altitude_ft)
     sample = flight.sample()
@@ -25,8 +27,9 @@ def test_wind_between_layers(make_flight, altitude_ft, wind_kt):
 
 
 def test_drift_shows_as_heading_against_track(make_flight, fly):
-    flight = make_flight("heading_select", "altitude_hold",
-                         environment=Environment(wind=Wind(270.0, 20.0)))
+    flight = make_flight(
+        "heading_select", "altitude_hold", environment=Environment(wind=Wind(270.0, 20.0))
+    )
     fly(flight, 5.0)
     sample = flight.sample()
     expected = math.degrees(math.atan2(20.0, sample.true_airspeed_kt))
@@ -47,8 +50,11 @@ def test_noise_is_white_and_of_unit_variance():
 
 
 def test_turbulence_has_the_strength_asked_for(make_flight, fly):
-    flight = make_flight("heading_select", "altitude_hold",
-                         environment=Environment(turbulence=3.0, turbulence_seed=4))
+    flight = make_flight(
+        "heading_select",
+        "altitude_hold",
+        environment=Environment(turbulence=3.0, turbulence_seed=4),
+    )
     seen = fly(flight, 900.0, kt=lambda f: f.airspeed_kt)
     slow = statistics.fmean(seen["kt"])
     assert 1.5 < statistics.pstdev(seen["kt"]) < 5.0
@@ -58,8 +64,11 @@ def test_turbulence_has_the_strength_asked_for(make_flight, fly):
 def test_turbulence_is_repeatable_and_has_a_seed(make_flight, fly):
     ends = []
     for seed in (1, 1, 2):
-        flight = make_flight("heading_select", "altitude_hold",
-                             environment=Environment(turbulence=3.0, turbulence_seed=seed))
+        flight = make_flight(
+            "heading_select",
+            "altitude_hold",
+            environment=Environment(turbulence=3.0, turbulence_seed=seed),
+        )
         fly(flight, 20.0)
         ends.append(flight.sample())
     assert ends[0] == ends[1]
@@ -90,9 +99,13 @@ def test_cold_air_lowers_the_height_at_the_same_indication(make_flight):
 
 def test_climb_in_cold_air_keeps_the_altimeter_and_the_height_consistent(make_flight, fly):
     """The stepped true altitude agrees with the closed form all the way."""
-    flight = make_flight("roll_hold", "vertical_speed", airspeed_kt=90.0, power_percent=90.0,
-                         environment=Environment(isa_deviation_k=-25.0,
-                                                 altimeter_setting_hpa=990.0))
+    flight = make_flight(
+        "roll_hold",
+        "vertical_speed",
+        airspeed_kt=90.0,
+        power_percent=90.0,
+        environment=Environment(isa_deviation_k=-25.0, altimeter_setting_hpa=990.0),
+    )
     flight.references.vertical_speed_fpm = 400.0
     fly(flight, 240.0)
     sample = flight.sample()

@@ -27,7 +27,7 @@ def test_heading_select(make_flight, fly, name, turn_deg):
 
     seen = fly(flight, 120.0, to_go=to_go, bank=lambda f: f.bank_deg)
     assert min(seen["to_go"]) > -0.5
-    assert all(abs(error) < 1.0 for error in seen["to_go"][int(90 / STEP_S):])
+    assert all(abs(error) < 1.0 for error in seen["to_go"][int(90 / STEP_S) :])
     assert max(abs(bank) for bank in seen["bank"]) <= 22.3
     rates = [abs(b - a) / STEP_S for a, b in zip(seen["bank"], seen["bank"][1:], strict=False)]
     assert max(rates) <= 5.05
@@ -59,10 +59,16 @@ def intercept(make_flight, kind, angle_deg, wind, *, side=1.0, kt=100.0, name="l
     across_kt = wind.speed_kt * math.sin(math.radians(wind.from_deg) - track)
     heading_deg = -side * angle_deg + math.degrees(math.asin(across_kt / (1.05 * kt)))
     flight = make_flight(
-        "heading_select", "altitude_hold", name=name, source=kind,
-        environment=Environment(wind=wind), altitude_ft=2500.0, airspeed_kt=kt,
+        "heading_select",
+        "altitude_hold",
+        name=name,
+        source=kind,
+        environment=Environment(wind=wind),
+        altitude_ft=2500.0,
+        airspeed_kt=kt,
         heading_deg=wrap_360_deg(heading_deg),
-        east_nm=-3.0 * math.sin(track), north_nm=-3.0 * math.cos(track),
+        east_nm=-3.0 * math.sin(track),
+        north_nm=-3.0 * math.cos(track),
     )
     began, beyond = None, 0.0
     for _ in range(round(400.0 / STEP_S)):
@@ -78,11 +84,18 @@ def intercept(make_flight, kind, angle_deg, wind, *, side=1.0, kt=100.0, name="l
     return began, beyond, flight.course_deviation
 
 
-SHORT = [(kind, angle, wind) for kind in ("beacon", "satellite", "approach")
-         for angle, wind in ((20.0, CALM), (45.0, RIGHT), (90.0, CALM), (60.0, LEFT),
-                             (90.0, RIGHT))]
-LONG = list(product(("beacon", "satellite", "approach"), (20.0, 30.0, 45.0, 60.0, 75.0, 90.0),
-                    (CALM, RIGHT, Wind(0.0, 30.0), Wind(180.0, 30.0), Wind(225.0, 20.0))))
+SHORT = [
+    (kind, angle, wind)
+    for kind in ("beacon", "satellite", "approach")
+    for angle, wind in ((20.0, CALM), (45.0, RIGHT), (90.0, CALM), (60.0, LEFT), (90.0, RIGHT))
+]
+LONG = list(
+    product(
+        ("beacon", "satellite", "approach"),
+        (20.0, 30.0, 45.0, 60.0, 75.0, 90.0),
+        (CALM, RIGHT, Wind(0.0, 30.0), Wind(180.0, 30.0), Wind(225.0, 20.0)),
+    )
+)
 
 
 @pytest.mark.parametrize(("kind", "angle_deg", "wind"), SHORT)
@@ -94,15 +107,14 @@ def test_intercept(make_flight, kind, angle_deg, wind):
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("name_kt", [("light_single", 75.0), ("light_single", 120.0),
-                                     ("touring_single", 150.0)])
+@pytest.mark.parametrize(
+    "name_kt", [("light_single", 75.0), ("light_single", 120.0), ("touring_single", 150.0)]
+)
 @pytest.mark.parametrize("side", [-1.0, 1.0])
 @pytest.mark.parametrize(("kind", "angle_deg", "wind"), LONG)
 def test_intercept_everywhere(*, make_flight, kind, angle_deg, wind, side, name_kt):
     name, kt = name_kt
-    _, beyond, end = intercept(
-        make_flight, kind, angle_deg, wind, side=side, kt=kt, name=name
-    )
+    _, beyond, end = intercept(make_flight, kind, angle_deg, wind, side=side, kt=kt, name=name)
     assert beyond < 0.5
     assert abs(end) < 0.05
 
@@ -110,8 +122,13 @@ def test_intercept_everywhere(*, make_flight, kind, angle_deg, wind, side, name_
 @pytest.mark.parametrize("wind", [CALM, RIGHT])
 def test_course_in_steady_wind_has_no_standing_error(make_flight, fly, wind):
     """Drift shows as heading against track, not as deviation."""
-    flight = make_flight("course_track", "altitude_hold", source="satellite",
-                         environment=Environment(wind=wind), east_nm=0.2)
+    flight = make_flight(
+        "course_track",
+        "altitude_hold",
+        source="satellite",
+        environment=Environment(wind=wind),
+        east_nm=0.2,
+    )
     fly(flight, 180.0)
     sample = flight.sample()
     assert abs(sample.course_deviation) < 0.005
@@ -143,9 +160,16 @@ def test_margin_is_not_positive_on_course(make_flight):
 @pytest.mark.parametrize("angle_deg", [20.0, 40.0])
 def test_back_course(make_flight, angle_deg):
     """Captured from its margin and kept, although the needle senses the other way."""
-    flight = make_flight("heading_select", "altitude_hold", source="approach", altitude_ft=2500.0,
-                         heading_deg=180.0 - angle_deg, airspeed_kt=95.0,
-                         north_nm=26.0, east_nm=-1.4)
+    flight = make_flight(
+        "heading_select",
+        "altitude_hold",
+        source="approach",
+        altitude_ft=2500.0,
+        heading_deg=180.0 - angle_deg,
+        airspeed_kt=95.0,
+        north_nm=26.0,
+        east_nm=-1.4,
+    )
     flight.references.selected_heading_deg = flight.heading_deg
     captured = False
     deviations = []
@@ -164,10 +188,21 @@ def test_back_course(make_flight, angle_deg):
 
 def test_station_passage_keeps_the_track(make_flight, fly):
     """Over the beacon the course can't be used; the flight goes on and picks it up again."""
-    flight = make_flight("course_track", "altitude_hold", source="beacon", altitude_ft=6000.0,
-                         north_nm=22.0, east_nm=0.02)
-    seen = fly(flight, 200.0, cone=lambda f: float(f.sample().station_passage),
-               bank=lambda f: abs(f.bank_deg), valid=lambda f: float(f.course_valid))
+    flight = make_flight(
+        "course_track",
+        "altitude_hold",
+        source="beacon",
+        altitude_ft=6000.0,
+        north_nm=22.0,
+        east_nm=0.02,
+    )
+    seen = fly(
+        flight,
+        200.0,
+        cone=lambda f: float(f.sample().station_passage),
+        bank=lambda f: abs(f.bank_deg),
+        valid=lambda f: float(f.course_valid),
+    )
     assert max(seen["cone"]) == 1.0
     assert min(seen["valid"]) == 1.0
     assert max(seen["bank"]) < 8.0
@@ -176,18 +211,34 @@ def test_station_passage_keeps_the_track(make_flight, fly):
 
 
 def test_inside_the_cone_the_track_is_kept_not_the_course(make_flight, fly):
-    flight = make_flight("course_track", "altitude_hold", source="beacon", altitude_ft=9000.0,
-                         north_nm=24.7, east_nm=0.4)
-    seen = fly(flight, 15.0, cone=lambda f: float(f.sample().station_passage),
-               bank=lambda f: abs(f.bank_deg))
+    flight = make_flight(
+        "course_track",
+        "altitude_hold",
+        source="beacon",
+        altitude_ft=9000.0,
+        north_nm=24.7,
+        east_nm=0.4,
+    )
+    seen = fly(
+        flight,
+        15.0,
+        cone=lambda f: float(f.sample().station_passage),
+        bank=lambda f: abs(f.bank_deg),
+    )
     assert min(seen["cone"]) == 1.0
     assert max(seen["bank"]) < 0.5
 
 
 def test_the_turn_begins_where_geometry_says(make_flight):
     """Square to the course in still air: radius at the planned bank, and half the roll-in."""
-    flight = make_flight("heading_select", "altitude_hold", source="satellite", altitude_ft=2500.0,
-                         heading_deg=270.0, east_nm=2.0)
+    flight = make_flight(
+        "heading_select",
+        "altitude_hold",
+        source="satellite",
+        altitude_ft=2500.0,
+        heading_deg=270.0,
+        east_nm=2.0,
+    )
     flight.references.selected_heading_deg = 270.0
     while flight.course_intercept_margin > 0.0:
         flight.step(STEP_S)

@@ -10,16 +10,23 @@ from trainer.flight import Environment, GuidanceLimits, Wind
 
 STEP_S = 0.05
 RUNAWAYS = {
-    "roll_left": ("bank_deg", -1.0), "roll_right": ("bank_deg", 1.0),
+    "roll_left": ("bank_deg", -1.0),
+    "roll_right": ("bank_deg", 1.0),
     "slow_roll": ("bank_deg", 1.0),
-    "pitch_up": ("pitch_deg", 1.0), "pitch_down": ("pitch_deg", -1.0),
+    "pitch_up": ("pitch_deg", 1.0),
+    "pitch_down": ("pitch_deg", -1.0),
 }
 
 
-@pytest.mark.parametrize(("lateral", "vertical"), [
-    ("heading_select", "altitude_hold"), ("course_track", "vertical_speed"),
-    ("go_around", "go_around"), ("level", "level"),
-])
+@pytest.mark.parametrize(
+    ("lateral", "vertical"),
+    [
+        ("heading_select", "altitude_hold"),
+        ("course_track", "vertical_speed"),
+        ("go_around", "go_around"),
+        ("level", "level"),
+    ],
+)
 def test_attentive_pilot_follows_the_cue_with_a_lag(make_flight, fly, lateral, vertical):
     """The same end as with servos, reached later."""
     flights = {}
@@ -65,8 +72,9 @@ def test_flying_straight_the_pilot_keeps_the_trimmed_climb(make_flight, fly):
 
 
 def test_without_a_cue_the_pilot_recovers_from_an_unusual_attitude(make_flight, fly):
-    flight = make_flight(servos=False, altitude_ft=6000.0, bank_deg=55.0, pitch_deg=-15.0,
-                         airspeed_kt=120.0)
+    flight = make_flight(
+        servos=False, altitude_ft=6000.0, bank_deg=55.0, pitch_deg=-15.0, airspeed_kt=120.0
+    )
     seen = fly(flight, 25.0, load=lambda f: f.load_factor_g)
     assert abs(flight.bank_deg) < 1.0
     assert abs(flight.pitch_deg) < 5.0
@@ -118,13 +126,18 @@ def test_pulling_slowly_stalls_and_the_nose_drops(make_flight, fly):
     flight = make_flight(servos=False, airspeed_kt=70.0, power_percent=0.0, altitude_ft=5000.0)
     flight.controls.pilot = "hands"
     flight.controls.stick_pitch = 0.25
-    seen = fly(flight, 20.0, stalled=lambda f: float(f.sample().stalled),
-               pitch=lambda f: f.pitch_deg, kt=lambda f: f.airspeed_kt)
+    seen = fly(
+        flight,
+        20.0,
+        stalled=lambda f: float(f.sample().stalled),
+        pitch=lambda f: f.pitch_deg,
+        kt=lambda f: f.airspeed_kt,
+    )
     assert max(seen["stalled"]) == 1.0
     first = seen["stalled"].index(1.0)
     assert 40.0 < seen["kt"][first] < 58.0
     top = max(seen["pitch"])
-    assert min(seen["pitch"][seen["pitch"].index(top):]) < top - 1.0
+    assert min(seen["pitch"][seen["pitch"].index(top) :]) < top - 1.0
 
 
 @pytest.mark.parametrize("runaway", RUNAWAYS)
@@ -149,9 +162,13 @@ def test_slow_roll_may_go_unnoticed(make_flight, fly):
     assert 20.0 < flight.heading_deg < 180.0
 
 
-@pytest.mark.parametrize(("runaway", "read", "goal"), [
-    ("slow_roll", "vertical_speed_fpm", -400.0), ("pitch_up", "heading_deg", 20.0),
-])
+@pytest.mark.parametrize(
+    ("runaway", "read", "goal"),
+    [
+        ("slow_roll", "vertical_speed_fpm", -400.0),
+        ("pitch_up", "heading_deg", 20.0),
+    ],
+)
 def test_the_other_servo_goes_on_working(make_flight, fly, runaway, read, goal):
     flight = make_flight("heading_select", "vertical_speed")
     flight.faults.servo_runaway = runaway
@@ -161,9 +178,13 @@ def test_the_other_servo_goes_on_working(make_flight, fly, runaway, read, goal):
     assert min(abs(value - goal) for value in seen["value"]) < 4.0
 
 
-@pytest.mark.parametrize(("lateral", "source", "wait_s"), [
-    ("heading_select", "", 3.0), ("approach_course", "approach", 1.0),
-])
+@pytest.mark.parametrize(
+    ("lateral", "source", "wait_s"),
+    [
+        ("heading_select", "", 3.0),
+        ("approach_course", "approach", 1.0),
+    ],
+)
 def test_pilot_recovers_after_the_recognition_time(make_flight, fly, lateral, source, wait_s):
     """[REG-25], from memory: 3 s in cruise, 1 s on approach, counted from the fault.
 
@@ -224,17 +245,26 @@ def test_electrical_loss_takes_everything(make_flight, fly):
     flight = make_flight("course_track", "altitude_hold", source="satellite")
     assert flight.course_valid
     flight.faults.electrical = True
-    readings = (flight.electrical_ok, flight.servo_ok, flight.attitude_valid, flight.course_valid,
-                flight.glidepath_valid)
+    readings = (
+        flight.electrical_ok,
+        flight.servo_ok,
+        flight.attitude_valid,
+        flight.course_valid,
+        flight.glidepath_valid,
+    )
     assert not any(readings)
     fly(flight, 2.0)
     flight.faults.electrical = False
     assert flight.course_valid
 
 
-@pytest.mark.parametrize(("fault", "course", "glidepath"), [
-    ("navigation", False, False), ("glidepath", True, False),
-])
+@pytest.mark.parametrize(
+    ("fault", "course", "glidepath"),
+    [
+        ("navigation", False, False),
+        ("glidepath", True, False),
+    ],
+)
 def test_signal_faults_act_at_once(make_flight, fault, course, glidepath):
     flight = make_flight(source="approach", altitude_ft=2000.0, north_nm=6.0)
     assert flight.course_valid
@@ -248,8 +278,13 @@ def test_signal_faults_act_at_once(make_flight, fault, course, glidepath):
 @pytest.mark.parametrize("servos", [True, False])
 def test_engaging_is_a_minor_transient(make_flight, fly, servos):
     """[REG-02], [REG-03] no number is given; a quarter g and the roll-rate limit are our choice."""
-    flight = make_flight("roll_hold", "altitude_hold", servos=not servos, bank_deg=12.0,
-                         environment=Environment(wind=Wind(200.0, 15.0)))
+    flight = make_flight(
+        "roll_hold",
+        "altitude_hold",
+        servos=not servos,
+        bank_deg=12.0,
+        environment=Environment(wind=Wind(200.0, 15.0)),
+    )
     flight.sync("bank")
     fly(flight, 4.0)
     flight.modes.servos = servos

@@ -96,9 +96,12 @@ def test_selected_course_turns_a_beacon_not_an_approach(make_flight):
 
 def test_trim_flies_what_was_asked(make_flight, fly):
     """Nothing moves in a trimmed flight, in any of these."""
-    for initial in ({}, {"vertical_speed_fpm": -500.0},
-                    {"airspeed_kt": 85.0, "altitude_ft": 7000.0},
-                    {"name": "touring_single", "airspeed_kt": 140.0}):
+    for initial in (
+        {},
+        {"vertical_speed_fpm": -500.0},
+        {"airspeed_kt": 85.0, "altitude_ft": 7000.0},
+        {"name": "touring_single", "airspeed_kt": 140.0},
+    ):
         flight = make_flight(servos=False, environment=Environment(isa_deviation_k=10.0), **initial)
         start = flight.sample()
         fly(flight, 10.0)

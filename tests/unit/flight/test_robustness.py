@@ -15,29 +15,41 @@ from trainer.flight.guidance_vertical import VERTICAL_LAWS
 from trainer.flight.pilot import RUNAWAY_RATES
 from trainer.flight.trim import InitialConditionError
 
-STARTS = st.fixed_dictionaries({
-    "altitude_ft": st.floats(600.0, 15000.0), "airspeed_kt": st.floats(35.0, 160.0),
-    "vertical_speed_fpm": st.floats(-1500.0, 1500.0), "bank_deg": st.floats(-70.0, 70.0),
-    "pitch_deg": st.one_of(st.none(), st.floats(-30.0, 30.0)), "heading_deg": st.floats(0.0, 360.0),
-    "north_nm": st.floats(-30.0, 40.0), "east_nm": st.floats(-10.0, 10.0),
-    "power_percent": st.one_of(st.none(), st.floats(0.0, 100.0)),
-})
+STARTS = st.fixed_dictionaries(
+    {
+        "altitude_ft": st.floats(600.0, 15000.0),
+        "airspeed_kt": st.floats(35.0, 160.0),
+        "vertical_speed_fpm": st.floats(-1500.0, 1500.0),
+        "bank_deg": st.floats(-70.0, 70.0),
+        "pitch_deg": st.one_of(st.none(), st.floats(-30.0, 30.0)),
+        "heading_deg": st.floats(0.0, 360.0),
+        "north_nm": st.floats(-30.0, 40.0),
+        "east_nm": st.floats(-10.0, 10.0),
+        "power_percent": st.one_of(st.none(), st.floats(0.0, 100.0)),
+    }
+)
 AIRS = st.builds(
-    Environment, wind=st.builds(Wind, st.floats(0.0, 360.0), st.floats(0.0, 50.0)),
-    altimeter_setting_hpa=st.floats(950.0, 1050.0), isa_deviation_k=st.floats(-30.0, 30.0),
-    turbulence=st.sampled_from([0.0, 3.0, 8.0]), ground_elevation_ft=st.floats(0.0, 500.0),
+    Environment,
+    wind=st.builds(Wind, st.floats(0.0, 360.0), st.floats(0.0, 50.0)),
+    altimeter_setting_hpa=st.floats(950.0, 1050.0),
+    isa_deviation_k=st.floats(-30.0, 30.0),
+    turbulence=st.sampled_from([0.0, 3.0, 8.0]),
+    ground_elevation_ft=st.floats(0.0, 500.0),
 )
 ACTS = st.lists(
-    st.fixed_dictionaries({
-        "lateral": st.sampled_from(["none", *LATERAL_LAWS]),
-        "vertical": st.sampled_from(["none", *VERTICAL_LAWS]),
-        "servos": st.booleans(),
-        "protection": st.sampled_from(["none", "underspeed", "overspeed"]),
-        "runaway": st.sampled_from(["none", *RUNAWAY_RATES]),
-        "source": st.sampled_from(["", "beacon", "satellite", "approach"]),
-        "stick": st.floats(-1.0, 1.0),
-    }),
-    min_size=1, max_size=6,
+    st.fixed_dictionaries(
+        {
+            "lateral": st.sampled_from(["none", *LATERAL_LAWS]),
+            "vertical": st.sampled_from(["none", *VERTICAL_LAWS]),
+            "servos": st.booleans(),
+            "protection": st.sampled_from(["none", "underspeed", "overspeed"]),
+            "runaway": st.sampled_from(["none", *RUNAWAY_RATES]),
+            "source": st.sampled_from(["", "beacon", "satellite", "approach"]),
+            "stick": st.floats(-1.0, 1.0),
+        }
+    ),
+    min_size=1,
+    max_size=6,
 )
 
 
@@ -68,8 +80,12 @@ def check(sample: FlightSample) -> None:
     assert abs(sample.load_factor_g) < 12.0
 
 
-@settings(max_examples=150, deadline=None, derandomize=True,
-          suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=150,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
 @given(start=STARTS, air=AIRS, acts=ACTS)
 def test_always_finite(make_flight, start, air, acts):
     flight = make_flight(environment=air, **start)
@@ -81,10 +97,17 @@ def test_always_finite(make_flight, start, air, acts):
         check(flight.sample())
 
 
-@pytest.mark.parametrize(("name", "value"), [
-    ("altitude_ft", 60000.0), ("airspeed_kt", 0.0), ("bank_deg", 120.0), ("pitch_deg", -80.0),
-    ("power_percent", 130.0), ("vertical_speed_fpm", float("nan")),
-])
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("altitude_ft", 60000.0),
+        ("airspeed_kt", 0.0),
+        ("bank_deg", 120.0),
+        ("pitch_deg", -80.0),
+        ("power_percent", 130.0),
+        ("vertical_speed_fpm", float("nan")),
+    ],
+)
 def test_a_start_that_cannot_be_flown_is_refused(make_flight, name, value):
     with pytest.raises(InitialConditionError, match=f"{name} .*accepted: "):
         make_flight(**{name: value})

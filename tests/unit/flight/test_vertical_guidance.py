@@ -23,9 +23,13 @@ def test_vertical_speed(make_flight, fly, name, rate_fpm):
         "roll_hold", "vertical_speed", name=name, altitude_ft=5000.0, limits=limits
     )
     flight.references.vertical_speed_fpm = rate_fpm
-    seen = fly(flight, 40.0, error=lambda f: f.vertical_speed_fpm - rate_fpm,
-               load=lambda f: abs(f.load_factor_g - 1.0))
-    assert all(abs(error) < 50.0 for error in seen["error"][int(10 / STEP_S):])
+    seen = fly(
+        flight,
+        40.0,
+        error=lambda f: f.vertical_speed_fpm - rate_fpm,
+        load=lambda f: abs(f.load_factor_g - 1.0),
+    )
+    assert all(abs(error) < 50.0 for error in seen["error"][int(10 / STEP_S) :])
     assert max(math.copysign(1.0, rate_fpm) * error for error in seen["error"]) < 50.0
     assert max(seen["load"]) < 0.2
 
@@ -38,7 +42,7 @@ def test_airspeed_hold(make_flight, fly, start_kt, held_kt):
     sign = math.copysign(1.0, held_kt - start_kt)
     seen = fly(flight, 60.0, past=lambda f: sign * (f.airspeed_kt - held_kt))
     assert max(seen["past"]) < 2.0
-    assert all(abs(error) < 2.0 for error in seen["past"][int(30 / STEP_S):])
+    assert all(abs(error) < 2.0 for error in seen["past"][int(30 / STEP_S) :])
     assert abs(seen["past"][-1]) < 0.3
 
 
@@ -63,9 +67,15 @@ def test_pitch_hold(make_flight, fly, pitch_deg):
 def capture(make_flight, rate_fpm, *, name, law, environment=None):
     """Climb or descend into a selected altitude as the logic does; return overshoot and error."""
     limits = GuidanceLimits(capture_law=law, maximum_airspeed_kt=200.0)
-    flight = make_flight("heading_select", "vertical_speed", name=name, limits=limits,
-                         airspeed_kt=CLIMB_KT[name], vertical_speed_fpm=rate_fpm,
-                         environment=environment)
+    flight = make_flight(
+        "heading_select",
+        "vertical_speed",
+        name=name,
+        limits=limits,
+        airspeed_kt=CLIMB_KT[name],
+        vertical_speed_fpm=rate_fpm,
+        environment=environment,
+    )
     sign = math.copysign(1.0, rate_fpm)
     flight.references.vertical_speed_fpm = rate_fpm
     flight.references.selected_altitude_ft = 3000.0 + sign * max(150.0, 0.5 * abs(rate_fpm))
@@ -106,8 +116,9 @@ def test_altitude_capture_in_still_air(make_flight, law, rate_fpm):
 def test_altitude_capture_in_wind_and_turbulence(make_flight, rate_fpm):
     """No more than 30 ft past the altitude in gusts of 3 kt root mean square."""
     air = Environment(wind=Wind(310.0, 25.0), turbulence=3.0, turbulence_seed=5)
-    past_ft, held_ft = capture(make_flight, rate_fpm, name="light_single", law="ten_percent",
-                               environment=air)
+    past_ft, held_ft = capture(
+        make_flight, rate_fpm, name="light_single", law="ten_percent", environment=air
+    )
     assert past_ft < 30.0
     assert held_ft < 30.0
 
@@ -115,8 +126,14 @@ def test_altitude_capture_in_wind_and_turbulence(make_flight, rate_fpm):
 @pytest.mark.long
 @pytest.mark.parametrize(
     ("name", "law", "rate_fpm", "seed"),
-    list(product(LEVEL_POWER, LAWS, (300.0, 500.0, 700.0, 1000.0, 1500.0, -300.0, -700.0, -1500.0),
-                 range(1, 9))),
+    list(
+        product(
+            LEVEL_POWER,
+            LAWS,
+            (300.0, 500.0, 700.0, 1000.0, 1500.0, -300.0, -700.0, -1500.0),
+            range(1, 9),
+        )
+    ),
 )
 def test_altitude_capture_everywhere(make_flight, name, law, rate_fpm, seed):
     air = Environment(wind=Wind(310.0, 25.0), turbulence=4.0, turbulence_seed=seed)
@@ -138,9 +155,17 @@ def test_a_slow_climb_does_not_speed_up_to_capture(make_flight, fly):
 def test_glidepath_from_below(make_flight, fly, wind, pilot_flies):
     """Captured from level flight below it, then within a tenth of full scale down to 200 ft."""
     air = Environment(wind=wind, ground_elevation_ft=500.0)
-    flight = make_flight("approach_course", "altitude_hold", source="approach", environment=air,
-                         altitude_ft=2500.0, airspeed_kt=95.0, north_nm=3.0, east_nm=0.2,
-                         servos=not pilot_flies)
+    flight = make_flight(
+        "approach_course",
+        "altitude_hold",
+        source="approach",
+        environment=air,
+        altitude_ft=2500.0,
+        airspeed_kt=95.0,
+        north_nm=3.0,
+        east_nm=0.2,
+        servos=not pilot_flies,
+    )
     while not (flight.glidepath_valid and flight.glidepath_deviation > -0.15):
         flight.step(STEP_S)
     flight.modes.vertical = "glidepath"
@@ -164,8 +189,9 @@ def test_unsustainable_climb_in_vertical_speed_bleeds_speed(make_flight, fly):
     """
     speeds = {}
     for mode in ("vertical_speed", "airspeed_hold"):
-        flight = make_flight("roll_hold", mode, altitude_ft=8000.0, airspeed_kt=90.0,
-                             power_percent=100.0)
+        flight = make_flight(
+            "roll_hold", mode, altitude_ft=8000.0, airspeed_kt=90.0, power_percent=100.0
+        )
         flight.references.vertical_speed_fpm = 1000.0
         flight.references.airspeed_kt = 90.0
         seen = fly(flight, 150.0, kt=lambda f: f.airspeed_kt, pitch=lambda f: f.pitch_deg)
@@ -181,8 +207,9 @@ def test_unsustainable_climb_in_vertical_speed_bleeds_speed(make_flight, fly):
 
 def test_underspeed_protection(make_flight, fly):
     """Engaged at the limit it stops the decay near it ([REG-06])."""
-    flight = make_flight("roll_hold", "vertical_speed", altitude_ft=8000.0, airspeed_kt=90.0,
-                         power_percent=100.0)
+    flight = make_flight(
+        "roll_hold", "vertical_speed", altitude_ft=8000.0, airspeed_kt=90.0, power_percent=100.0
+    )
     flight.references.vertical_speed_fpm = 1000.0
     while flight.airspeed_kt > 72.0:
         flight.step(STEP_S)
@@ -194,8 +221,14 @@ def test_underspeed_protection(make_flight, fly):
 
 def test_overspeed_protection(make_flight, fly):
     limits = GuidanceLimits(maximum_airspeed_kt=140.0)
-    flight = make_flight("roll_hold", "vertical_speed", altitude_ft=9000.0, airspeed_kt=125.0,
-                         power_percent=95.0, limits=limits)
+    flight = make_flight(
+        "roll_hold",
+        "vertical_speed",
+        altitude_ft=9000.0,
+        airspeed_kt=125.0,
+        power_percent=95.0,
+        limits=limits,
+    )
     flight.references.vertical_speed_fpm = -1500.0
     while flight.airspeed_kt < 138.0:
         flight.step(STEP_S)
@@ -206,17 +239,35 @@ def test_overspeed_protection(make_flight, fly):
 
 
 @pytest.mark.parametrize("vertical", ["zero_pitch", "zero_vertical_speed"])
-@pytest.mark.parametrize(("bank_deg", "pitch_deg", "kt"), [
-    (60.0, 20.0, 100.0), (60.0, -20.0, 120.0), (-60.0, 20.0, 90.0), (-60.0, -20.0, 110.0),
-])
+@pytest.mark.parametrize(
+    ("bank_deg", "pitch_deg", "kt"),
+    [
+        (60.0, 20.0, 100.0),
+        (60.0, -20.0, 120.0),
+        (-60.0, 20.0, 90.0),
+        (-60.0, -20.0, 110.0),
+    ],
+)
 def test_level_recovery(*, make_flight, fly, vertical, bank_deg, pitch_deg, kt):
     """From 60 degrees of bank and 20 of pitch: level soon, inside the load limits."""
-    flight = make_flight("level", "level", altitude_ft=5000.0, airspeed_kt=kt, bank_deg=bank_deg,
-                         pitch_deg=pitch_deg, power_percent=65.0)
+    flight = make_flight(
+        "level",
+        "level",
+        altitude_ft=5000.0,
+        airspeed_kt=kt,
+        bank_deg=bank_deg,
+        pitch_deg=pitch_deg,
+        power_percent=65.0,
+    )
     flight.references.level_vertical = vertical
-    seen = fly(flight, 30.0, bank=lambda f: math.copysign(1.0, bank_deg) * f.bank_deg,
-               load=lambda f: f.load_factor_g, kt=lambda f: f.airspeed_kt)
-    assert all(abs(bank) < 2.0 for bank in seen["bank"][int(6 / STEP_S):])
+    seen = fly(
+        flight,
+        30.0,
+        bank=lambda f: math.copysign(1.0, bank_deg) * f.bank_deg,
+        load=lambda f: f.load_factor_g,
+        kt=lambda f: f.airspeed_kt,
+    )
+    assert all(abs(bank) < 2.0 for bank in seen["bank"][int(6 / STEP_S) :])
     assert min(seen["bank"]) > -2.0
     assert min(seen["load"]) > 0.3
     assert max(seen["load"]) < 2.3
@@ -230,12 +281,23 @@ def test_level_recovery(*, make_flight, fly, vertical, bank_deg, pitch_deg, kt):
 
 def test_go_around(make_flight, fly):
     """From a descent at approach speed with power: climbing within seconds, little lost."""
-    flight = make_flight("go_around", "go_around", altitude_ft=700.0, airspeed_kt=80.0,
-                         vertical_speed_fpm=-450.0, heading_deg=15.0)
+    flight = make_flight(
+        "go_around",
+        "go_around",
+        altitude_ft=700.0,
+        airspeed_kt=80.0,
+        vertical_speed_fpm=-450.0,
+        heading_deg=15.0,
+    )
     flight.sync("go_around_heading")
     flight.controls.power_percent = 100.0
-    seen = fly(flight, 40.0, ft=lambda f: f.altitude_ft, rate=lambda f: f.vertical_speed_fpm,
-               load=lambda f: f.load_factor_g)
+    seen = fly(
+        flight,
+        40.0,
+        ft=lambda f: f.altitude_ft,
+        rate=lambda f: f.vertical_speed_fpm,
+        load=lambda f: f.load_factor_g,
+    )
     assert min(seen["ft"]) > 680.0
     assert seen["rate"][int(5 / STEP_S)] > 0.0
     assert seen["rate"][-1] > 500.0
@@ -244,8 +306,14 @@ def test_go_around(make_flight, fly):
     assert max(seen["load"]) < 1.5
 
 
-@pytest.mark.parametrize(("before", "after"), list(product(
-    ("vertical_speed", "airspeed_hold", "altitude_hold", "pitch_hold", "none"), repeat=2)))
+@pytest.mark.parametrize(
+    ("before", "after"),
+    list(
+        product(
+            ("vertical_speed", "airspeed_hold", "altitude_hold", "pitch_hold", "none"), repeat=2
+        )
+    ),
+)
 def test_changing_mode_is_a_minor_transient(make_flight, fly, before, after):
     """[REG-02] gives no number; bounded here to a quarter g (our choice)."""
     flight = make_flight("roll_hold", before, vertical_speed_fpm=-400.0)
