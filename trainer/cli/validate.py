@@ -7,6 +7,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from trainer.app import Workspace
+from trainer.assessment.misconception_file import load_misconceptions
+from trainer.charts.flight_profile import load_profile
 from trainer.charts.installation import load_installation
 from trainer.charts.loader import load_chart
 from trainer.charts.spec import ChartSpec
@@ -67,6 +69,8 @@ def _check(file: Path, workspace: Workspace) -> None:
         "chart/1": lambda: load_chart(file),
         "installation/1": lambda: load_installation(file, workspace.charts_folder),
         "lesson/1": lambda: _review(file, workspace),
+        "misconception/1": lambda: load_misconceptions(file, workspace.charts_folder),
+        "flight_profile/1": lambda: load_profile(file, _generic(workspace)),
         "competencies/1": lambda: load_competencies(file, _generic(workspace)),
     }
     top = read_document(file)
