@@ -12,7 +12,7 @@ from pathlib import Path
 from trainer.assessment.tutor import Tutor
 from trainer.charts.installation import Installation, load_installation
 from trainer.charts.spec import ChartSpec
-from trainer.errors import FileError, FileProblem, MissingFileError
+from trainer.errors import FileError, FileProblem, MissingFileError, TrainerError
 from trainer.flight import AircraftSpec, load_aircraft
 from trainer.lesson.competency import FILE_NAME as COMPETENCIES
 from trainer.lesson.competency import load_competencies
@@ -21,7 +21,7 @@ from trainer.lesson.runner import LessonRunner
 from trainer.lesson.spec import Lesson
 from trainer.records.fit import fit_requirements
 from trainer.records.roster import Requirement
-from trainer.records.store import Store
+from trainer.records.store import Store, data_folder
 from trainer.resources import resource_folder
 from trainer.session.logic import Logic
 from trainer.session.session import Session
@@ -35,11 +35,17 @@ class Workspace:
     Args:
         charts: Folder with charts; None: the program's own.
         lessons: Folder with lessons; None: the program's own.
+        user: Folder of the user's data, with their own installations; None: the usual one.
     """
 
-    def __init__(self, charts: Path | None = None, lessons: Path | None = None) -> None:
+    def __init__(
+        self, charts: Path | None = None, lessons: Path | None = None, user: Path | None = None
+    ) -> None:
         self.charts_folder = charts or resource_folder("statecharts")
         self.lessons_folder = lessons or resource_folder("lessons")
+        self.user_installations = (user or data_folder()) / "installations"
+        self.user_problems: dict[Path, str] = {}
+        """The user's own installation files that can't be used, and why."""
         self._logics: dict[str, Logic] = {}
         self._aircraft: dict[str, AircraftSpec] = {}
 
@@ -54,21 +60,59 @@ class Workspace:
 
     @cached_property
     def installation_paths(self) -> dict[str, Path]:
-        """Installation id -> file; the id is the file's name."""
-        folder = self.charts_folder / "installations"
-        return {path.stem: path for path in sorted(folder.glob("*.yaml"))}
+        """Installation id -> file, the program's own and then the user's.
+
+        The id is the file's name.
+        """
+        return {path.stem: path for path in [*self._own_paths, *self._user_paths]}
+
+    @property
+    def _own_paths(self) -> list[Path]:
+        return sorted((self.charts_folder / "installations").glob("*.yaml"))
+
+    @property
+    def _user_paths(self) -> list[Path]:
+        taken = {path.stem for path in self._own_paths}
+        return [
+            path
+            for path in sorted(self.user_installations.glob("*.yaml"))
+            if path.stem not in taken
+        ]
 
     @cached_property
     def installations(self) -> dict[str, Installation]:
-        """All installations, by id.
+        """All installations, by id; a user's file that can't be used is left out and told.
 
         Raises:
-            FileError: An installation file isn't accepted.
+            FileError: One of the program's own files isn't accepted.
         """
-        return {
-            name: load_installation(path, self.charts_folder)
-            for name, path in self.installation_paths.items()
-        }
+        found = {path.stem: load_installation(path, self.charts_folder) for path in self._own_paths}
+        self.user_problems = {}
+        for path in sorted(self.user_installations.glob("*.yaml")):
+            if path.stem in found:
+                self.user_problems[path] = (
+                    f"{path}: the id '{path.stem}' is taken by an aircraft of the program;"
+                    " accepted: another file name"
+                )
+                continue
+            try:
+                found[path.stem] = self._user_installation(path)
+            except TrainerError as error:
+                self.user_problems[path] = str(error)
+        return found
+
+    def _user_installation(self, path: Path) -> Installation:
+        installation = load_installation(path, self.charts_folder)
+        if installation.id != path.stem:
+            wrong = f"id '{installation.id}' in a file named '{path.stem}'"
+            raise FileError([FileProblem(str(path), 1, 1, wrong, f"id: {path.stem}")])
+        return installation
+
+    def reload_installations(self) -> None:
+        """Read the installations again: the user has saved one."""
+        for name in ("installations", "installation_paths"):
+            self.__dict__.pop(name, None)
+        self._logics.clear()
 
     @property
     def charts(self) -> dict[str, ChartSpec]:
