@@ -7,15 +7,24 @@ from typing import Any
 from trainer.document import Mapping
 from trainer.flight.types import (
     Environment,
+    Hill,
     InitialCondition,
     NavigationSource,
     Wind,
+    WindLayer,
 )
 from trainer.session.situation import Selected, Start, StartModes
 
 # Keys that are read only where they are written, so that `finish` wouldn't name them.
 _OPTIONAL_START = ("pitch_deg", "power_percent")
-_OPTIONAL_SOURCE = ("glidepath_deg",)
+_OPTIONAL_SOURCE = ("glidepath_deg", "final_fix_nm")
+_ONLY_FOR = {
+    "full_scale_deg": "beacon",
+    "full_scale_nm": "satellite_course",
+    "final_fix_nm": "satellite_course",
+    "vectors_to_final": "satellite_course",
+    "glidepath_range_nm": "approach",
+}
 _SELECTED = (
     "altitude_ft", "heading_deg", "course_deg", "source", "vertical_speed_fpm", "airspeed_kt",
 )  # fmt: skip
@@ -48,6 +57,10 @@ def read_start(entry: Mapping, common: tuple[NavigationSource, ...] = ()) -> Sta
         isa_deviation_k=entry.number("isa_deviation_c", 0.0, -60, 60),
         ground_elevation_ft=entry.number("ground_elevation_ft", 0.0, -1000, 15000),
         turbulence=entry.number("turbulence_kt", 0.0, 0, 15),
+        turbulence_seed=int(entry.number("turbulence_seed", 1, 0, 1_000_000)),
+        wind_layers=_wind_layers(entry),
+        hills=tuple(_hill(one) for one in entry.entries("hills", default=())),
+        variation_deg=_variation_deg(entry),
     )
     own = tuple(read_source(one) for one in entry.entries("navigation", default=()))
     sources = (*common, *own)
@@ -66,6 +79,47 @@ def _wind(entry: Mapping) -> Wind:
     return wind
 
 
+def _wind_layers(entry: Mapping) -> tuple[WindLayer, ...]:
+    layers = []
+    for one in entry.entries("wind_layers", default=()):
+        altitude_ft = one.number("altitude_ft", low=-1000, high=30000)
+        wind = Wind(one.number("from_deg", low=0, high=360), one.number("speed_kt", low=0, high=80))
+        one.finish()
+        if layers and altitude_ft <= layers[-1].altitude_ft:
+            one.problem(f"a layer at {altitude_ft:g} ft after a higher one", "lowest layer first")
+        layers.append(WindLayer(altitude_ft, wind))
+    return tuple(layers)
+
+
+def _hill(entry: Mapping) -> Hill:
+    hill = Hill(
+        entry.number("north_nm", low=-200, high=200),
+        entry.number("east_nm", low=-200, high=200),
+        entry.number("radius_nm", low=0.1, high=50),
+        entry.number("height_ft", low=0, high=15000),
+    )
+    entry.finish()
+    return hill
+
+
+def _variation_deg(entry: Mapping) -> float:
+    """Return the variation that is written, or that of the place and year written instead."""
+    written = entry.number("variation_deg", 0.0, -180, 180)
+    place = entry.mapping("place", None)
+    if place is None:
+        return written
+    # The magnetic model is only needed by scenes that name a place.
+    from trainer.flight.magnetic import variation_deg  # noqa: PLC0415
+
+    latitude_deg = place.number("latitude_deg", low=-90, high=90)
+    longitude_deg = place.number("longitude_deg", low=-180, high=180)
+    year = place.number("year", low=2015, high=2029.99)
+    place.finish()
+    if entry.has("variation_deg"):
+        entry.problem("'place' beside 'variation_deg'", "one of the two", key="place")
+    return variation_deg(latitude_deg, longitude_deg, year)
+
+
 def read_source(entry: Mapping) -> NavigationSource:
     """Return the navigation source of an entry; problems go to its document."""
     kind: Any = entry.text("kind", choices=("beacon", "satellite_course", "approach"))
@@ -82,9 +136,23 @@ def read_source(entry: Mapping) -> NavigationSource:
         elevation_ft=entry.number("elevation_ft", 0.0, -1000, 15000),
         glidepath_deg=entry.number("glidepath_deg", 3.0, 2, 6) if has_path else None,
         range_nm=entry.number("range_nm", 60.0, 1, 300),
+        full_scale_deg=entry.number("full_scale_deg", 12.0, 1, 20),
+        full_scale_nm=entry.number("full_scale_nm", 1.0, 0.1, 5),
+        final_fix_nm=entry.number("final_fix_nm", 5.0, 1, 20)
+        if entry.has("final_fix_nm")
+        else None,
+        vectors_to_final=entry.boolean("vectors_to_final", False),
+        glidepath_range_nm=entry.number("glidepath_range_nm", 10.0, 1, 30),
     )
+    _check_scale(entry, kind)
     entry.finish(_OPTIONAL_SOURCE)
     return source
+
+
+def _check_scale(entry: Mapping, kind: str) -> None:
+    for key, needed in _ONLY_FOR.items():
+        if entry.has(key) and kind != needed:
+            entry.problem(f"'{key}' on a {kind}", f"kind: {needed}", key=key)
 
 
 def _selected(entry: Mapping, sources: tuple[NavigationSource, ...]) -> Selected:

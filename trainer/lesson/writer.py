@@ -12,7 +12,7 @@ from typing import Any
 from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap, CommentedSeq
 
-from trainer.flight.types import NavigationSource, Wind
+from trainer.flight.types import Environment, NavigationSource, Wind
 from trainer.lesson.loader import FORMAT
 from trainer.lesson.spec import (
     Condition,
@@ -42,9 +42,13 @@ _ENVIRONMENT_KEYS = {
     "isa_deviation_k": ("isa_deviation_c", 0.0),
     "ground_elevation_ft": ("ground_elevation_ft", 0.0),
     "turbulence": ("turbulence_kt", 0.0),
+    "turbulence_seed": ("turbulence_seed", 1),
+    "variation_deg": ("variation_deg", 0.0),
 }
 _SOURCE_DEFAULTS: dict[str, Any] = {
     "north_nm": 0.0, "east_nm": 0.0, "elevation_ft": 0.0, "glidepath_deg": None, "range_nm": 60.0,
+    "full_scale_deg": 12.0, "full_scale_nm": 1.0, "final_fix_nm": None, "vectors_to_final": False,
+    "glidepath_range_nm": 10.0,
 }  # fmt: skip
 WIDTH = 160
 
@@ -99,20 +103,43 @@ def _start(start: Start) -> dict[str, Any]:
         value = getattr(initial, name)
         if value != _INITIAL_DEFAULTS[name]:
             data[name] = _number(value)
-    for field, (key, default) in _ENVIRONMENT_KEYS.items():
-        value = getattr(start.environment, field)
-        if value != default:
-            data[key] = _number(value)
-    wind = start.environment.wind
-    if wind != Wind():
-        data["wind"] = _flow({"from_deg": _number(wind.from_deg),
-                              "speed_kt": _number(wind.speed_kt)})  # fmt: skip
+    data |= _environment(start.environment)
     if start.sources:
         data["navigation"] = [_source(source) for source in start.sources]
     if start.selected != Selected():
         data["selected"] = _flow(_changed(start.selected, Selected()))
     if start.modes != StartModes():
         data["modes"] = _flow(_changed(start.modes, StartModes()))
+    return data
+
+
+def _environment(environment: Environment) -> dict[str, Any]:
+    data: dict[str, Any] = {}
+    for field, (key, default) in _ENVIRONMENT_KEYS.items():
+        value = getattr(environment, field)
+        if value != default:
+            data[key] = _number(value)
+    wind = environment.wind
+    if wind != Wind():
+        data["wind"] = _flow({"from_deg": _number(wind.from_deg),
+                              "speed_kt": _number(wind.speed_kt)})  # fmt: skip
+    if environment.wind_layers:
+        data["wind_layers"] = [
+            _values(
+                (
+                    ("altitude_ft", layer.altitude_ft),
+                    ("from_deg", layer.wind.from_deg),
+                    ("speed_kt", layer.wind.speed_kt),
+                )
+            )
+            for layer in environment.wind_layers
+        ]
+    if environment.hills:
+        names = [field.name for field in fields(environment.hills[0])]
+        data["hills"] = [
+            _values(tuple((name, getattr(hill, name)) for name in names))
+            for hill in environment.hills
+        ]
     return data
 
 
