@@ -80,7 +80,7 @@ def _wind(entry: Mapping) -> Wind:
 
 
 def _wind_layers(entry: Mapping) -> tuple[WindLayer, ...]:
-    layers = []
+    layers: list[WindLayer] = []
     for one in entry.entries("wind_layers", default=()):
         altitude_ft = one.number("altitude_ft", low=-1000, high=30000)
         wind = Wind(one.number("from_deg", low=0, high=360), one.number("speed_kt", low=0, high=80))
