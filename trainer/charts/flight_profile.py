@@ -63,9 +63,15 @@ class FlightProfile:
     path: str
     phases: tuple[Phase, ...]
 
-    def likeliness(self, before: Shown) -> float:
-        """Return in which share of its likeliest phase a strip is shown."""
-        return max(phase.share(before) for phase in self.phases)
+    def likeliness(self, before: Shown, event: str) -> float:
+        """Return how often an event meets a strip, in the phase in which it does so most.
+
+        For what comes by itself, in which share of its likeliest phase the strip is shown.
+        """
+        return max(
+            phase.share(before) * (1.0 if event == AUTOMATIC else phase.events.get(event, 0.0))
+            for phase in self.phases
+        )
 
     def per_hundred_flights(
         self, difference: Difference, first: Installation, second: Installation
