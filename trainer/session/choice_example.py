@@ -29,8 +29,11 @@ from trainer.session.option_rules import WATCH_S, OptionRules, Tier
 from trainer.session.session import Session
 from trainer.session.situation import StartModes
 
-_ALTITUDE_FT, _CLIMB_FPM, _PITCH_DEG, _BANK_DEG, _TIME_S = 30.0, 150.0, 1.0, 3.0, 2.0
+_ALTITUDE_FT, _CLIMB_FPM, _PITCH_DEG, _BANK_DEG, _TIME_S = 15.0, 150.0, 1.0, 3.0, 2.0
 """Differences in how the aircraft flies that a trainee would notice."""
+
+MOST_FLIGHTS = 400
+"""A minute's flight with every choice takes about a twentieth of a second."""
 
 Search = Generator[None, None, tuple[Example, ...]]
 """A search in slices: it yields now and then, so that a window stays alive, and returns."""
@@ -62,7 +65,9 @@ def with_option(installation: Installation, option: str, choice: str) -> Install
     return replace(installation, options=options, chart=chart)
 
 
-def choice_examples(base: Installation, aircraft: AircraftSpec, option: str) -> Search:
+def choice_examples(
+    base: Installation, aircraft: AircraftSpec, option: str, most_flights: int = MOST_FLIGHTS
+) -> Search:
     """Search examples that tell the choices of an option apart, in the aircraft as answered.
 
     Where the answers given so far hide the difference, one other answer of the same section or
@@ -72,17 +77,20 @@ def choice_examples(base: Installation, aircraft: AircraftSpec, option: str) -> 
         base: The installation with the answers given so far.
         aircraft: The aircraft that flies.
         option: The option.
+        most_flights: The search gives up after so many flights that are watched for a minute; an
+            action that is only looked at once counts a sixtieth of it.
 
     Returns:
         As few situations as tell all choices apart that can be told apart; empty if none can.
     """
-    found = yield from _search(base, aircraft, option, "")
+    found = yield from _search(base, aircraft, option, "", most_flights)
     if found:
         return found
     for other, choice in _other_answers(base, option):
         spec = base.generic.options[other]
         given = f"{spec.question} {spec.choices[choice]}"
-        found = yield from _search(with_option(base, other, choice), aircraft, option, given)
+        tried = with_option(base, other, choice)
+        found = yield from _search(tried, aircraft, option, given, most_flights)
         if found:
             return found
     return ()
@@ -105,7 +113,9 @@ def _other_answers(base: Installation, option: str) -> Iterator[tuple[str, str]]
                 yield name, choice
 
 
-def _search(base: Installation, aircraft: AircraftSpec, option: str, given: str) -> Search:
+def _search(
+    base: Installation, aircraft: AircraftSpec, option: str, given: str, most_flights: int
+) -> Search:
     choices = base.generic.options[option].choices
     logics = {choice: Logic(with_option(base, option, choice)) for choice in choices}
     apart = set(combinations(choices, 2))
@@ -113,23 +123,36 @@ def _search(base: Installation, aircraft: AircraftSpec, option: str, given: str)
     subject = OptionRules(base.generic, option)
     if subject.is_out_of_reach(_fitted(logics)):
         return ()
-    for tier in subject.tiers:
-        candidates = _candidates(base, aircraft, logics, subject, tier)
-        for candidate in candidates:
-            if candidate is None:
-                yield
-                continue
-            told = {pair for pair in apart if _differ(candidate, pair)}
-            if told:
-                found.append(candidate)
-                apart -= told
-            if not apart:
-                break
-        if not apart:
+    spent_s = 0.0
+    for candidate in _in_tiers(base, aircraft, logics, subject):
+        if candidate is None:
+            yield
+            continue
+        spent_s += max(candidate.action.watch_s, 1.0)
+        told = {pair for pair in apart if _differ(candidate, pair)}
+        if told:
+            found.append(candidate)
+            apart -= told
+        if not apart or spent_s > most_flights * WATCH_S:
             break
     pairs = set(combinations(choices, 2))
     kept = [_shortened(one, aircraft, logics, pairs) for one in _fewest(found, pairs)]
     return tuple(_example(one, base, option, given, subject.rule_ids) for one in kept)
+
+
+def _in_tiers(
+    base: Installation, aircraft: AircraftSpec, logics: dict[str, Logic], subject: OptionRules
+) -> Iterator[_Found | None]:
+    """Yield what was flown, tier by tier; what was watched is looked at twice, not flown twice."""
+    watched: list[_Found] = []
+    for tier in subject.tiers:
+        if tier == "flight" and watched:
+            yield from (replace(one, tier="flight") for one in watched)
+            continue
+        for candidate in _candidates(base, aircraft, logics, subject, tier):
+            if tier == "later" and candidate is not None:
+                watched.append(candidate)
+            yield candidate
 
 
 def _candidates(
