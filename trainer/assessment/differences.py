@@ -120,7 +120,9 @@ def group_by_cause(
     for one in found.differences:
         if not is_coincidence(one, found.differences):
             by_causes.setdefault(one.causes, []).append(one)
-    flights = {id(one.difference): one for one in flown}
+    flights: dict[int, FlownDifference] = {}
+    for flight in flown:
+        flights.setdefault(id(flight.difference), flight)
     groups = []
     for causes, kinds in by_causes.items():
         weights = {id(one): weight(one) for one in kinds}

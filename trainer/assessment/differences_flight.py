@@ -11,9 +11,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
-from trainer.assessment.differences import FlownDifference, FlownSide
+from trainer.assessment.differences import FlownDifference
+from trainer.assessment.differences_play import Played, Ship, play_stimulus
 from trainer.assessment.differences_scenes import between_limits, scenes_for_both
-from trainer.assessment.item import Begin, FlownSituation, ItemError, fly_to
+from trainer.assessment.item import FlownSituation, ItemError, fly_to
 from trainer.assessment.scene import Scene
 from trainer.charts.causes import Attribution
 from trainer.charts.compare import Comparison, Difference
@@ -21,37 +22,28 @@ from trainer.charts.guard import Configuration
 from trainer.charts.joint import SECOND, join
 from trainer.charts.machine import AUTOMATIC
 from trainer.charts.shown import Shown, shown
-from trainer.lesson.answer import PromptPlay
 from trainer.lesson.spec import Predict
-from trainer.session.logic import Logic
 from trainer.session.selectors import SELECTORS
 from trainer.session.session import STEP_S, Session
 from trainer.session.situation import StartModes
 
 MOST_WAITS = 4
 """Waits flown for one kind in one scene at most, in each round."""
+_STARTS, _STARTS_OF_A_VARIANT = 480, 60
+"""Starts tried for one kind at most, waits counting more.
+
+A variant is another kind with something more besides.
+"""
 SETTLED_S = 2.0
 """A difference that comes by itself must last so long [s]; ships don't turn in quite alike."""
 _NEW_ALTITUDES_FT = (1000.0, -1000.0)
+_COST_OF_A_WAIT = 4
 Likeliness = Callable[[Shown, str], float]
 """How often a strip is met by an event in ordinary flying."""
 Key = tuple[tuple[str, ...], str, tuple[tuple[str, str, str], ...], str, str]
 """Causes, event, contrast and both refusals: what tells a kind from all others."""
 Progress = Callable[[int, int], None]
 """Called with the scenes done and their number."""
-
-
-@dataclass(frozen=True, slots=True)
-class Ship:
-    """One ship: its logic and how its flights begin."""
-
-    logic: Logic
-    begin: Begin
-
-    @property
-    def name(self) -> str:
-        """The installation's id."""
-        return self.logic.installation.id
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +61,11 @@ def fly_differences(
     first: Ship,
     second: Ship,
     likely: Likeliness,
+    *,
     progress: Progress | None = None,
+    examples: int = 1,
 ) -> tuple[FlownDifference, ...]:
-    """Return a flown example of every kind of difference for which one was found.
+    """Return flown examples of every kind of difference for which one was found.
 
     Args:
         found: The product search over the same two ships.
@@ -79,8 +73,9 @@ def fly_differences(
         second: The other.
         likely: How often a strip is met by an event; likelier ones are tried first.
         progress: Called after each scene.
+        examples: How many of each kind are looked for, in different situations.
     """
-    return _Search(found, (first, second), likely).run(progress)
+    return _Search(found, (first, second), likely, examples).run(progress)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +102,10 @@ class _Round:
 
 
 class _Search:
-    def __init__(self, found: Comparison, ships: tuple[Ship, Ship], likely: Likeliness) -> None:
+    def __init__(
+        self, found: Comparison, ships: tuple[Ship, Ship], likely: Likeliness, examples: int
+    ) -> None:
+        self._examples = examples
         self._ships = ships
         installations = ships[0].logic.installation, ships[1].logic.installation
         self._installations = installations
@@ -119,13 +117,24 @@ class _Search:
         for key, kind in self._kinds.items():
             for before in kind.befores:
                 self._by_before.setdefault(before, []).append(key)
-        self._flown: dict[Key, FlownDifference] = {}
+        self._only_limits = False
+        self._left = {key: self._budget(key) for key in self._kinds}
+        self._flown: dict[Key, list[FlownDifference]] = {key: [] for key in self._kinds}
         self._keys = [
             event.id
             for event in installations[0].chart.events.values()
             if event.kind == "key" and event.id in installations[1].chart.events
         ]
         self._candidates = self._all_candidates(likely)
+
+    def _budget(self, key: Key) -> int:
+        causes, event, contrast, *refusals = key
+        is_variant = any(
+            other[:2] == (causes, event) and other[3:] == tuple(refusals)
+            and set(other[2]) < set(contrast)
+            for other in self._kinds
+        )  # fmt: skip
+        return _STARTS_OF_A_VARIANT if is_variant else _STARTS
 
     def run(self, progress: Progress | None) -> tuple[FlownDifference, ...]:
         every = scenes_for_both(*self._installations)
@@ -139,7 +148,7 @@ class _Search:
                 self._fly_scene(one)
             if progress is not None:
                 progress(number, len(rounds))
-        return tuple(self._flown[key] for key in self._kinds if key in self._flown)
+        return tuple(one for examples in self._flown.values() for one in examples)
 
     def _all_candidates(self, likely: Likeliness) -> dict[Key, list[_Candidate]]:
         """Return for each kind the modes in which a start can be before it, likeliest first."""
@@ -155,18 +164,20 @@ class _Search:
         return found
 
     def _fly_scene(self, this: _Round) -> None:
+        self._only_limits = this.only_limits
         tried: set[StartModes] = set()
         for kind in list(self._open):
-            if this.only_limits and not any(cause.startswith("limit:") for cause in kind[0]):
+            if this.only_limits and not _is_of_a_limit(kind):
                 continue
             is_wait = self._kinds[kind].event == AUTOMATIC and this.scene.wait_s > 0.0
             waits = MOST_WAITS if is_wait else 0
             for one in self._candidates[kind][: this.most]:
                 if kind not in self._open:
                     break
-                if one.modes in tried and not waits:
+                if (one.modes in tried and not waits) or self._left[kind] <= 0:
                     continue
                 tried.add(one.modes)
+                self._left[kind] -= 1 if waits <= 0 else _COST_OF_A_WAIT
                 pair = self._begin(this.scene, one.modes)
                 if pair is None:
                     continue
@@ -261,30 +272,34 @@ class _Search:
         if apart_s < SETTLED_S or not self._open_after(before):
             return
         wait = Predict("after_time", "", round(steps * STEP_S, 2))
-        played = [_play(session, wait) for session in (pair.first, pair.second)]
+        played = [play_stimulus(session, wait) for session in (pair.first, pair.second)]
         key = self._kind_of(AUTOMATIC, resting, bits, played)
-        if key is not None:
+        if key is not None and (_is_of_a_limit(key) or not self._only_limits):
             self._keep(key, pair, wait, played)
 
     def _try(self, pair: _Pair, stimulus: Predict, event: str) -> None:
-        played = [_play(session, stimulus) for session in (pair.first, pair.second)]
+        played = [play_stimulus(session, stimulus) for session in (pair.first, pair.second)]
         sides = [one.side for one in played]
         if (sides[0].after, sides[0].refusal_id) == (sides[1].after, sides[1].refusal_id):
             return
         bits = self._joint_bits(played[0].bits, played[1].bits)
         key = self._kind_of(event, pair.second.configuration, bits, played)
-        if key is not None:
+        if key is not None and (_is_of_a_limit(key) or not self._only_limits):
             self._keep(key, pair, stimulus, played)
 
-    def _keep(self, key: Key, pair: _Pair, stimulus: Predict, played: list[_Played]) -> None:
-        del self._open[key]
-        self._flown[key] = FlownDifference(
+    def _keep(self, key: Key, pair: _Pair, stimulus: Predict, played: list[Played]) -> None:
+        made = FlownDifference(
             self._kinds[key], pair.situation, stimulus, pair.first.annunciation,
             played[0].side, played[1].side,
         )  # fmt: skip
+        known = self._flown[key]
+        if all(one.before != made.before or one.stimulus != stimulus for one in known):
+            known.append(made)
+        if len(known) >= self._examples:
+            del self._open[key]
 
     def _kind_of(
-        self, event: str, configuration: Configuration, bits: int, played: list[_Played]
+        self, event: str, configuration: Configuration, bits: int, played: list[Played]
     ) -> Key | None:
         """Return the open kind that was flown, its causes found by trying on this flight."""
         after = [self._shown(one.session) for one in played]
@@ -310,35 +325,13 @@ class _Search:
         return mine
 
 
-@dataclass(frozen=True, slots=True)
-class _Played:
-    side: FlownSide
-    session: Session
-    bits: int
-
-
-def _play(session: Session, stimulus: Predict) -> _Played:
-    fork = session.fork()
-    play = PromptPlay(stimulus, fork)
-    bits = fork.bits if stimulus.kind == "after_set" else session.bits
-    while not play.is_over:
-        play.step()
-    answer = play.answer
-    refusals = [record.refusal for record in answer.records if record.refusal is not None]
-    sentences = [fired.because for record in answer.records for fired in record.rules]
-    refusal = refusals[0] if refusals else None
-    if refusal is not None:
-        sentences = [refusal.because]
-    side = FlownSide(
-        answer.after, answer.rule_ids, refusal.reason if refusal else "",
-        refusal.rule_id if refusal else "", sentences[0] if sentences else "",
-    )  # fmt: skip
-    return _Played(side, fork, bits)
-
-
 def key_of(one: Difference) -> Key:
     """Return what tells a kind of difference from all others."""
     return (one.causes, one.event, one.contrast, one.first.refusal, one.second.refusal)
+
+
+def _is_of_a_limit(key: Key) -> bool:
+    return any(cause.startswith("limit:") for cause in key[0])
 
 
 def _modes(before: Shown, ship: Ship) -> StartModes | None:
@@ -358,12 +351,3 @@ def _modes(before: Shown, ship: Ship) -> StartModes | None:
         if region.kind == "armed" and states[region.id] != region.initial
     )
     return StartModes(states["engagement"], states["lateral"], states["vertical"], armed)
-
-
-def verify_flown(one: FlownDifference, first: Ship, second: Ship) -> bool:
-    """Fly a difference again in both ships; True if both read exactly what it says."""
-    for ship, side in ((first, one.first), (second, one.second)):
-        session = fly_to(one.situation, ship.begin)
-        if session.annunciation != one.before or _play(session, one.stimulus).side != side:
-            return False
-    return True

@@ -9,7 +9,8 @@ from trainer.assessment.differences import (
     consequence,
     is_coincidence,
 )
-from trainer.assessment.differences_flight import key_of, verify_flown
+from trainer.assessment.differences_flight import key_of
+from trainer.assessment.differences_play import verify_flown
 from trainer.assessment.differences_scenes import between_limits, scenes_for_both
 from trainer.assessment.item import fly_to
 from trainer.charts.machine import AUTOMATIC
