@@ -15,6 +15,7 @@ from trainer.lesson.question import ALL_FORMS
 from trainer.lesson.recording import situation_of
 from trainer.records.store import FILE_NAME, Store
 from trainer.session.strip_design import StripDesign
+from trainer.ui.aircraft_door import AircraftDoor
 from trainer.ui.attempts_view import AttemptsView
 from trainer.ui.club_door import ClubDoor
 from trainer.ui.controls import Control, controls_of
@@ -39,6 +40,7 @@ from trainer.ui.write_door import WriteDoor
 if TYPE_CHECKING:
     from trainer.app import Workspace
     from trainer.lesson.spec import Lesson
+    from trainer.session.session import Session
     from trainer.session.situation import Start
     from trainer.ui.debrief_page import DebriefPage
     from trainer.ui.design_page import DesignPage
@@ -62,6 +64,7 @@ class Desk(QObject):
         self.attempts = AttemptsView(StripWords({}), window)
         self.club = ClubDoor(folder, self.workspace, self.recorder.close, self)
         self.write = WriteDoor(folder, self.workspace, self)
+        self.aircraft = AircraftDoor(folder, self.workspace, self._flying, self)
         self.help: HelpWindow | None = None
         self.settings: SettingsPage | None = None
         self.page.keys = window.preferences.keys
@@ -99,6 +102,10 @@ class Desk(QObject):
         except TrainerError as error:
             self._window.say(str(error))
             return {}
+
+    def _flying(self) -> Session | None:
+        practice = self._window.practice
+        return practice.session if practice is not None else None
 
     def show_lessons(self) -> None:
         """Fill the first page."""
@@ -245,6 +252,7 @@ class Desk(QObject):
         self._theme = (theme, design)
         self.club.set_theme(theme)
         self.write.set_theme(theme)
+        self.aircraft.set_look(theme, design)
         if self.debrief is not None:
             self.debrief.set_theme(theme, design, strip_colours(design, theme))
         self.page.set_theme(theme, design)
@@ -316,6 +324,10 @@ class Desk(QObject):
         self.attempts.exchange_asked.connect(window.show_exchange)
         self.club.closed.connect(window.show_lessons)
         self.write.closed.connect(window.show_lessons)
+        self.aircraft.closed.connect(window.show_lessons)
+        self.aircraft.opened.connect(window.go_to)
+        self.aircraft.said.connect(window.say)
+        self.aircraft.changed.connect(lambda: self.free.show_aircraft(self.aircraft_titles()))
         self.write.record_asked.connect(window.show_free)
         self.write.previewed.connect(window.open_preview)
         self.write.said.connect(window.say)

@@ -108,20 +108,20 @@ class MainWindow(QMainWindow):
         self._leave()
         if self.desk is not None:
             self.desk.show_lessons()
-        self._go(self.chooser)
+        self.go_to(self.chooser)
         self.chooser.list.setFocus()
 
     def show_attempts(self) -> None:
         """Show the answers stored."""
         if self.desk is not None:
             self._leave()
-            self._go(self.desk.show_attempts())
+            self.go_to(self.desk.show_attempts())
 
     def show_free(self) -> None:
         """Show the situations for free practice."""
         if self.desk is not None:
             self._leave()
-            self._go(self.desk.show_free())
+            self.go_to(self.desk.show_free())
             self.desk.free.list.setFocus()
 
     def show_debrief(self) -> None:
@@ -129,7 +129,7 @@ class MainWindow(QMainWindow):
         if self.desk is not None and self.practice is not None:
             self.practice.is_running = False
             self.driver.stop_clock()
-            self._go(self.desk.show_debrief(self.practice))
+            self.go_to(self.desk.show_debrief(self.practice))
             self.desk.debrief.scrubber.setFocus()
             self.top.show_flying(False)
 
@@ -139,25 +139,32 @@ class MainWindow(QMainWindow):
             self._leave()
             page = self.desk.design_page()
             page.show_designs(self.design.name)
-            self._go(page)
+            self.go_to(page)
 
     def show_settings(self) -> None:
         """Show the settings."""
         if self.desk is not None:
             self._leave()
-            self._go(self.desk.show_settings())
+            self.go_to(self.desk.show_settings())
 
     def show_club(self) -> None:
         """Show the training lead's page."""
         if self.desk is not None:
             self._leave()
-            self._go(self.desk.club.club())
+            self.go_to(self.desk.club.club())
 
     def show_exchange(self) -> None:
         """Show the member's exchange with the club."""
         if self.desk is not None:
             self._leave()
-            self._go(self.desk.club.member(self.preferences.member))
+            self.go_to(self.desk.club.member(self.preferences.member))
+
+    def show_aircraft(self) -> None:
+        """Show the aircraft."""
+        if self.desk is not None:
+            self._leave()
+            self.go_to(self.desk.aircraft.aircraft())
+            self.desk.aircraft.page.list.setFocus()
 
     def show_write(self) -> None:
         """Show the page on which lessons are written; a free flight in hand becomes one."""
@@ -167,7 +174,7 @@ class MainWindow(QMainWindow):
         is_flight = flown is not None and not flown.is_lesson
         page = self.desk.write.begin_from(flown) if is_flight else self.desk.write.write()
         self._leave()
-        self._go(page)
+        self.go_to(page)
         (page.list if is_flight else page.text).setFocus()
 
     def open_preview(self, lesson: Lesson) -> None:
@@ -202,7 +209,7 @@ class MainWindow(QMainWindow):
     def back_to_flight(self) -> None:
         """Leave the debrief for the flight it is about."""
         if self.desk is not None and self.practice is not None:
-            self._go(self.desk.page)
+            self.go_to(self.desk.page)
             self.top.show_flying(True)
             self.driver.start_clock()
             self.refresh()
@@ -239,6 +246,7 @@ class MainWindow(QMainWindow):
         if self.desk is not None:
             self.desk.club.close()
             self.desk.write.close()
+            self.desk.aircraft.close()
             self.desk.recorder.close()
             self.desk.sounder.speaker.close()
         super().closeEvent(event)
@@ -275,7 +283,7 @@ class MainWindow(QMainWindow):
             self.say(str(error))
             return
         self.say("")
-        self._go(self.desk.page)
+        self.go_to(self.desk.page)
         self.top.show_flying(True)
         self.desk.page.show_practice(self.practice)
         self.desk.page.lesson.next.setFocus()
@@ -312,7 +320,8 @@ class MainWindow(QMainWindow):
     def _remember(self, **values: object) -> None:
         self.preferences = replace(self.preferences, **values)
 
-    def _go(self, page: QWidget) -> None:
+    def go_to(self, page: QWidget) -> None:
+        """Show a page."""
         if self.pages.indexOf(page) < 0:
             self.pages.addWidget(page)
         self.pages.setCurrentWidget(page)
@@ -335,7 +344,7 @@ class MainWindow(QMainWindow):
         column.addWidget(self.note)
         self.setCentralWidget(body)
         self.top.show_flying(False)
-        self._go(self.chooser)
+        self.go_to(self.chooser)
 
     def _connect(self) -> None:
         top = self.top
@@ -353,6 +362,8 @@ class MainWindow(QMainWindow):
         top.designer_asked.connect(self.show_designer)
         top.settings_asked.connect(self.show_settings)
         top.club_asked.connect(self.show_club)
+        top.aircraft_asked.connect(self.show_aircraft)
+        self._shortcut("Ctrl+K", lambda: self.desk and self.desk.aircraft.show_statechart())
         top.help_asked.connect(lambda: self.desk and self.desk.show_help())
         top.appearance_chosen.connect(self.set_appearance)
         self.chooser.chosen.connect(self.open_lesson)
