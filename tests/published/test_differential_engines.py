@@ -302,6 +302,7 @@ def test_a_jump_lands_in_the_configuration(
 
 
 @pytest.mark.long
+@pytest.mark.half_an_hour
 @pytest.mark.parametrize("engine", ENGINES, ids=ENGINE_IDS)
 @pytest.mark.parametrize("name", INSTALLATIONS)
 def test_no_difference_on_any_kind_of_reachable_step(
@@ -320,6 +321,7 @@ def test_no_difference_on_any_kind_of_reachable_step(
 
 
 @pytest.mark.long
+@pytest.mark.half_an_hour
 @pytest.mark.parametrize("name", INSTALLATIONS)
 def test_all_rule_mutants_that_differ_are_told(name: str) -> None:
     """By the long walks, or else by the reachable steps that the test before ties to sismic.
