@@ -67,3 +67,11 @@ def limits_warning(installation: Installation) -> str:
         f"{trust.limit_placeholders} of {trust.limits} limits of {installation.title} are"
         " placeholders: not for use in the aircraft."
     )
+
+
+def limits_note(installation: Installation) -> str:
+    """Return the warning in a few words, for beside a strip; empty if there is none."""
+    trust = trust_of(installation)
+    if not trust.limit_placeholders:
+        return ""
+    return f"{trust.limit_placeholders} placeholder limit{'s' * (trust.limit_placeholders > 1)}"

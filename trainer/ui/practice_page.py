@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
+from trainer.charts.provenance import limits_note, limits_warning
 from trainer.lesson.question import Prompt
 from trainer.session.strip_design import StripColours, StripDesign
 from trainer.ui.attitude_view import AttitudeView
@@ -55,6 +56,7 @@ class PracticePage(QWidget):
         self.said = StripWidget(nothing)
         self.said_title = label("You said", "group")
         self.latest = label("", "quiet")
+        self.placeholders = label("", "caution")
         self.builder = StripBuilder(nothing)
         self.form = FormTray()
         self.plan = PlanView()
@@ -69,7 +71,10 @@ class PracticePage(QWidget):
         """Show another practice from its beginning."""
         self._practice = practice
         self._phase = ""
-        chart = practice.session.installation.chart
+        installation = practice.session.installation
+        chart = installation.chart
+        self.placeholders.setText(limits_note(installation))
+        self.placeholders.setToolTip(limits_warning(installation))
         self._words = with_design(words_of_chart(chart), self._design)
         for strip in (self.strip, self.said):
             strip.set_words(self._words)
@@ -210,7 +215,10 @@ class PracticePage(QWidget):
         middle.setContentsMargins(0, 0, 0, 0)
         middle.setSpacing(6)
         middle.addWidget(self.strip)
-        middle.addWidget(self.latest)
+        below = QHBoxLayout()
+        below.addWidget(self.latest, 1)
+        below.addWidget(self.placeholders)
+        middle.addLayout(below)
         middle.addWidget(self.said_title)
         middle.addWidget(self.said)
         middle.addWidget(self.builder)
