@@ -59,6 +59,7 @@ class Flown:
     """What the action did at once."""
     changes: tuple[Change, ...] = ()
     selected_altitude_ft: float = 0.0
+    selected_heading_deg: float = 0.0
     metrics: dict[str, float] = field(default_factory=dict)
     """Largest values met while watching, by name; the unit ends the name."""
 
@@ -93,7 +94,7 @@ def fly(session: Session, action: Action) -> Flown:
     return Flown(
         before, sample, flight.annunciation, flight.flight.sample(), frozenset(flight.marks),
         is_missing, record, tuple(watch.changes), flight.references.selected_altitude_ft,
-        watch.metrics(),
+        flight.references.selected_heading_deg, watch.metrics(),
     )  # fmt: skip
 
 

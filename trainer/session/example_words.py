@@ -71,6 +71,9 @@ def side_of(
     sample = flown.before_sample
     last = result_words(flown, chart, rule_ids, with_numbers=with_numbers)
     numbers = f"{thousands(sample.altitude_ft)} ft, {sample.airspeed_kt:.0f} kt"
+    if flown.before.lateral.active == "heading_select":
+        heading, selected = sample.heading_deg, flown.selected_heading_deg
+        numbers += f", heading {heading:03.0f}, {selected:03.0f} selected"
     first = f"{_capital(words)} ({numbers}). The strip reads: {strip_words(flown.before, chart)}."
     return ExampleSide(
         key,

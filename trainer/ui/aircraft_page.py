@@ -173,13 +173,7 @@ def _facts(row: AircraftRow) -> str:
     for question in questions_of(row.installation.generic):
         is_open = values[question.key].provenance.state == "placeholder"
         open_in.setdefault(question.section_title, []).append(is_open)
-    return (
-        "Open, by subject: "
-        + "; ".join(
-            f"{title.lower()} {sum(marks)} of {len(marks)}"
-            for title, marks in open_in.items()
-            if any(marks)
-        )
-        if any(any(marks) for marks in open_in.values())
-        else ""
-    )
+    lines = [
+        f"{title}: {sum(marks)} of {len(marks)}" for title, marks in open_in.items() if any(marks)
+    ]
+    return "\n".join(["Still open:", *lines]) if lines else ""

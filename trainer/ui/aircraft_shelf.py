@@ -152,9 +152,15 @@ class AircraftShelf:
 
 
 def flyable(answers: Answers, questions: tuple[Question, ...]) -> Answers:
-    """Return the answers with every value that can't be flown replaced by the default."""
+    """Return the answers as they can be flown and counted.
+
+    A value that isn't accepted becomes the default, and an answer that isn't finished counts as a
+    placeholder.
+    """
     for question in questions:
         answer = answers.answer(question)
-        if problem_of(question, Answer(answer.value)):
-            answers = answers.with_answer(question, Answer(question.default))
+        if problem_of(question, answer):
+            is_value_good = not problem_of(question, Answer(answer.value))
+            value = answer.value if is_value_good else question.default
+            answers = answers.with_answer(question, Answer(value))
     return answers

@@ -191,7 +191,7 @@ class ExampleView(QWidget):
         text.setSpacing(8)
         for line in self.lines:
             text.addWidget(line)
-        text.addWidget(label("With the other answers", "group"))
+        text.addWidget(label("Otherwise", "group"))
         text.addWidget(self.others)
         text.addStretch(1)
         self._box = QScrollArea()

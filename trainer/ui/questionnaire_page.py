@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QHideEvent, QKeySequence, QShortcut
+from PySide6.QtGui import QFont, QHideEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLineEdit,
@@ -41,7 +41,7 @@ MARKS = {
     "problem": "\N{BALLOT X}",
 }
 LEGEND = (
-    f"{MARKS['placeholder']} placeholder   {MARKS['unknown']} not known: ask   "
+    f"{MARKS['placeholder']} placeholder   {MARKS['unknown']} not known: ask\n"
     f"{MARKS['entered']} entered   {MARKS['verified']} verified   {MARKS['problem']} unfinished"
 )
 _LIST_PX, _FORM_PX = 292, 400
@@ -83,6 +83,8 @@ class QuestionnairePage(QWidget):
         self.list = QListWidget()
         self.list.setAccessibleName("Questions")
         self.list.setObjectName("compact")
+        self.list.setWordWrap(True)
+        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.form = AnswerForm()
         self.example = ExampleView()
         self.statement = label("", "caution", wraps=True)
@@ -146,6 +148,9 @@ class QuestionnairePage(QWidget):
                 section = question.section
                 title = QListWidgetItem(f"{section}  {question.section_title}")
                 title.setFlags(Qt.ItemFlag.NoItemFlags)
+                font = QFont(self.list.font())
+                font.setBold(True)
+                title.setFont(font)
                 self.list.addItem(title)
             item = QListWidgetItem()
             item.setData(_KEY, question.key)
