@@ -298,7 +298,7 @@ def _parting_s(one: Flown, other: Flown) -> float:
         return 0.0
     for mine, theirs in zip_longest(one.changes, other.changes):
         if mine is None or theirs is None or mine.record.after != theirs.record.after:
-            return max(change.t_s for change in (mine, theirs) if change is not None)
+            return min(change.t_s for change in (mine, theirs) if change is not None)
     return WATCH_S
 
 
