@@ -9,8 +9,9 @@ from pathlib import Path
 from trainer.app import Workspace
 from trainer.assessment.misconception_file import load_misconceptions
 from trainer.charts.flight_profile import load_profile
-from trainer.charts.installation import load_installation
+from trainer.charts.installation import Installation, load_installation
 from trainer.charts.loader import load_chart
+from trainer.charts.provenance import trust_of, trust_words
 from trainer.charts.spec import ChartSpec
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.document import read_document
@@ -39,7 +40,9 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
     problems = 0
     for file in files:
         try:
-            _check(file, workspace)
+            found = _check(file, workspace)
+            if isinstance(found, Installation):
+                _tell_placeholders(file, found, output)
         except FileError as error:
             problems += len(error.problems)
             for problem in error.problems:
@@ -64,7 +67,23 @@ def _files(path: Path) -> list[Path]:
     return [path]
 
 
-def _check(file: Path, workspace: Workspace) -> None:
+def _tell_placeholders(file: Path, installation: Installation, output: Output) -> None:
+    """Say how far an installation can be trusted; that is no problem of the file."""
+    trust = trust_of(installation)
+    data = {
+        "kind": "placeholders",
+        "path": str(file),
+        "installation": installation.id,
+        "limits": trust.limits,
+        "limit_placeholders": trust.limit_placeholders,
+        "options": trust.options,
+        "option_placeholders": trust.option_placeholders,
+        "to_be_asked": trust.unknown,
+    }
+    output.emit(data, f"{file}: {trust_words(installation)}")
+
+
+def _check(file: Path, workspace: Workspace) -> object:
     checks: dict[str, Callable[[], object]] = {
         "chart/1": lambda: load_chart(file),
         "installation/1": lambda: load_installation(file, workspace.charts_folder),
@@ -76,11 +95,10 @@ def _check(file: Path, workspace: Workspace) -> None:
     top = read_document(file)
     # Aircraft are told by their place; their files have no format line.
     if file.parent.name == "aircraft" and not top.has("format"):
-        load_aircraft(file)
-        return
+        return load_aircraft(file)
     found = top.text("format", choices=checks)
     top.document.raise_if_problems()
-    checks[found]()
+    return checks[found]()
 
 
 def _generic(workspace: Workspace) -> ChartSpec:

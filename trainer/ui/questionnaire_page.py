@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QFont, QHideEvent, QKeySequence, QShortcut
+from PySide6.QtCore import QRect, QSize, Qt, Signal
+from PySide6.QtGui import QFont, QFontMetrics, QHideEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLineEdit,
@@ -31,6 +31,7 @@ from trainer.ui.answer_form import AnswerForm
 from trainer.ui.example_view import ExampleView
 from trainer.ui.kit import button, label, panel, set_role
 from trainer.ui.picker import Picker
+from trainer.ui.theme import BODY_PX
 from trainer.ui.words import words_of_chart
 
 MARKS = {
@@ -45,6 +46,8 @@ LEGEND = (
     f"{MARKS['entered']} entered   {MARKS['verified']} verified   {MARKS['problem']} unfinished"
 )
 _LIST_PX, _FORM_PX = 292, 400
+_ROW_MARGIN_PX = 40
+"""Frame, scroll bar and padding of a row."""
 _KEY = Qt.ItemDataRole.UserRole
 
 
@@ -85,6 +88,8 @@ class QuestionnairePage(QWidget):
         self.list.setObjectName("compact")
         self.list.setWordWrap(True)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        # Rows are measured before a bar that comes by itself takes its part of the width.
+        self.list.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)
         self.form = AnswerForm()
         self.example = ExampleView()
         self.statement = label("", "caution", wraps=True)
@@ -163,7 +168,16 @@ class QuestionnairePage(QWidget):
         answer = self.answers.answer(question)
         state = mark_of(question, answer)
         item.setText(f"{MARKS[state]}  {question.words}")
+        item.setSizeHint(self._row_size(item.text()))
         item.setToolTip(f"{question.words}\n{state}")
+
+    def _row_size(self, words: str) -> QSize:
+        """Return the room of a row: the list's own measure forgets the style sheet's padding."""
+        font = QFont(self.font())
+        font.setPixelSize(BODY_PX)
+        room = QRect(0, 0, _LIST_PX - _ROW_MARGIN_PX, 1000)
+        box = QFontMetrics(font).boundingRect(room, Qt.TextFlag.TextWordWrap, words)
+        return QSize(_LIST_PX - _ROW_MARGIN_PX, box.height() + 8)
 
     def _show_in_hand(self) -> None:
         question = self.question
