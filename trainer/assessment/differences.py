@@ -64,7 +64,7 @@ class FlownDifference:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """All kinds of difference that the same settings cause, the gravest first."""
+    """All kinds of difference that the same settings cause, the most often met first."""
 
     causes: tuple[str, ...]
     kinds: tuple[Difference, ...]
@@ -126,7 +126,7 @@ def group_by_cause(
     groups = []
     for causes, kinds in by_causes.items():
         weights = {id(one): weight(one) for one in kinds}
-        kinds.sort(key=lambda one: (-consequence(one), -weights[id(one)], -one.situations))
+        kinds.sort(key=lambda one: (-weights[id(one)], -consequence(one), -one.situations))
         shown = tuple(flights[id(one)] for one in kinds if id(one) in flights)
         gravest = max(consequence(one) for one in kinds)
         groups.append(Group(causes, tuple(kinds), shown, gravest, sum(weights.values())))

@@ -241,12 +241,18 @@ def _let(session: Session, seconds: float) -> None:
 
 
 def short_titles(first: Installation, second: Installation) -> tuple[str, str]:
-    """Return what the ships are called in running text: up to the comma if that tells them apart.
+    """Return what the ships are called in running text: the part of their titles that differs.
 
-    Example: `Ship Amber, stage one` and `Ship Slate, the sister ship` are Ship Amber, Ship Slate.
+    `Ship Amber, stage one` and `Ship Slate, the sister ship` are Ship Amber and Ship Slate;
+    `Ship Amber, stage one` and `Ship Amber, stage two` are Stage one and Stage two.
     """
-    short = [one.title.split(",", 1)[0] for one in (first, second)]
-    return (short[0], short[1]) if short[0] != short[1] else (first.title, second.title)
+    parts = [[part.strip() for part in one.title.split(",", 1)] for one in (first, second)]
+    if parts[0][0] != parts[1][0]:
+        return parts[0][0], parts[1][0]
+    tails = [part[1][:1].upper() + part[1][1:] if len(part) > 1 else "" for part in parts]
+    if all(tails) and tails[0] != tails[1]:
+        return tails[0], tails[1]
+    return first.title, second.title
 
 
 def change_words(

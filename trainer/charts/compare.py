@@ -97,6 +97,8 @@ class Comparison:
     signals: tuple[str, ...]
     differences: list[Difference] = field(default_factory=list)
     values: list[ValueDifference] = field(default_factory=list)
+    unseen: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Events that read the same and do something else -> the rules that only one ship fires."""
     states: int = 0
     transitions: int = 0
     is_complete: bool = False
@@ -193,9 +195,18 @@ class _Walk:
             if refusals[0] == refusals[1] and (
                 self._shown(0, one.configuration) == self._shown(1, other.configuration)
             ):
+                self._note_unseen(event, one, other)
                 self._reach(pair, (one.configuration, other.configuration), event, cube)
             else:
                 self._differ(pair, event, cube, (self._side(0, one), self._side(1, other)))
+
+    def _note_unseen(self, event: str, one: Leaf, other: Leaf) -> None:
+        """Note an event whose rules do other things to the references, unseen on the strip."""
+        if event in self._result.unseen or one.fired == other.fired:
+            return
+        mine, theirs = ({r.id for r in leaf.fired if r.effects} for leaf in (one, other))
+        if mine != theirs:
+            self._result.unseen[event] = tuple(sorted(mine ^ theirs))
 
     def _reach(self, pair: Pair, target: Pair, event: str, cube: Cube) -> None:
         if target not in self._parents:

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from tests.helpers.differences import quiet_ship
 from tests.helpers.situations import workspace
 from trainer.charts.causes import differing_settings, with_settings
 from trainer.charts.compare import _Walk, compare
@@ -62,8 +63,9 @@ def test_an_installation_equals_itself_and_says_how_much_was_compared(small):
     assert found.transitions > 10_000
 
 
-def test_a_different_limit_is_found_where_it_matters_and_only_there(small):
-    found = compare(small, with_limit(small, "minimum_engagement_height_ft", 1000))
+def test_a_different_limit_is_found_where_it_matters_and_only_there():
+    ship = quiet_ship()
+    found = compare(ship, with_limit(ship, "minimum_engagement_height_ft", 1000))
     assert found.differences
     assert {one.causes for one in found.differences} == {("limit:minimum_engagement_height_ft",)}
     assert {one.event for one in found.differences} == {"autopilot"}
@@ -85,9 +87,10 @@ def test_a_limit_that_only_changes_how_it_flies_is_a_value(small):
     ]
 
 
-def test_the_shortest_way_leads_to_the_difference_on_the_machines_themselves(small):
+def test_the_shortest_way_leads_to_the_difference_on_the_machines_themselves():
     """Replayed on the real machines, the path ends where only the last step differs."""
-    other = variant(small, selected_altitude_in_capture="keeps_first_altitude")
+    small = quiet_ship()
+    other = quiet_ship("other", selected_altitude_in_capture="keeps_first_altitude")
     found = compare(small, other)
     assert found.differences
     for one in found.differences:
