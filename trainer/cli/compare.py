@@ -1,14 +1,30 @@
-"""`compare A B`: every situation in which two installations read or answer differently."""
+"""`compare A B`: every situation in which two installations read or answer differently.
+
+With a third ship also what differs from stage to stage; with `--briefing` or `--lesson` the
+differences are flown, too, and written for a member who knows the first ship.
+"""
 
 from __future__ import annotations
 
 import argparse
 import sys
+from pathlib import Path
 from typing import Any
 
 from trainer.app import Workspace
+from trainer.assessment.differences import Group, group_by_cause
+from trainer.assessment.differences_flight import fly_differences
+from trainer.assessment.differences_lesson import build_lessons
+from trainer.assessment.differences_play import Ship
+from trainer.assessment.differences_three import PAIRS, ThreeWayRow, three_way
 from trainer.charts.compare import Comparison, Difference, Side, ValueDifference, compare
+from trainer.charts.flight_profile import FILE_NAME, load_profile
+from trainer.cli.action import now_utc, program_version
 from trainer.cli.output import DONE, FINDINGS, Output
+from trainer.lesson.writer import write_lesson
+from trainer.report.delivery import write_whole
+from trainer.report.differences_briefing import build_briefing
+from trainer.report.differences_render import check_ending, write_briefing
 
 HELP = "compare two installations over all events and signals"
 
@@ -17,21 +33,50 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.add_argument("first", metavar="A", help="installation that is known")
     parser.add_argument("second", metavar="B", help="installation to compare with it")
+    parser.add_argument("--third", metavar="C", help="a third installation, side by side")
+    parser.add_argument(
+        "--briefing",
+        type=Path,
+        metavar="FILE",
+        help="write the differences as a page, .html or .pdf",
+    )
+    parser.add_argument(
+        "--lesson", type=Path, metavar="FILE.yaml",
+        help="write lessons about them; a second one as FILE-2.yaml, and so on",
+    )  # fmt: skip
 
 
 def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
-    """Compare; exit 1 if anything differs."""
-    found = compare(
-        workspace.installation(arguments.first),
-        workspace.installation(arguments.second),
-        _progress if sys.stderr.isatty() else None,
-    )
+    """Compare; exit 1 if anything differs.
+
+    Raises:
+        TrainerError: An installation that isn't there, or a file that can't be written.
+    """
+    if arguments.briefing is not None:
+        check_ending(arguments.briefing)
+    names = [arguments.first, arguments.second, *([arguments.third] if arguments.third else [])]
+    ships = [workspace.installation(name) for name in names]
+    pairs = [pair for pair in PAIRS if pair[1] < len(ships)]
+    found = [compare(ships[a], ships[b], _progress_of("compared")) for a, b in pairs]
+    for one in found:
+        _print(one, output)
+    if len(ships) == len(PAIRS):
+        for row in three_way((ships[0], ships[1], ships[2]), found):
+            _print_row(row, names, output)
+    if arguments.briefing is not None or arguments.lesson is not None:
+        _write(arguments, found[0], output, workspace)
+    return FINDINGS if any(one.differences or one.values for one in found) else DONE
+
+
+def _print(found: Comparison, output: Output) -> None:
     for value in found.values:
         output.emit(_value_json(value), f"{value.cause}: {value.first} | {value.second}")
     for difference in found.differences:
         output.emit(_difference_json(difference, found), _text(difference))
     data = {
         "kind": "end",
+        "first": found.first,
+        "second": found.second,
         "complete": found.is_complete,
         "states": found.states,
         "transitions": found.transitions,
@@ -43,11 +88,76 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
         f"{found.states} states and {found.transitions} transitions compared, complete"
     )
     output.emit(data, text)
-    return FINDINGS if found.differences or found.values else DONE
 
 
-def _progress(done: int, known: int) -> None:
-    print(f"\r{done} of {known} states known so far", end="", file=sys.stderr)
+def _print_row(row: ThreeWayRow, names: list[str], output: Output) -> None:
+    kinds = [{"first": names[a], "second": names[b], "kinds": count}
+             for (a, b), count in zip(PAIRS, row.kinds, strict=True)]  # fmt: skip
+    data = {"kind": "setting", "cause": row.cause, "heading": row.heading,
+            "values": dict(zip(names, row.values, strict=True)), "differences": kinds}  # fmt: skip
+    lines = [f"    {name}: {value}" for name, value in zip(names, row.values, strict=True)]
+    output.emit(data, "\n".join([row.heading, *lines]))
+
+
+def _write(
+    arguments: argparse.Namespace, found: Comparison, output: Output, workspace: Workspace
+) -> None:
+    """Fly the differences and write what was asked for."""
+    first, second = (_ship(name, workspace) for name in (found.first, found.second))
+    installations = first.logic.installation, second.logic.installation
+    path = workspace.charts_folder / FILE_NAME
+    profile = load_profile(path, installations[0].generic)
+    progress = _progress_of("flown")
+    flown = fly_differences(found, first, second, profile.likeliness, progress=progress)
+    groups = group_by_cause(
+        found, flown, lambda one: profile.per_hundred_flights(one, *installations)
+    )
+    for group in groups:
+        _print_group(group, output)
+    if arguments.briefing is not None:
+        page = build_briefing(
+            found, groups, installations,
+            made_utc=now_utc(), program_version=program_version(),
+        )  # fmt: skip
+        write_briefing(page, arguments.briefing)
+        _print_file("briefing", arguments.briefing, output)
+    if arguments.lesson is not None:
+        for number, lesson in enumerate(build_lessons(groups, flown, first, second), 1):
+            target: Path = arguments.lesson
+            if number > 1:
+                target = target.with_stem(f"{target.stem}-{number}")
+            write_whole(target, write_lesson(lesson).encode())
+            _print_file("lesson", target, output)
+
+
+def _print_group(group: Group, output: Output) -> None:
+    data = {
+        "kind": "group", "causes": list(group.causes), "kinds": len(group.kinds),
+        "flown": len(group.flown), "situations": group.situations,
+        "consequence": group.consequence,
+        "per_hundred_flights": round(group.per_hundred_flights, 2),
+        "flight": group.flown[0].situation.id if group.flown else None,
+    }  # fmt: skip
+    flight = group.flown[0].situation.words if group.flown else "no flight found that shows it"
+    output.emit(data, f"{', '.join(group.causes)}: {len(group.kinds)} kinds; {flight}")
+
+
+def _print_file(kind: str, path: Path, output: Output) -> None:
+    output.emit({"kind": kind, "path": str(path)}, f"{kind}: {path}")
+
+
+def _ship(name: str, workspace: Workspace) -> Ship:
+    return Ship(workspace.logic(name), lambda start: workspace.begin(name, start))
+
+
+def _progress_of(word: str) -> Any:
+    if not sys.stderr.isatty():
+        return None
+
+    def show(done: int, known: int) -> None:
+        print(f"\r{done} of {known} {word} so far ", end="", file=sys.stderr)
+
+    return show
 
 
 def _value_json(value: ValueDifference) -> dict[str, Any]:

@@ -52,7 +52,17 @@ def write_briefing(page: Briefing, path: Path) -> None:
         MissingFileError: The ending is neither, or the file can't be written.
         PdfError: The page could not be made.
     """
+    form = check_ending(path)
+    write_whole(path, briefing_html(page).encode() if form == "html" else briefing_pdf(page))
+
+
+def check_ending(path: Path) -> str:
+    """Return the form that a briefing's file name asks for: html or pdf.
+
+    Raises:
+        MissingFileError: It asks for neither.
+    """
     form = form_of(path)
     if form not in ("html", "pdf"):
         raise MissingFileError(path, "a briefing has strips to show", "a name in .html or .pdf")
-    write_whole(path, briefing_html(page).encode() if form == "html" else briefing_pdf(page))
+    return form
