@@ -38,7 +38,7 @@ def test_every_key_of_the_bar_is_in_the_guide(qtbot: QtBot) -> None:
     keys = {shortcut.key().toString() for shortcut in bar.findChildren(QShortcut)} | {NOTICE_KEY}
     section = PAGE.split("## Keys of the window")[1].split("##")[0]
     rows = " ".join(re.findall(r"^\| ([^|]*) \|", section, re.MULTILINE))
-    assert keys == set(re.findall(r"F\d+|Ctrl\+I", rows))
+    assert keys == set(re.findall(r"F\d+|Ctrl\+[IB]", rows))
 
 
 def test_usual_keys_of_the_aircraft_are_as_the_guide_says() -> None:

@@ -14,7 +14,7 @@ from trainer.ui.stick_pad import StickPad
 from trainer.ui.theme import Theme
 from trainer.ui.tick_box import TickBox
 
-NOTICE_KEY = "F11"
+NOTICE_KEY = "Ctrl+B"
 
 
 class FreePanel(QWidget):
