@@ -1,0 +1,136 @@
+"""The page 'Differences': compared off the paint path, strips side by side, files written."""
+
+import time
+
+import pytest
+from PySide6.QtWidgets import QApplication
+
+from tests.helpers.differences import PLANTED, alike, planted, quiet_ship, with_limit
+from trainer.app import Workspace
+from trainer.lesson.loader import load_lesson
+from trainer.ui.differences_door import DifferencesDoor
+from trainer.ui.differences_page import DifferencesPage
+from trainer.ui.differences_study import parting_words, study
+from trainer.ui.theme import DARK, LIGHT, style_sheet
+
+NOW = "2026-03-10T12:00:00Z"
+
+
+@pytest.fixture(scope="module")
+def workspace() -> Workspace:
+    made = Workspace()
+    other = with_limit(quiet_ship("ship_other", **PLANTED), "minimum_engagement_height_ft", 1000)
+    ships = (quiet_ship(), other, quiet_ship("ship_third", go_around_autopilot="disconnects"))
+    made.__dict__["installations"] = {one.id: one for one in ships}
+    return made
+
+
+@pytest.fixture
+def door(qtbot, workspace):
+    made = DifferencesDoor(workspace)
+    page = made.page("ship_known")
+    qtbot.addWidget(page)
+    page.setStyleSheet(style_sheet(LIGHT))
+    page.resize(1180, 640)
+    page.show()
+    yield made
+    made.close()
+
+
+def compared(door, qtbot, *names: str) -> DifferencesPage:
+    page = door.made
+    door.compare(*names)
+    assert page.stop.isVisible()
+    qtbot.waitUntil(lambda: not door.background.is_busy and page.studied is not None, timeout=60000)
+    return page
+
+
+def test_the_page_lists_causes_by_consequence_and_shows_their_flight(door, qtbot):
+    page = compared(door, qtbot, "ship_known", "ship_other", "")
+    groups = planted().groups
+    assert page.list.count() == len(groups)
+    assert "Minimum engagement height" in page.list.item(0).text()
+    assert "kinds of situation differ" in page.state.text()
+    for place, group in enumerate(groups):
+        page.list.setCurrentRow(place)
+        shown = [strip.annunciation for strip in page.strips]
+        flight = page.studied.briefing.rows[place].flown
+        assert flight.difference.causes == group.causes
+        assert shown == [flight.before, flight.first.after, flight.second.after]
+        assert all(strip.isVisible() for strip in page.strips)
+        assert page.sentence.text() == page.studied.briefing.rows[place].sentence
+        assert page.parting.text() == parting_words(page.studied, place)
+    assert page.seamless.text().startswith("Seamless on the strip")
+
+
+def test_three_ships_are_shown_side_by_side(door, qtbot):
+    page = compared(door, qtbot, "ship_known", "ship_other", "ship_third")
+    assert page.table.isVisible()
+    heads = [page.table.horizontalHeaderItem(column).text() for column in range(4)]
+    assert heads == ["Setting", "Ship Known", "Ship Other", "Ship Third"]
+    settings = [page.table.item(row, 0).text() for row in range(page.table.rowCount())]
+    row = settings.index("Does the autopilot stay engaged at go-around?")
+    texts = [page.table.item(row, column).text() for column in (1, 2, 3)]
+    assert texts[1] == texts[2] != texts[0]
+
+
+def test_briefing_and_lessons_are_saved_and_a_wrong_name_is_told(door, qtbot, tmp_path, workspace):
+    page = compared(door, qtbot, "ship_known", "ship_other", "")
+    door.save_briefing(tmp_path / "page.pdf")
+    assert (tmp_path / "page.pdf").read_bytes().startswith(b"%PDF")
+    assert page.state.text().startswith("Saved")
+    door.save_lessons(tmp_path / "other.yaml")
+    assert load_lesson(tmp_path / "other.yaml", workspace.charts).installation == "ship_other"
+    door.save_briefing(tmp_path / "page.odt")
+    assert "accepted" in page.state.text()
+    assert page.state.property("role") == "caution"
+
+
+def test_the_same_ship_twice_is_refused_and_nothing_runs(door):
+    door.compare("ship_known", "ship_known", "")
+    assert not door.background.is_busy
+    assert "aren't the same" in door.made.state.text()
+
+
+def test_stopping_says_so_and_leaves_the_page_ready(door, qtbot):
+    door.compare("ship_known", "ship_other", "")
+    door.stop()
+    qtbot.waitUntil(lambda: not door.background.is_busy, timeout=60000)
+    assert door.made.state.text() == "Stopped; nothing was changed."
+    assert door.made.compare.isEnabled()
+    assert not door.made.stop.isVisible()
+
+
+def test_ships_that_are_alike_say_so(qtbot, workspace):
+    made = Workspace()
+    made.__dict__["installations"] = {
+        "ship_known": quiet_ship(), "ship_other": quiet_ship("ship_other"),
+    }  # fmt: skip
+    found = study(made, ("ship_known", "ship_other"), NOW, "0", lambda _news: None)
+    door = DifferencesDoor(made)
+    page = door.page()
+    qtbot.addWidget(page)
+    page.show_studied(found)
+    assert page.list.count() == 0
+    assert page.heading.text() == "No difference"
+    assert not page.lessons.isEnabled()
+    assert found.found.transitions == alike().found.transitions
+
+
+def test_the_window_is_painted_while_ships_are_compared(door, qtbot):
+    """Events of the window are handled while the work goes on in its thread."""
+    door.compare("ship_known", "ship_other", "")
+    turns, end = 0, time.monotonic() + 60
+    while door.background.is_busy and time.monotonic() < end:
+        QApplication.processEvents()
+        turns += 1
+    assert turns > 5
+
+
+def test_every_control_has_a_name_and_a_look(door):
+    door.set_look(DARK, door._look[1])
+    page = door.made
+    for widget in (page.known, page.other, page.third, page.list, page.table, page.compare):
+        assert widget.accessibleName()
+    assert page.known.currentData() == "ship_known"
+    assert page.other.currentData() != "ship_known"
