@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QApplication
 from tests.helpers.differences import PLANTED, alike, planted, quiet_ship, with_limit
 from trainer.app import Workspace
 from trainer.lesson.loader import load_lesson
+from trainer.ui.aircraft_door import AircraftDoor
 from trainer.ui.differences_door import DifferencesDoor
 from trainer.ui.differences_page import DifferencesPage
 from trainer.ui.differences_study import parting_words, study
@@ -134,3 +135,20 @@ def test_every_control_has_a_name_and_a_look(door):
         assert widget.accessibleName()
     assert page.known.currentData() == "ship_known"
     assert page.other.currentData() != "ship_known"
+
+
+def test_the_aircraft_page_leads_to_the_differences_and_back(qtbot, tmp_path):
+    aircraft = AircraftDoor(tmp_path, Workspace(), lambda: None)
+    opened = []
+    aircraft.opened.connect(opened.append)
+    page = aircraft.aircraft("ship_slate")
+    qtbot.addWidget(page)
+    page.differences.click()
+    (shown,) = opened
+    qtbot.addWidget(shown)
+    assert shown.chosen[0] == "ship_slate"
+    assert shown.chosen[1] != "ship_slate"
+    shown.closed.emit()
+    aircraft.differences.closed.emit()
+    assert opened[-1] is page
+    aircraft.close()

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from trainer.app import Workspace
     from trainer.session.session import Session
     from trainer.ui.aircraft_page import AircraftPage, AircraftRow
+    from trainer.ui.differences_door import DifferencesDoor
     from trainer.ui.example_finder import ExampleFinder
     from trainer.ui.questionnaire_page import QuestionnairePage
     from trainer.ui.statechart_window import StatechartWindow
@@ -60,6 +61,7 @@ class AircraftDoor(QObject):
         self.questions: QuestionnairePage | None = None
         self.finder: ExampleFinder | None = None
         self.window: StatechartWindow | None = None
+        self.differences: DifferencesDoor | None = None
 
     def aircraft(self, wanted: str = "") -> QWidget:
         """Return the page of all aircraft."""
@@ -72,6 +74,7 @@ class AircraftDoor(QObject):
             self.page.copy_asked.connect(self._ask_copy)
             self.page.sheet_asked.connect(self._ask_sheet)
             self.page.picture_asked.connect(self.show_statechart)
+            self.page.differences_asked.connect(self.show_differences)
         rows = self._rows()
         problems = [*self._workspace.user_problems.values(), *self.shelf.problems]
         self.page.show_rows(rows, problems, wanted or self.page.chosen)
@@ -153,6 +156,16 @@ class AircraftDoor(QObject):
             shown = installations.get(name) or next(iter(installations.values()))
         self.window.show_installation(shown)
 
+    def show_differences(self, name: str) -> None:
+        """Open the differences from an aircraft to another one."""
+        if self.differences is None:
+            from trainer.ui.differences_door import DifferencesDoor
+
+            self.differences = DifferencesDoor(self._workspace, self)
+            self.differences.closed.connect(self._show_list)
+            self.differences.set_look(*self._look)
+        self.opened.emit(self.differences.page(name))
+
     def set_look(self, theme: Theme, design: StripDesign) -> None:
         """Use another theme and strip design."""
         self._look = (theme, design)
@@ -162,6 +175,8 @@ class AircraftDoor(QObject):
             self.questions.example.set_design(design, strip_colours(design, theme))
         if self.window is not None:
             self.window.set_theme(theme)
+        if self.differences is not None:
+            self.differences.set_look(theme, design)
 
     def leave(self) -> None:
         """Stop what works in the background; the draft is on the disk already."""
@@ -171,6 +186,8 @@ class AircraftDoor(QObject):
     def close(self) -> None:
         """End everything with the program."""
         self.leave()
+        if self.differences is not None:
+            self.differences.close()
         if self.window is not None:
             self.window.close()
 

@@ -42,6 +42,7 @@ class AircraftPage(QWidget):
     copy_asked = Signal(str)
     sheet_asked = Signal(str)
     picture_asked = Signal(str)
+    differences_asked = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -58,6 +59,7 @@ class AircraftPage(QWidget):
         self.copy = button("New aircraft from this one…")
         self.picture = button("Statechart  Ctrl+K", name="Statechart")
         self.sheet = button("Question sheet…")
+        self.differences = button("Differences…", hint="What changes for who knows this aircraft")
         self.problems = label("", "wrong", wraps=True)
         self.problems.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self._lay_out()
@@ -68,6 +70,7 @@ class AircraftPage(QWidget):
             (self.copy, self.copy_asked),
             (self.sheet, self.sheet_asked),
             (self.picture, self.picture_asked),
+            (self.differences, self.differences_asked),
         ):
             widget.clicked.connect(lambda _on=False, s=signal: self._ask(s))
 
@@ -111,7 +114,7 @@ class AircraftPage(QWidget):
         self.answer.setVisible(row.is_own)
         role = "" if row.is_own else "main"
         set_role(self.copy, role)
-        for widget in (self.copy, self.picture):
+        for widget in (self.copy, self.picture, self.differences):
             widget.setEnabled(row.installation is not None)
         if row.installation is None:
             self.statement.setText("Not saved yet: only a draft of its answers.")
@@ -142,6 +145,7 @@ class AircraftPage(QWidget):
         foot = QHBoxLayout()
         foot.addWidget(self.picture)
         foot.addWidget(self.sheet)
+        foot.addWidget(self.differences)
         foot.addStretch(1)
         foot.addWidget(self.copy)
         foot.addWidget(self.answer)

@@ -111,7 +111,7 @@ class DifferencesDoor(QObject):
     def _stopping(self, progress: Progress) -> Progress:
         def report(news: object) -> None:
             if self._is_stopped:
-                raise StoppedError("StoppedError; nothing was changed.")
+                raise StoppedError("Stopped; nothing was changed.")
             progress(news)
 
         return report
