@@ -7,13 +7,16 @@ and returns one leaf for each way it can go.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 from trainer.charts.cubes import FREE, Cube, CubeSpace, decide_guard, meet
 from trainer.charts.guard import Configuration, regions_in
 from trainer.charts.machine import AUTOMATIC, MAXIMUM_ROUNDS, ModeMachine, UnsettledError
 from trainer.charts.spec import RefusalSpec, RuleSpec
+
+Guarded = TypeVar("Guarded", RuleSpec, RefusalSpec)
 
 Cells = tuple[tuple[Cube, RuleSpec | None], ...]
 """For one region: disjoint cubes that cover all valuations, and the rule that fires in each."""
@@ -74,20 +77,23 @@ class Table:
         key = (*row, read)
         known = self._cells.get(key)
         if known is None:
-            known = self._cells[key] = self._build_cells(rules, configuration)
+            known = self._cells[key] = self._divide(rules, configuration)
         return known
 
-    def _build_cells(self, rules: tuple[RuleSpec, ...], configuration: Configuration) -> Cells:
-        cells: list[tuple[Cube, RuleSpec | None]] = []
+    def _divide(
+        self, parts: Sequence[Guarded], configuration: Configuration
+    ) -> tuple[tuple[Cube, Guarded | None], ...]:
+        """Return disjoint cubes that cover all valuations, each with the first part that holds."""
+        cells: list[tuple[Cube, Guarded | None]] = []
         rest: list[Cube] = [FREE]
-        for rule in rules:
+        for part in parts:
             decide = decide_guard(
-                rule.guard, configuration, self.machine.region_index, self.machine.signal_bit
+                part.guard, configuration, self.machine.region_index, self.machine.signal_bit
             )
             left: list[Cube] = []
             for cube in rest:
                 true, false = self.space.split(decide, cube)
-                cells.extend((one, rule) for one in true)
+                cells.extend((one, part) for one in true)
                 left.extend(false)
             rest = left
         cells.extend((cube, None) for cube in rest)
@@ -200,26 +206,9 @@ class Table:
         key = (event, configuration)
         known = self._refusal_cells.get(key)
         if known is None:
-            known = self._refusal_cells[key] = self._build_refusals(event, configuration)
+            refusals = self._refusals[event]
+            known = self._refusal_cells[key] = self._divide(refusals, configuration)
         return known
-
-    def _build_refusals(
-        self, event: str, configuration: Configuration
-    ) -> tuple[tuple[Cube, RefusalSpec | None], ...]:
-        cells: list[tuple[Cube, RefusalSpec | None]] = []
-        rest: list[Cube] = [FREE]
-        for refusal in self._refusals[event]:
-            decide = decide_guard(
-                refusal.guard, configuration, self.machine.region_index, self.machine.signal_bit
-            )
-            left: list[Cube] = []
-            for cube in rest:
-                true, false = self.space.split(decide, cube)
-                cells.extend((one, refusal) for one in true)
-                left.extend(false)
-            rest = left
-        cells.extend((cube, None) for cube in rest)
-        return tuple(cells)
 
 
 def _apply(
