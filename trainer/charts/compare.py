@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 from trainer.charts.causes import Attribution
-from trainer.charts.cubes import FREE, Cube, meet
+from trainer.charts.cubes import FREE, Cube
 from trainer.charts.guard import Configuration
 from trainer.charts.installation import Installation
 from trainer.charts.joint import SECOND, Joint, join
@@ -164,13 +164,8 @@ class _Walk:
             for table, configuration in zip(self._tables, pair, strict=True)
         ]
         self._match(pair, AUTOMATIC, leaves[0], leaves[1])
-        at_rest = [
-            both
-            for one in leaves[0]
-            for other in leaves[1]
-            if not one.fired and not other.fired
-            if (both := meet(one.cube, other.cube)) is not None
-        ]
+        resting = [[leaf for leaf in side if not leaf.fired] for side in leaves]
+        at_rest = [cube for cube, _, _ in meetings(resting[0], resting[1])]
         for event in self._events:
             changes = self._changes[event]
             space = self._tables[0].space
@@ -202,10 +197,8 @@ class _Walk:
 
     def _note_unseen(self, event: str, one: Leaf, other: Leaf) -> None:
         """Note an event whose rules do other things to the references, unseen on the strip."""
-        if event in self._result.unseen or one.fired == other.fired:
-            return
         mine, theirs = ({r.id for r in leaf.fired if r.effects} for leaf in (one, other))
-        if mine != theirs:
+        if mine != theirs and event not in self._result.unseen:
             self._result.unseen[event] = tuple(sorted(mine ^ theirs))
 
     def _reach(self, pair: Pair, target: Pair, event: str, cube: Cube) -> None:
