@@ -336,3 +336,31 @@ def test_draft_with_a_spoilt_flight_keeps_its_text() -> None:
     writing.restore({"text": "# words\n", "flight": {"start": "no"}})
     assert (writing.text, writing.entries) == ("# words\n", ())
     assert writing.problems
+
+
+def test_news_is_no_caution_and_own_lessons_have_a_heading(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    qtbot.keyClick(window, "L", CTRL)
+    window.desk.write.save()
+    assert "Saved" in window.note.text()
+    assert window.note.property("role") == "told"
+    window.say("Something is wrong")
+    assert window.note.property("role") == "caution"
+    window.show_lessons()
+    heading = window.chooser.list.item(0)
+    assert heading.font().bold()
+    assert heading.font().pixelSize() > window.chooser.list.font().pixelSize()
+    assert heading.data(Qt.ItemDataRole.AccessibleTextRole) == "Heading: Your lessons"
+    window.chooser.list.setCurrentRow(0)
+    assert not window.chooser.start.isEnabled()
+
+
+def test_rows_of_the_lists_go_on_below_instead_of_behind_a_bar(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    record(qtbot, window)
+    page = window.desk.write.page
+    for rows in (page.list, page.problems):
+        assert rows.wordWrap()
+        assert rows.horizontalScrollBar().maximum() == 0

@@ -34,6 +34,8 @@ class AircraftDoor(QObject):
     opened = Signal(object)
     """A page that is to be shown."""
     said = Signal(str)
+    news = Signal(str)
+    """News that is no problem."""
     changed = Signal()
     """There are other aircraft than before."""
 
@@ -86,7 +88,7 @@ class AircraftDoor(QObject):
         installation = self._workspace.installations.get(name)
         if name in drafts:
             self._open(drafts[name])
-            self.said.emit("These are your unsaved answers.")
+            self.news.emit("These are your unsaved answers.")
         elif installation is not None:
             self._open(answers_of(installation))
 
@@ -112,7 +114,7 @@ class AircraftDoor(QObject):
             self.said.emit(str(error))
             return False
         page.say_unsaved(False)
-        self.said.emit(f"Saved: {path}")
+        self.news.emit(f"Saved: {path}")
         self.changed.emit()
         return True
 
@@ -139,7 +141,7 @@ class AircraftDoor(QObject):
         except (OSError, TrainerError) as error:
             self.said.emit(f"{path}: not written ({error})")
         else:
-            self.said.emit(f"Question sheet: {path}")
+            self.news.emit(f"Question sheet: {path}")
 
     def show_statechart(self, name: str = "") -> None:
         """Open the picture of an aircraft, or of the one that flies."""
@@ -149,6 +151,7 @@ class AircraftDoor(QObject):
             self.window = StatechartWindow(self._live)
             self.window.set_theme(self._look[0])
             self.window.said.connect(self.said)
+            self.window.news.connect(self.news)
         installations = self._workspace.installations
         session = self._live()
         shown = session.installation if session is not None and not name else None

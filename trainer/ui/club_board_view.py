@@ -30,7 +30,7 @@ from trainer.ui.board_words import (
 from trainer.ui.club_desk import ClubDesk
 from trainer.ui.club_kit import fill_picker, lines, named, row, tried
 from trainer.ui.club_work import BoardPicture
-from trainer.ui.kit import button, label
+from trainer.ui.kit import button, label, show_whole_rows
 from trainer.ui.picker import Picker
 from trainer.ui.theme import Theme
 
@@ -64,6 +64,8 @@ class ClubBoardView(QWidget):
         self.evidence = QListWidget()
         self.calls = QListWidget()
         self.changes = QListWidget()
+        for rows in (self.evidence, self.calls, self.changes):
+            show_whole_rows(rows)
         self.seen = button("Mark as seen", hint="What changed is counted from now on")
         self.instructor = Picker("Instructor who briefed")
         self.note = QLineEdit()

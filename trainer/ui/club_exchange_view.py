@@ -35,7 +35,7 @@ from trainer.ui.club_kit import (
     tried,
 )
 from trainer.ui.club_work import FilePreview, apply_files, preview_files
-from trainer.ui.kit import button, label, panel
+from trainer.ui.kit import button, label, panel, show_whole_rows
 from trainer.ui.picker import Picker
 
 IMPORT_HEADS = ("File", "Member", "State", "What it changes, or why refused")
@@ -91,6 +91,7 @@ class ClubExchangeView(QWidget):
         self.choose = button("Choose result files…", "main")
         self.files = table("Result files", IMPORT_HEADS)
         self.detail = QListWidget()
+        show_whole_rows(self.detail)
         self.progress = QProgressBar()
         self.take = button(TAKE, "main")
         self._lay_out()

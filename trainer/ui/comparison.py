@@ -48,6 +48,17 @@ def compared_cells(
     )
 
 
+def heads_of(cells: tuple[ComparedCell, ...]) -> tuple[str, str, str]:
+    """Return the heads of the comparison: cells of a strip are read, other answers are right.
+
+    Example:
+        >>> heads_of((ComparedCell("number", "Altitude", "3900 ft", "4000 ft", False),))
+        ('Asked for', 'You said', 'Right')
+    """
+    is_strip = not any(is_form(cell.cell) for cell in cells)
+    return ("Cell", "You said", "It read") if is_strip else ("Asked for", "You said", "Right")
+
+
 def is_form(cell: str) -> bool:
     """True for what stands for a choice or a number in a score."""
     return cell in ("choice", "number")

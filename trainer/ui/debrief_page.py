@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QListWidget, QSlider, QV
 
 from trainer.session.strip_design import StripColours, StripDesign
 from trainer.ui.debrief_plots import DebriefPlots
-from trainer.ui.kit import button, label, panel
+from trainer.ui.kit import button, label, panel, show_whole_rows
 from trainer.ui.practice_words import clock_words
 from trainer.ui.strip_widget import StripWidget
 from trainer.ui.theme import Theme
@@ -38,6 +38,7 @@ class DebriefPage(QWidget):
         self.plots = DebriefPlots()
         self.marks = QListWidget()
         self.marks.setAccessibleName("Marks")
+        show_whole_rows(self.marks)
         self.moment = label("", "heading")
         self.strip = StripWidget(StripWords({}))
         self.reasons = label("", wraps=True)

@@ -199,7 +199,7 @@ class Desk(QObject):
         except TrainerError as error:
             self._window.say(f"This moment can't be begun from: {error}")
         else:
-            self._window.say(f"Saved: {path}")
+            self._window.say(f"Saved: {path}", "told")
 
     def show_debrief(self, practice: Practice) -> QWidget:
         """Fill the debrief of what was flown and return it."""
@@ -327,10 +327,12 @@ class Desk(QObject):
         self.aircraft.closed.connect(window.show_lessons)
         self.aircraft.opened.connect(window.go_to)
         self.aircraft.said.connect(window.say)
+        self.aircraft.news.connect(lambda words: window.say(words, "told"))
         self.aircraft.changed.connect(lambda: self.free.show_aircraft(self.aircraft_titles()))
         self.write.record_asked.connect(window.show_free)
         self.write.previewed.connect(window.open_preview)
         self.write.said.connect(window.say)
+        self.write.told.connect(lambda words: window.say(words, "told"))
 
 
 def _new_drill() -> VerifyDrill:

@@ -15,7 +15,7 @@ from trainer.records.error import CorruptStoreError
 from trainer.ui.asker import Asker
 from trainer.ui.background import Background
 from trainer.ui.club_kit import fill, fill_picker, lines, named, row, sentence, table, tried
-from trainer.ui.kit import button, label, panel, set_role
+from trainer.ui.kit import button, label, panel, set_role, show_whole_rows
 from trainer.ui.member_exchange import ASSIGNMENT_HEADS, MemberExchange, assignment_row
 from trainer.ui.picker import Picker
 
@@ -50,6 +50,8 @@ class ExchangePage(QWidget):
         self.clubs = QListWidget()
         self.look = button("Open assignment…", "main")
         self.asked = QListWidget()
+        for rows in (self.clubs, self.asked):
+            show_whole_rows(rows)
         self.take = button("Take it")
         self.assignments = table("Assignments taken", ASSIGNMENT_HEADS)
         self.answers = Picker("What the result answers")

@@ -3,7 +3,18 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QFrame,
+    QLabel,
+    QListView,
+    QListWidget,
+    QListWidgetItem,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from trainer.ui.theme import LARGE_PX
 
 
 def label(text: str, role: str = "", *, wraps: bool = False) -> QLabel:
@@ -37,6 +48,23 @@ def panel(name: str) -> tuple[QFrame, QVBoxLayout]:
     layout.setContentsMargins(12, 10, 12, 10)
     layout.setSpacing(6)
     return frame, layout
+
+
+def make_heading(item: QListWidgetItem, owner: QListWidget) -> None:
+    """Let an item of a list be read as the heading of those below it; it can't be chosen."""
+    font = owner.font()
+    font.setPixelSize(LARGE_PX)
+    font.setBold(True)
+    item.setFont(font)
+    item.setFlags(Qt.ItemFlag.NoItemFlags)
+    item.setData(Qt.ItemDataRole.AccessibleTextRole, f"Heading: {item.text()}")
+
+
+def show_whole_rows(rows: QListWidget) -> None:
+    """Let long rows go on below instead of behind a bar across."""
+    rows.setWordWrap(True)
+    rows.setResizeMode(QListView.ResizeMode.Adjust)
+    rows.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
 
 
 def set_role(widget: QWidget, role: str) -> None:

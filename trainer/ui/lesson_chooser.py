@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 )
 
 from trainer.ui.broken_lesson import BrokenLesson
-from trainer.ui.kit import button, label, panel
+from trainer.ui.kit import button, label, make_heading, panel
 from trainer.ui.lesson_list import EMPTY_WORDS, lesson_details, lesson_line, lesson_record
 
 if TYPE_CHECKING:
@@ -113,7 +113,7 @@ class LessonChooser(QWidget):
         item = QListWidgetItem(words)
         item.setToolTip(words)
         if one is None:
-            item.setFlags(Qt.ItemFlag.NoItemFlags)
+            make_heading(item, self.list)
         self.list.addItem(item)
         self._rows.append(one)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QVBoxLayout, QWidget
 
-from trainer.ui.comparison import ComparedCell
+from trainer.ui.comparison import ComparedCell, heads_of
 from trainer.ui.kit import button, label, set_role
 from trainer.ui.lesson_panel_text import LessonText
 
@@ -116,7 +116,7 @@ class LessonPanel(QFrame):
         self._grid_holder.setVisible(bool(cells))
         if not cells:
             return
-        for column, head in enumerate(("Cell", "You said", "It read")):
+        for column, head in enumerate(heads_of(cells)):
             grid.addWidget(label(head, "group"), 0, column + 1)
         for row, cell in enumerate(cells, 1):
             mark = label("✓" if cell.is_right else "✗", "right" if cell.is_right else "wrong")

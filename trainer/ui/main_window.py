@@ -204,7 +204,7 @@ class MainWindow(QMainWindow):
         self._remember(strip_design=design.name)
         if self.desk is not None:
             self.desk.set_theme(THEMES[self.preferences.appearance], design)
-        self.say(f"'{design.name}' is used everywhere now.")
+        self.say(f"'{design.name}' is used everywhere now.", "told")
 
     def back_to_flight(self) -> None:
         """Leave the debrief for the flight it is about."""
@@ -269,10 +269,10 @@ class MainWindow(QMainWindow):
         if self.desk.recorder.problem:
             self.say(self.desk.recorder.problem)
 
-    def say(self, problem: str) -> None:
-        """Show a problem in the bottom line, or the cautions if there is none."""
-        self.note.setText(problem or CAUTION)
-        set_role(self.note, "caution" if problem else "quiet")
+    def say(self, words: str, role: str = "caution") -> None:
+        """Show a problem in the bottom line, news as `told`, or the cautions if there is none."""
+        self.note.setText(words or CAUTION)
+        set_role(self.note, role if words else "quiet")
 
     def _begin(self, start: Callable[[Desk], Practice]) -> None:
         if self.desk is None:

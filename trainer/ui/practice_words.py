@@ -28,7 +28,8 @@ NUMBER_HINT = "Time stands still. Type the number, then say how sure you are."
 KEY_HINT = f"Time stands still. The lower strip is the one to be reached. {_CHOOSE}"
 FREE_HINT = (
     "Fly as you like: press keys, turn selectors, watch the strip. With 'Call it first' on, each"
-    " key asks you what the strip will read before it acts."
+    " key asks you what the strip will read before it acts. Ctrl+Z takes the last key or setting"
+    " back; Ctrl+L makes a lesson of the flight."
 )
 _CAUSES = {"automatic": "by itself", "reversion": "reversion", "instructor": "instructor"}
 

@@ -27,6 +27,7 @@ class StatechartWindow(QWidget):
     """Follows what flies; without a flight it shows an aircraft's chart at rest."""
 
     said = Signal(str)
+    news = Signal(str)
 
     def __init__(self, live: Callable[[], Session | None]) -> None:
         """Make the window.
@@ -104,7 +105,8 @@ class StatechartWindow(QWidget):
         except OSError as error:
             self._tell(f"{path}: not written ({error})")
         else:
-            self._tell(f"Saved: {path}")
+            self.state.setText(f"Saved: {path}")
+            self.news.emit(f"Saved: {path}")
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Stop looking."""

@@ -171,6 +171,7 @@ QLabel[role="title"] {{ font-size: {TITLE_PX}px; font-weight: 600; }}
 QLabel[role="heading"] {{ font-size: {LARGE_PX}px; font-weight: 600; }}
 QLabel[role="group"] {{ font-size: {SMALL_PX}px; font-weight: 600; color: {theme.quiet_ink}; }}
 QLabel[role="quiet"] {{ font-size: {SMALL_PX}px; color: {theme.quiet_ink}; }}
+QLabel[role="told"] {{ font-weight: 600; }}
 QLabel[role="number"] {{ font-size: {LARGE_PX}px; font-weight: 600; }}
 QLabel[role="right"] {{ color: {theme.right}; font-weight: 600; }}
 QLabel[role="wrong"] {{ color: {theme.wrong}; font-weight: 600; }}
@@ -231,6 +232,7 @@ QListWidget, QTableWidget, QTableView, QTextBrowser {{ background: {theme.panel}
   border: 1px solid {theme.line}; border-radius: 6px; gridline-color: {theme.line}; outline: 0; }}
 QListWidget::item {{ padding: 8px 10px; border-bottom: 1px solid {theme.line}; }}
 QListWidget#compact::item {{ padding: 3px 6px; }}
+QListWidget::item:disabled {{ background: {theme.ground}; color: {theme.ink}; }}
 QListWidget::item:selected, QTableWidget::item:selected {{ background: {theme.accent};
   color: {theme.accent_ink}; }}
 QTableWidget::item {{ padding: 2px 8px; }}

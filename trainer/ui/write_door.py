@@ -30,6 +30,9 @@ class WriteDoor(QObject):
     previewed = Signal(object)
     """A `Lesson` to be tried."""
     said = Signal(str)
+    """A problem; empty: there is none any more."""
+    told = Signal(str)
+    """News that is no problem."""
 
     def __init__(self, folder: Path, workspace: Workspace, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -54,7 +57,7 @@ class WriteDoor(QObject):
             self._connect(self.page)
             self.page.set_theme(self._theme)
             if draft is not None:
-                self.said.emit("Your unsaved lesson is here again.")
+                self.told.emit("Your unsaved lesson is here again.")
         return self.page
 
     def begin_from(self, practice: Practice) -> WritePage:
@@ -92,7 +95,7 @@ class WriteDoor(QObject):
             return
         writing.saved_as(stem)
         self.lessons.drop_draft()
-        self.said.emit(f"Saved: {path}")
+        self.told.emit(f"Saved: {path}")
 
     def open(self, path: Path) -> None:
         """Take up a lesson from a file; what was unsaved stays as the draft until then."""
@@ -114,7 +117,7 @@ class WriteDoor(QObject):
         except TrainerError as error:
             self.said.emit(str(error))
         else:
-            self.said.emit(f"'{pack.title}': {len(pack.lessons)} lessons are yours now.")
+            self.told.emit(f"'{pack.title}': {len(pack.lessons)} lessons are yours now.")
 
     def export_pack(self, path: Path) -> None:
         """Write the user's lessons as a pack."""
@@ -123,7 +126,7 @@ class WriteDoor(QObject):
         except TrainerError as error:
             self.said.emit(str(error))
         else:
-            self.said.emit(f"Packed {count} lesson{'' if count == 1 else 's'}: {path}")
+            self.told.emit(f"Packed {count} lesson{'' if count == 1 else 's'}: {path}")
 
     def check(self) -> None:
         """Fly the lesson and its small variations, off the paint path."""
@@ -136,7 +139,7 @@ class WriteDoor(QObject):
             lambda found: self._show_review(found, text),
             self.said.emit,
         ):
-            self.said.emit("Flying the lesson…")
+            self.told.emit("Flying the lesson…")
 
     def _show_review(self, found: object, text: str) -> None:
         from trainer.ui.writing import problem_of

@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 
 from trainer.charts.spec import ChartSpec
 from trainer.lesson.recording import kinds_for
-from trainer.ui.kit import button, label, panel, set_role
+from trainer.ui.kit import button, label, panel, set_role, show_whole_rows
 from trainer.ui.picker import Picker
 from trainer.ui.theme import LIGHT, Theme
 from trainer.ui.write_words import EMPTY_WORDS, KIND_LABELS, NO_QUESTION, entry_line
@@ -50,6 +50,7 @@ class WritePage(QWidget):
         self.list = QListWidget()
         self.list.setAccessibleName("Recorded flight")
         self.list.setObjectName("compact")
+        show_whole_rows(self.list)
         self.empty = label(EMPTY_WORDS, "quiet", wraps=True)
         self.kind = Picker("Question here")
         self.narration = QLineEdit()
@@ -66,7 +67,7 @@ class WritePage(QWidget):
         self.problems.setAccessibleName("Problems")
         self.problems.setObjectName("compact")
         self.problems.setFixedHeight(_PROBLEMS_PX)
-        self.problems.setWordWrap(True)
+        show_whole_rows(self.problems)
         self._typing = QTimer(self)
         self._typing.setSingleShot(True)
         self._typing.setInterval(_TYPING_MS)
