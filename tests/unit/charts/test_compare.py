@@ -205,7 +205,7 @@ def check_pair(planted: str, first: Installation, second: Installation) -> None:
     assert cause in {value.cause for value in found.values}
     assert named <= {cause}, f"invented: {named - {cause}}"
     if planted not in FLIGHT_ONLY and not fitted:
-        # Two choices may differ only in what is flown to; the strip then reads the same, and it says so.
+        # Two choices may differ only in what is flown to: the strip reads the same, and it says so.
         assert found.differences or found.unseen, f"{planted} not found"
 
 
