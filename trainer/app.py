@@ -9,6 +9,10 @@ from collections.abc import Callable
 from functools import cached_property
 from pathlib import Path
 
+from trainer.assessment.bank import Bank, build_bank
+from trainer.assessment.check_plan_file import FILE_NAME as CHECK_PLANS
+from trainer.assessment.check_plan_file import NamedPlan, load_check_plans
+from trainer.assessment.library import Library, load_folder
 from trainer.assessment.tutor import Tutor
 from trainer.charts.installation import Installation, load_installation
 from trainer.charts.spec import ChartSpec
@@ -43,10 +47,12 @@ class Workspace:
     ) -> None:
         self.charts_folder = charts or resource_folder("statecharts")
         self.lessons_folder = lessons or resource_folder("lessons")
-        self.user_installations = (user or data_folder()) / "installations"
+        self.user_folder = user or data_folder()
+        self.user_installations = self.user_folder / "installations"
         self.user_problems: dict[Path, str] = {}
         """The user's own installation files that can't be used, and why."""
         self._logics: dict[str, Logic] = {}
+        self._banks: dict[str, tuple[Library, Bank]] = {}
         self._aircraft: dict[str, AircraftSpec] = {}
 
     @cached_property
@@ -113,6 +119,7 @@ class Workspace:
         for name in ("installations", "installation_paths"):
             self.__dict__.pop(name, None)
         self._logics.clear()
+        self._banks.clear()
 
     @property
     def charts(self) -> dict[str, ChartSpec]:
@@ -146,6 +153,32 @@ class Workspace:
         fit = self.installation(installation)
         competencies = load_competencies(self.charts_folder / COMPETENCIES, fit.generic)
         return fit_requirements(fit, competencies.values(), valid_days)
+
+    @property
+    def check_plans_path(self) -> Path:
+        """The plans of the check: the club's own file in the data folder, or the program's."""
+        own = self.user_folder / CHECK_PLANS
+        return own if own.exists() else self.charts_folder / CHECK_PLANS
+
+    def check_plans(self) -> dict[str, NamedPlan]:
+        """Return the plans of the check by id.
+
+        Raises:
+            FileError: The file isn't accepted.
+        """
+        return load_check_plans(self.check_plans_path)
+
+    def library(self, name: str) -> Library:
+        """Return the misconceptions fitted to an installation."""
+        logic = self.logic(name)
+        return Library(logic, load_folder(self.charts_folder, logic.installation.generic))
+
+    def bank(self, name: str) -> tuple[Library, Bank]:
+        """Return the library and item bank of an installation, built once: that takes seconds."""
+        if name not in self._banks:
+            library = self.library(name)
+            self._banks[name] = (library, build_bank(library, lambda s: self.begin(name, s)))
+        return self._banks[name]
 
     def aircraft(self, name: str) -> AircraftSpec:
         """Return an aircraft by id, loaded once."""

@@ -14,7 +14,7 @@ from trainer.assessment.diagnosis_words import evidence_words, topic_words, verd
 from trainer.assessment.hypotheses import Hypotheses
 from trainer.assessment.item import Item
 from trainer.assessment.lesson_items import bank_of, prompt_id, prompt_items
-from trainer.assessment.library import Library, load_folder
+from trainer.assessment.library import Library
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import FileError, FileProblem, MissingFileError, TrainerError
 from trainer.records.attempt import Attempt
@@ -23,6 +23,7 @@ from trainer.session.annunciation import Annunciation
 
 HELP = "name the wrong rules that recorded answers point to"
 _STRIP_KINDS = ("next_change", "after_key", "after_time")
+"""Prompts of lessons; items of the bank are strips whatever their kind."""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -38,7 +39,9 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
         FileError: A line that is no attempt.
         MissingFileError: The file can't be read.
     """
-    attempts = [one for one in _read(arguments.answers) if one.prompt_kind in _STRIP_KINDS]
+    attempts = [
+        one for one in _read(arguments.answers) if one.item_id or one.prompt_kind in _STRIP_KINDS
+    ]
     verdicts: list[str] = []
     for member, installation in dict.fromkeys((a.member, a.installation_id) for a in attempts):
         own = [a for a in attempts if (a.member, a.installation_id) == (member, installation)]
@@ -70,15 +73,15 @@ def _read(path: Path) -> list[Attempt]:
 
 def _diagnose(attempts: list[Attempt], noise: float, workspace: Workspace, output: Output) -> str:
     member, installation = attempts[0].member, attempts[0].installation_id
-    logic = workspace.logic(installation)
-    held = load_folder(workspace.charts_folder, logic.installation.generic)
-    library = Library(logic, held)
-    items = _items(attempts, library, workspace, output)
+    library = workspace.library(installation)
+    items = _items([a for a in attempts if not a.item_id], library, workspace, output)
+    if any(a.item_id for a in attempts):
+        items.update((item.id, item) for item in workspace.bank(installation)[1].items)
     used = [(a, items[k]) for a in attempts if (k := _id(a)) in items]
     answered = [(a, item) for a, item in used if item.true.to_json() == a.actual]
     for attempt in attempts:
         if attempt not in [one for one, _ in answered]:
-            output.message(f"left out: {_id(attempt)}, the lesson has changed or is not here")
+            output.message(f"left out: {_id(attempt)}, lesson or item changed or not here")
     hypotheses = Hypotheses(bank_of(installation, tuple(items.values())))
     diagnosis = Diagnosis(hypotheses, Declared(noise=noise))
     for attempt, item in answered:
@@ -89,7 +92,7 @@ def _diagnose(attempts: list[Attempt], noise: float, workspace: Workspace, outpu
 
 
 def _id(attempt: Attempt) -> str:
-    return prompt_id(attempt.lesson_id, attempt.prompt_number)
+    return attempt.item_id or prompt_id(attempt.lesson_id, attempt.prompt_number)
 
 
 def _items(

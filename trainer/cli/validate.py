@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from trainer.app import Workspace
+from trainer.assessment.check_plan_file import load_check_plans
 from trainer.assessment.misconception_file import load_misconceptions
 from trainer.charts.flight_profile import load_profile
 from trainer.charts.installation import Installation, load_installation
@@ -90,6 +91,7 @@ def _check(file: Path, workspace: Workspace) -> object:
         "lesson/1": lambda: _review(file, workspace),
         "misconception/1": lambda: load_misconceptions(file, workspace.charts_folder),
         "flight_profile/1": lambda: load_profile(file, _generic(workspace)),
+        "check_plans/1": lambda: load_check_plans(file),
         "competencies/1": lambda: load_competencies(file, _generic(workspace)),
     }
     top = read_document(file)

@@ -42,6 +42,10 @@ class Attempt:
     """The choice or number said, where the prompt asked for one; empty for a strip."""
     expected: str = ""
     """The choice or number that was right; empty for a strip."""
+    item_id: str = ""
+    """The item of the bank that was asked; empty for a prompt of a lesson."""
+    check_id: str = ""
+    """The check in which it was answered; empty for practice."""
 
     @property
     def is_sure_and_wrong(self) -> bool:

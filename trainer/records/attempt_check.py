@@ -23,7 +23,7 @@ _TEXT_FIELDS = (
     "id", "at_utc", "member", "lesson_id", "lesson_title", "installation_id", "prompt_kind",
     "question", "program_version",
 )  # fmt: skip
-_LATER_FIELDS = {"said": "", "expected": ""}
+_LATER_FIELDS = {"said": "", "expected": "", "item_id": "", "check_id": ""}
 """Fields that older programs don't write."""
 _NAMES = tuple(field.name for field in fields(Attempt))
 

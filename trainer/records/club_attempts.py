@@ -17,8 +17,11 @@ from trainer.records.database import Database
 
 _JSON_FIELDS = frozenset({"before", "predicted", "actual", "wrong_cells", "rule_ids"})
 _PLAIN_FIELDS = frozenset(
-    {"id", "at_utc", "prompt_number", "is_right", "confidence", "taken_s", "said", "expected"}
-)
+    {
+        "id", "at_utc", "prompt_number", "is_right", "confidence", "taken_s", "said", "expected",
+        "item_id", "check_id",
+    }
+)  # fmt: skip
 _FIELDS = tuple(field.name for field in fields(Attempt) if field.name != "member")
 _COLUMNS = tuple(f"{name}_json" if name in _JSON_FIELDS else name for name in _FIELDS)
 _INSERT = (

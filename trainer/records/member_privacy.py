@@ -25,7 +25,7 @@ ON CONFLICT DO UPDATE SET
     right_answers = right_answers + excluded.right_answers,
     sure_and_wrong = sure_and_wrong + excluded.sure_and_wrong
 """
-_TABLES = ("attempt", "check_outcome", "assignment")
+_TABLES = ("attempt", "check_outcome", "assignment", "check_sitting")
 
 
 def export_from_store(
@@ -39,6 +39,11 @@ def export_from_store(
         "SELECT received_utc, payload_json FROM assignment WHERE member = ? ORDER BY received_utc",
         (member,),
     )
+    sittings = database.read(
+        "SELECT begun_utc, ended_utc, decision, sitting_json FROM check_sitting WHERE member = ? "
+        "ORDER BY begun_utc",
+        (member,),
+    )
     return {
         "kind": "member_data",
         "version": 1,
@@ -47,6 +52,15 @@ def export_from_store(
         "outcomes": [json.loads(row[0]) for row in outcomes],
         "assignments": [
             {"received_utc": row[0], "assignment": json.loads(row[1])} for row in assignments
+        ],
+        "checks": [
+            {
+                "begun_utc": row[0],
+                "ended_utc": row[1],
+                "decision": row[2],
+                "sitting": json.loads(row[3]),
+            }
+            for row in sittings
         ],
     }
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import json
+import sqlite3
 from dataclasses import dataclass
 from typing import Any
 
@@ -50,6 +51,12 @@ class Result:
 
 def add_outcome(store: Store, member: str, outcome: CheckOutcome) -> None:
     """Store what a check found on the member's computer; a repetition does nothing."""
+    with store.database.write() as connection:
+        add_outcome_in(connection, member, outcome)
+
+
+def add_outcome_in(connection: sqlite3.Connection, member: str, outcome: CheckOutcome) -> None:
+    """Store an outcome inside the caller's transaction."""
     row = (
         member,
         outcome.aircraft_id,
@@ -57,12 +64,11 @@ def add_outcome(store: Store, member: str, outcome: CheckOutcome) -> None:
         outcome.at_utc,
         json.dumps(outcome.to_json()),
     )
-    with store.database.write() as connection:
-        connection.execute(
-            "INSERT OR IGNORE INTO check_outcome "
-            "(member, aircraft_id, competency_id, at_utc, outcome_json) VALUES (?, ?, ?, ?, ?)",
-            row,
-        )
+    connection.execute(
+        "INSERT OR IGNORE INTO check_outcome "
+        "(member, aircraft_id, competency_id, at_utc, outcome_json) VALUES (?, ?, ?, ?, ?)",
+        row,
+    )
 
 
 def outcomes(store: Store, member: str) -> list[CheckOutcome]:

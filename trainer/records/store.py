@@ -111,10 +111,14 @@ class Store:
             raise DuplicateError(self.path, f"another attempt has the id {attempt.id}")
 
     def attempts(
-        self, member: str | None = None, lesson_id: str | None = None, limit: int | None = None
+        self,
+        member: str | None = None,
+        lesson_id: str | None = None,
+        limit: int | None = None,
+        check_id: str | None = None,
     ) -> list[Attempt]:
-        """Return stored attempts, newest first, of one member or lesson if given."""
-        wanted = {"member": member, "lesson_id": lesson_id}
+        """Return stored attempts, newest first, of one member, lesson or check if given."""
+        wanted = {"member": member, "lesson_id": lesson_id, "check_id": check_id}
         given = {name: value for name, value in wanted.items() if value is not None}
         where = " AND ".join(f"{name} = ?" for name in given)
         sql = f"{_SELECT}{' WHERE ' + where if where else ''} ORDER BY sequence DESC LIMIT ?"

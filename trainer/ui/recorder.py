@@ -10,6 +10,7 @@ from importlib.metadata import PackageNotFoundError, version
 from trainer.assessment.tutor import Tutor
 from trainer.errors import TrainerError
 from trainer.records.attempt import Attempt
+from trainer.records.check_sitting import open_check_ids
 from trainer.records.store import Store
 from trainer.ui.free_flight import LESSON_ID, TITLE, FreeFlight
 from trainer.ui.practice import Answered
@@ -31,8 +32,10 @@ def program_version() -> str:
         return "checkout"
 
 
-def attempt_of(answered: Answered, flyer: Tutor | FreeFlight, member: str, at_utc: str) -> Attempt:
-    """Return the attempt to be stored for an answer."""
+def attempt_of(
+    answered: Answered, flyer: Tutor | FreeFlight, member: str, at_utc: str, item_id: str = ""
+) -> Attempt:
+    """Return the attempt to be stored for an answer; `item_id` if an item of the bank was asked."""
     outcome = answered.outcome
     single = None if outcome.prompt.form == "strip" else outcome.score.cells[0]
     is_lesson = isinstance(flyer, Tutor)
@@ -57,6 +60,7 @@ def attempt_of(answered: Answered, flyer: Tutor | FreeFlight, member: str, at_ut
         program_version=program_version(),
         said="" if single is None else str(single.predicted),
         expected="" if single is None else str(single.actual),
+        item_id=item_id,
     )
 
 
@@ -93,13 +97,27 @@ class Recorder:
             self.problem = f"Answers aren't stored: {error}"
 
     def attempts(self, member: str | None = None) -> list[Attempt]:
-        """Return the newest attempts, newest first; those that wait come first."""
+        """Return the newest attempts, newest first; those that wait come first.
+
+        Answers of a check that isn't over are left out: nobody may look at them yet.
+        """
         waiting = [a for a in reversed(self._waiting) if member in (None, a.member)]
         try:
-            return waiting + self._opened().attempts(member=member, limit=MOST_SHOWN)
+            store = self._opened()
+            hidden = open_check_ids(store)
+            found = store.attempts(member=member, limit=MOST_SHOWN)
+            return waiting + [one for one in found if one.check_id not in hidden]
         except TrainerError as error:
             self.problem = f"Answers can't be read: {error}"
             return waiting
+
+    def opened(self) -> Store:
+        """Return the store, opened at first use.
+
+        Raises:
+            RecordsError: It can't be used.
+        """
+        return self._opened()
 
     def close(self) -> None:
         """Close the store; a day on which something was answered leaves a backup."""
