@@ -50,6 +50,15 @@ def read_document(path: Path) -> Mapping:
         MissingFileError: The file is absent, unreadable, too large or not UTF-8.
         FileError: The file isn't YAML, isn't a mapping, or uses what is refused.
     """
+    return parse_document(read_text(path), str(path))
+
+
+def read_text(path: Path) -> str:
+    """Return the text of a file.
+
+    Raises:
+        MissingFileError: The file is absent, unreadable, too large or not UTF-8.
+    """
     try:
         data = path.read_bytes()
     except OSError as error:
@@ -57,10 +66,9 @@ def read_document(path: Path) -> Mapping:
     if len(data) > MAXIMUM_BYTES:
         raise MissingFileError(path, f"{len(data)} bytes", f"at most {MAXIMUM_BYTES} bytes")
     try:
-        text = data.decode("utf-8")
+        return data.decode("utf-8")
     except UnicodeDecodeError as error:
         raise MissingFileError(path, f"byte {error.start} isn't UTF-8", "UTF-8 text") from error
-    return parse_document(text, str(path))
 
 
 def parse_document(text: str, path: str = "<text>") -> Mapping:

@@ -5,6 +5,7 @@ Raises FileError with all problems found (file, line, what was found, what is ac
 
 from __future__ import annotations
 
+from functools import lru_cache
 from pathlib import Path
 from typing import Any as AnyType
 
@@ -26,7 +27,7 @@ from trainer.charts.spec import (
     Threshold,
 )
 from trainer.charts.vocabulary import BOOLEAN_QUANTITIES, EFFECTS, NUMBER_QUANTITIES
-from trainer.document import Mapping, near, read_document
+from trainer.document import Mapping, near, parse_document, read_text
 
 FORMAT = "chart/1"
 _REGION_KINDS = ("active", "armed", "engagement", "alert", "protection", "internal")
@@ -40,7 +41,14 @@ def load_chart(path: Path) -> ChartSpec:
         FileError: Something in the file isn't accepted; all problems are listed.
         MissingFileError: The file can't be read.
     """
-    return read_chart(read_document(path))
+    return _chart_of(str(path), read_text(path))
+
+
+# Every installation of a club names the same chart, and reading it takes longer than anything else
+# at the start; it is read again as soon as a letter of it changes.
+@lru_cache(maxsize=4)
+def _chart_of(path: str, text: str) -> ChartSpec:
+    return read_chart(parse_document(text, path))
 
 
 def read_chart(top: Mapping) -> ChartSpec:

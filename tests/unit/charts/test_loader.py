@@ -127,6 +127,15 @@ SPOILED: list[tuple[str, str, str, str, str]] = [
 ]  # fmt: skip
 
 
+def test_a_chart_is_read_again_only_when_its_text_changed(tmp_path: Path) -> None:
+    path = tmp_path / "small.yaml"
+    path.write_text(SMALL, "utf-8")
+    first = load_chart(path)
+    assert load_chart(path) is first
+    path.write_text(SMALL.replace("Small chart", "Large chart"), "utf-8")
+    assert load_chart(path).title == "Large chart"
+
+
 def test_the_small_chart_is_accepted(tmp_path: Path) -> None:
     path = tmp_path / "small.yaml"
     path.write_text(SMALL, "utf-8")
