@@ -14,6 +14,7 @@ from trainer.assessment.prediction import Prediction
 from trainer.session.annunciation import Annunciation, AxisAnnunciation
 from trainer.ui.main_window import MainWindow
 from trainer.ui.strip_widget import StripCell
+from trainer.ui.verify_drill import VerifyDrill
 from trainer.ui.view import PictureView
 from trainer.ui.word_button import WordButton
 
@@ -83,6 +84,12 @@ def cut_words(root: QWidget) -> list[str]:
     return cut
 
 
+def middle_fits(window: MainWindow) -> bool:
+    """Return whether the middle of the flying page is no wider than its room."""
+    inner = window.desk.page.strip.parentWidget()
+    return inner.width() <= inner.parentWidget().width()
+
+
 def test_no_word_is_cut_on_any_page(window: MainWindow) -> None:
     found: dict[str, list[str]] = {"lessons": cut_words(window)}
     window.show_write()
@@ -132,4 +139,15 @@ def test_no_word_is_cut_on_any_page(window: MainWindow) -> None:
     window.desk.free.start.click()
     window.driver.stop_clock()
     found["free flight"] = cut_words(window)
+    window.practice.set_verify(VerifyDrill(3, share=1.0))
+    window.proceed()
+    window.practice.select("selected_altitude_ft", 9000.0)
+    while not window.practice.verify.results:
+        window.driver.advance(0.25)
+    window.refresh()
+    found["verify, missed"] = cut_words(window)
+    assert middle_fits(window)
+    window.driver.act(lambda practice: practice.look_back(1.0))
+    found["looking back"] = cut_words(window)
+    assert middle_fits(window)
     assert {page: words for page, words in found.items() if words} == {}

@@ -3,19 +3,28 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from PySide6.QtCore import QPoint, Qt
 from pytestqt.qtbot import QtBot
 
 from trainer.app import Workspace
-from trainer.session.faults import FAULTS
-from trainer.session.session import Session
+from trainer.assessment.prediction import Prediction
+from trainer.document import parse_document
+from trainer.lesson.loader import read_lesson
+from trainer.lesson.recording import to_lesson
+from trainer.lesson.spec import Do, Set
+from trainer.session.faults import FAULTS, SELECTOR_FAULTS, SLIP_STEPS, faults_of
+from trainer.session.session import STEP_S, Session
+from trainer.ui.branch import branched, undone
 from trainer.ui.free_flight import FreeFlight
 from trainer.ui.free_panel import FreePanel
 from trainer.ui.practice import Practice
-from trainer.ui.practice_words import event_line, noticed_line
+from trainer.ui.practice_words import event_line, lesson_text, noticed_line
 from trainer.ui.situations import SITUATIONS
 from trainer.ui.stick_pad import StickPad, stick_words
 from trainer.ui.verify_drill import TIME_TO_NOTICE_S, Noticed, VerifyDrill
+from trainer.ui.words import StripWords
 
 WORKSPACE = Workspace()
 
@@ -86,7 +95,7 @@ def test_share_of_dead_keys_is_about_what_is_asked() -> None:
     for _ in range(400):
         session = begin_cheaply()
         dead += not drill.press(session, "director").has_changed
-        drill.say(session.t_s)
+        drill.say(session)
     assert 0.2 < dead / 400 < 0.4
 
 
@@ -109,7 +118,186 @@ def test_noticed_words_differ() -> None:
     assert len(said) == 3
 
 
-@pytest.mark.parametrize("fault", FAULTS)
+def drilled(how: str, name: str = "selected_altitude_ft") -> Practice:
+    """Return free practice whose next turn of a selector is stuck or slips."""
+    for seed in range(50):
+        made = Practice(FreeFlight(begin_cheaply), lambda _: None)
+        made.set_verify(VerifyDrill(seed, share=1.0))
+        made.proceed()
+        made.select(name, 120.0 if name.endswith("deg") else 5000.0)
+        if (made.verify.fault.startswith("stuck")) == (how == "stuck"):
+            return made
+    raise AssertionError(how)
+
+
+@pytest.mark.parametrize("name", SLIP_STEPS)
+def test_stuck_selector_keeps_its_value_until_it_is_noticed(name: str) -> None:
+    before = getattr(begin_cheaply().references, name)
+    practice = drilled("stuck", name)
+    assert getattr(practice.session.references, name) == before
+    practice.select(name, 130.0)  # it sticks for every turn, until that is settled
+    assert getattr(practice.session.references, name) == before
+    fly(practice, 2.0)
+    practice.notice()
+    assert practice.noticed.verdict == "caught"
+    assert practice.noticed.how == "stuck"
+    practice.set_verify(None)
+    practice.select(name, 130.0)
+    assert getattr(practice.session.references, name) == 130.0
+
+
+def test_slipping_selector_takes_a_neighbouring_value_and_is_missed_after_the_time() -> None:
+    practice = drilled("slipping")
+    assert practice.session.references.selected_altitude_ft == 5100.0
+    fly(practice, TIME_TO_NOTICE_S + 0.5)
+    (result,) = practice.verify.results
+    assert (result.verdict, result.how) == ("missed", "slipping")
+    words, role = noticed_line(result, practice.session.installation.chart)
+    assert "selected altitude went too far" in words
+    assert role == "wrong"
+    assert not faults_of(practice.session.flight)
+
+
+def test_recording_has_what_happened_and_not_what_was_asked(practice: Practice) -> None:
+    practice.press("director")  # dead
+    practice.press("director")
+    assert [deed.what for deed in practice.deeds] == [Do("director")]
+    slips = drilled("slipping")
+    assert [deed.what for deed in slips.deeds] == [Set((("selected_altitude_ft", 5100.0),))]
+    stuck = drilled("stuck")
+    lesson = to_lesson(stuck.recording(), "x", "x", ["Say what it reads."])
+    runner = WORKSPACE.start_lesson_without_trainee(lesson)
+    runner.advance(1.0)
+    again = runner.session.references.selected_altitude_ft
+    assert again == stuck.session.references.selected_altitude_ft
+
+
+VIGIL = """\
+format: lesson/1
+title: Watch
+installation: ship_amber
+objectives: [Notice what isn't as asked.]
+start:
+  altitude_ft: 3000
+  heading_deg: 90
+  airspeed_kt: 105
+  selected: {altitude_ft: 3000, heading_deg: 90}
+  modes: {engagement: autopilot, lateral: roll_hold, vertical: altitude_hold}
+steps:
+  - inject: stuck:heading_select
+  - wait: 1
+  - do: heading_select
+  - wait: 15
+  - clear: stuck:heading_select
+  - inject: slips:selected_altitude_ft
+  - set: {selected_altitude_ft: 4000}
+  - wait: 15
+"""
+
+
+def vigil(*, says: bool) -> Practice:
+    """Return a lesson with two failures, flown to its end."""
+    lesson = read_lesson(parse_document(VIGIL, "x.yaml"), "x", WORKSPACE.charts)
+    practice = Practice(WORKSPACE.start_lesson(lesson), lambda _: None)
+    practice.proceed()
+    for _ in range(400):
+        practice.tick(0.1)
+        if says and practice.session.t_s > 3.0 and not practice.verify.results:
+            practice.notice()
+    assert practice.flyer.phase == "finished"
+    return practice
+
+
+def test_lesson_that_lets_things_fail_judges_what_is_noticed() -> None:
+    practice = vigil(says=True)
+    assert practice.session.references.selected_altitude_ft == 4100.0
+    assert practice.verify.record == "Caught 1, missed 1, false alarms 0"
+    assert "Caught 1, missed 1" in lesson_text(practice, StripWords({})).details[0]
+    assert vigil(says=False).verify.record == "Caught 0, missed 2, false alarms 0"
+
+
+def test_question_takes_the_place_of_noticing() -> None:
+    text = VIGIL.replace("  - wait: 15\n  - clear", "  - predict: {kind: after_time, after_s: 12}\n"
+                         "  - clear", 1)  # fmt: skip
+    lesson = read_lesson(parse_document(text, "x.yaml"), "x", WORKSPACE.charts)
+    practice = Practice(WORKSPACE.start_lesson(lesson), lambda _: None)
+    practice.proceed()
+    while practice.flyer.phase == "running":
+        practice.tick(0.1)
+    practice.answer(Prediction(practice.session.annunciation, "sure"))
+    while practice.flyer.phase == "revealing":
+        practice.tick(0.1)
+    assert practice.verify.results == []
+
+
+def test_undo_goes_back_to_the_very_instant_with_nothing_lost() -> None:
+    practice = Practice(FreeFlight(begin_cheaply), lambda _: None)
+    practice.start = SITUATIONS[0].start
+    practice.proceed()
+    fly(practice, 3.15)
+    for event in ("director", "autopilot"):  # two keys at the same instant
+        practice.press(event)
+    at_s, director = practice.session.t_s, practice.session.fork()
+    fly(practice, 4.0)
+    again = undone(practice, lambda *_: None)
+    assert again.session.t_s == at_s
+    assert again.session.annunciation.engagement == "director"
+    assert [r.event for r in again.session.trace.records] == ["director"]
+    assert [deed.what for deed in again.deeds] == [Do("director")]
+    first = undone(again, lambda *_: None)
+    assert first.session.t_s == at_s
+    assert first.session.annunciation.engagement == "no_guidance"
+    assert undone(first, lambda *_: None) is None
+    assert director.t_s == at_s
+
+
+@given(st.integers(0, 400))
+@settings(max_examples=10, deadline=None)
+def test_any_moment_looked_back_at_is_that_moment(step: int) -> None:
+    if not _FLOWN:
+        _FLOWN.append(_flown())
+    practice = _FLOWN[0]
+    t_s = step * STEP_S
+    practice.look_back(t_s)
+    assert practice.shown.t_s == pytest.approx(min(t_s, practice.session.t_s))
+    start = practice.log.session_at(practice.session, t_s)
+    branch = branched(practice, start, lambda *_: None)
+    branch.proceed()
+    assert branch.session.annunciation == practice.shown.annunciation
+    assert branch.session.flight.altitude_ft == practice.shown.flight.altitude_ft
+    assert not practice.can_act or practice.looking is None
+    practice.look_back(practice.session.t_s)
+    assert practice.looking is None
+
+
+_FLOWN: list[Practice] = []
+
+
+def _flown() -> Practice:
+    practice = Practice(FreeFlight(begin_cheaply), lambda _: None)
+    practice.proceed()
+    for event in ("director", "autopilot", "heading_select"):
+        fly(practice, 3.0)
+        practice.press(event)
+    practice.select("selected_heading_deg", 200.0)
+    fly(practice, 11.0)
+    return practice
+
+
+def test_branch_keeps_drills_and_takes_out_what_the_drill_had_put_in() -> None:
+    practice = drilled("stuck")
+    practice.set_drill_rate(4)
+    practice.inject("slips:selected_heading_deg", True)
+    fly(practice, 3.0)
+    start = practice.log.session_at(practice.session, 2.0)
+    assert len(faults_of(start.flight)) == 2
+    branch = branched(practice, start, lambda *_: None)
+    assert faults_of(branch.session.flight) == ("slips:selected_heading_deg",)
+    assert branch.flyer.drill_rate == 4
+    assert branch.verify is practice.verify
+
+
+@pytest.mark.parametrize("fault", [*FAULTS, *SELECTOR_FAULTS])
 def test_every_malfunction_can_be_started_and_ended(fault: str) -> None:
     practice = Practice(FreeFlight(begin_cheaply), lambda _: None)
     practice.proceed()

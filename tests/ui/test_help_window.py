@@ -10,8 +10,8 @@ from pytestqt.qtbot import QtBot
 from trainer.resources import guide_folder
 from trainer.session.strip_design_file import parse_strip_design
 from trainer.ui.controls import PREFERRED_KEYS
-from trainer.ui.free_panel import NOTICE_KEY
 from trainer.ui.help_window import HelpWindow, guide_pages
+from trainer.ui.notice_box import NOTICE_KEY
 from trainer.ui.top_bar import TopBar
 
 PAGE = (guide_folder() / "practice-window.md").read_text(encoding="utf-8")

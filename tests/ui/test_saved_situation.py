@@ -9,7 +9,9 @@ from pytestqt.qtbot import QtBot
 
 from trainer.app import Workspace
 from trainer.errors import FileError
+from trainer.session.faults import faults_of
 from trainer.session.session import Session
+from trainer.session.situation import SituationError
 from trainer.ui.free_chooser import FreeChooser
 from trainer.ui.saved_situation import (
     SituationShelf,
@@ -60,6 +62,31 @@ def test_moment_begins_again_as_it_was(
         assert getattr(now, field) == pytest.approx(getattr(then, field), abs=least), field
     assert again.references.selected_altitude_ft == session.references.selected_altitude_ft
     assert again.flight.sources == session.flight.sources
+
+
+def test_malfunctions_are_kept(tmp_path: Path) -> None:
+    session = flown("cruise", ("director",), 1.0)
+    faults = ("glidepath", "stuck:altitude_hold", "slips:selected_heading_deg")
+    for fault in faults:
+        session.inject(fault, True)
+    saved = load_situation(SituationShelf(tmp_path, SHIPS).keep("Failed", session), SHIPS)
+    assert saved.start.faults == faults
+    again = WORKSPACE.begin(saved.installation, saved.start)
+    assert faults_of(again.flight) == faults
+    assert not again.press("altitude_hold").has_changed
+    again.select("selected_heading_deg", 100.0)
+    assert again.references.selected_heading_deg != 100.0
+
+
+def test_fault_that_the_aircraft_has_not_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "x.yaml"
+    start = start_of(flown("cruise", (), 1.0), ("stuck:lamp_test",))
+    path.write_text(dump_situation("x", SHIPS[0], start), encoding="utf-8")
+    with pytest.raises(SituationError, match="no key 'lamp_test'"):
+        WORKSPACE.begin(SHIPS[0], load_situation(path, SHIPS).start)
+    path.write_text(dump_situation("x", SHIPS[0], start_of(flown("cruise", (), 1.0), ("hail",))))
+    with pytest.raises(FileError, match="'hail'"):
+        load_situation(path, SHIPS)
 
 
 def test_nothing_is_overwritten(tmp_path: Path) -> None:

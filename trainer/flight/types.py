@@ -181,7 +181,9 @@ class Faults:
     glidepath: bool = False
     electrical: bool = False
     stuck_keys: frozenset[str] = field(default_factory=frozenset)
-    """Events (pilot keys) that don't reach the logic."""
+    """Events (pilot keys) that don't reach the logic, and selectors that don't take a turn."""
+    slipping: frozenset[str] = field(default_factory=frozenset)
+    """Selectors that go one step too far with every turn."""
 
 
 @dataclass(slots=True)

@@ -9,7 +9,7 @@ from trainer.charts.vocabulary import NUMBER_QUANTITIES
 from trainer.document import Mapping, near
 from trainer.lesson.spec import Condition, Predict, PromptKind
 from trainer.session.annunciation import CELLS
-from trainer.session.faults import FAULTS, STUCK
+from trainer.session.faults import FAULTS, SELECTOR_FAULTS, STUCK
 from trainer.session.selectors import SELECTORS, TEXT_SELECTORS
 
 ALTITUDE_QUANTITY = "altitude_ft"
@@ -94,7 +94,8 @@ class PromptReader:
 
     def fault(self, entry: Mapping, key: str) -> str:
         """Return the malfunction that a key of a mapping names."""
-        return entry.text(key, choices=[*FAULTS, *(f"{STUCK}{name}" for name in self.keys)])
+        keys = [f"{STUCK}{name}" for name in self.keys]
+        return entry.text(key, choices=[*FAULTS, *keys, *SELECTOR_FAULTS])
 
     def condition(self, entry: Mapping) -> Condition:
         """Return the condition of a mapping; the caller finishes the mapping."""

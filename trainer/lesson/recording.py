@@ -25,6 +25,7 @@ from trainer.lesson.spec import (
     Step,
     Wait,
 )
+from trainer.session.faults import faults_of
 from trainer.session.record import StepRecord
 from trainer.session.session import STEP_S, Session
 
@@ -154,7 +155,8 @@ def situation_of(session: Session) -> Start:
         references.selected_course_deg, references.source_id,
         references.vertical_speed_fpm, references.airspeed_kt,
     )  # fmt: skip
-    return Start(initial, flight.environment, modes, selected, tuple(flight.sources.values()))
+    sources = tuple(flight.sources.values())
+    return Start(initial, flight.environment, modes, selected, sources, faults_of(flight))
 
 
 def moved(timeline: Timeline, index: int, by_s: float) -> Timeline:

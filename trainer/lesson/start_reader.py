@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from trainer.document import Mapping
+from trainer.document import Mapping, near
 from trainer.flight.types import (
     Environment,
     Hill,
@@ -13,6 +13,7 @@ from trainer.flight.types import (
     Wind,
     WindLayer,
 )
+from trainer.session.faults import FAULTS, SELECTOR_FAULTS, STUCK
 from trainer.session.situation import Selected, Start, StartModes
 
 # Keys that are read only where they are written, so that `finish` wouldn't name them.
@@ -66,8 +67,19 @@ def read_start(entry: Mapping, common: tuple[NavigationSource, ...] = ()) -> Sta
     sources = (*common, *own)
     selected = _selected(entry, sources)
     modes = _modes(entry)
+    faults = _faults(entry)
     entry.finish(_OPTIONAL_START)
-    return Start(initial, environment, modes, selected, sources)
+    return Start(initial, environment, modes, selected, sources, faults)
+
+
+def _faults(entry: Mapping) -> tuple[str, ...]:
+    """Return the malfunctions in force; whether a key is fitted is seen when it is flown."""
+    faults = entry.texts("faults", ())
+    known = (*FAULTS, *SELECTOR_FAULTS)
+    for fault in faults:
+        if fault not in known and not fault.startswith(STUCK):
+            entry.problem(f"'{fault}'", near(fault, [*known, f"{STUCK}KEY"]), key="faults")
+    return faults
 
 
 def _wind(entry: Mapping) -> Wind:

@@ -110,6 +110,8 @@ def _start(start: Start) -> dict[str, Any]:
         data["selected"] = _flow(_changed(start.selected, Selected()))
     if start.modes != StartModes():
         data["modes"] = _flow(_changed(start.modes, StartModes()))
+    if start.faults:
+        data["faults"] = _flow(start.faults)
     return data
 
 

@@ -6,13 +6,15 @@ with an empty trace, so that it can run ahead without touching the original.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from trainer.charts.guard import Configuration
 from trainer.charts.installation import Installation
 from trainer.charts.machine import Firing, Outcome
 from trainer.flight import FlightModel, References
 from trainer.session.annunciation import Annunciation, changed_cells
 from trainer.session.effects import EFFECT_FUNCTIONS
-from trainer.session.faults import apply_fault
+from trainer.session.faults import STUCK, apply_fault, slipped
 from trainer.session.logic import Logic
 from trainer.session.marks import commanded_cells
 from trainer.session.record import Cause, FiredRule, Refusal, StepRecord
@@ -25,6 +27,17 @@ STEP_S = 0.05
 _MAXIMUM_RESETTLES = 10
 
 
+@dataclass(frozen=True, slots=True)
+class Untaken:
+    """A press or a turn that didn't do what was asked."""
+
+    what: str
+    """A key's event or a selector's name."""
+    t_s: float
+    can_be_seen: bool
+    """True if it would have changed something that the trainee sees."""
+
+
 class Session:
     """Runs one installation's logic on one flight.
 
@@ -34,11 +47,12 @@ class Session:
         configuration: The settled configuration.
         bits: The signals of the last evaluation.
         marks: Cells that changed without the pilot's command -> time at which the mark ends [s].
+        untaken: The latest press or turn that a stuck key or selector didn't take as asked.
     """
 
     __slots__ = (
         "_marks", "_stuck", "annunciation", "bits", "configuration", "flight", "logic",
-        "powered_s", "trace",
+        "powered_s", "trace", "untaken",
     )  # fmt: skip
 
     def __init__(
@@ -52,6 +66,7 @@ class Session:
         self.trace = Trace()
         self._marks: dict[str, float] = {}
         self._stuck: frozenset[str] = frozenset()
+        self.untaken: Untaken | None = None
         self.annunciation: Annunciation = logic.annunciation(configuration)
         self._show(configuration)
         self.bits = self._evaluate()
@@ -96,6 +111,7 @@ class Session:
         other.trace = Trace()
         other._marks = dict(self._marks)
         other._stuck = self._stuck
+        other.untaken = None
         other.annunciation = self.annunciation
         return other
 
@@ -135,6 +151,7 @@ class Session:
             UnknownEventError: This aircraft has no such event.
         """
         if event in self._stuck:
+            self.untaken = Untaken(event, self.t_s, self._would_change(event))
             outcome = self.logic.machine.settle(self.configuration, self.bits)
         else:
             outcome = self.logic.machine.send(self.configuration, self.bits, event)
@@ -150,6 +167,14 @@ class Session:
         Raises:
             SelectionError: No such selector, or a value outside its range.
         """
+        if name in self._stuck or name in self.flight.faults.slipping:
+            now = getattr(self.references, name, None)
+            if now == value:
+                return None
+            self.untaken = Untaken(name, self.t_s, True)
+            if name in self._stuck or isinstance(value, str):
+                return None
+            value = slipped(name, value, value if now is None else now)
         event = apply_selection(self.flight, name, value)
         self.bits = self._evaluate()
         if event is None or event not in self.logic.installation.chart.events:
@@ -168,6 +193,12 @@ class Session:
             self.powered_s = -1.0
         self.bits = self._evaluate()
         return self.settle()
+
+    def _would_change(self, event: str) -> bool:
+        """True if a stuck key would have changed the strip."""
+        fork = self.fork()
+        fork.inject(f"{STUCK}{event}", False)
+        return fork.press(event).has_changed
 
     def _evaluate(self) -> int:
         return self.logic.signals.evaluate(self.flight, self.powered_s, self.bits)

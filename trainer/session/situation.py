@@ -48,3 +48,5 @@ class Start:
     modes: StartModes = StartModes()
     selected: Selected = Selected()
     sources: tuple[NavigationSource, ...] = ()
+    faults: tuple[str, ...] = ()
+    """Malfunctions in force from the start, by name."""

@@ -7,6 +7,7 @@ from trainer.charts.machine import ModeMachine
 from trainer.flight import AircraftSpec, FlightModel
 from trainer.flight.trim import InitialConditionError
 from trainer.session.effects import EFFECT_FUNCTIONS
+from trainer.session.faults import SLIP_STEPS, STUCK
 from trainer.session.logic import Logic
 from trainer.session.session import Session
 from trainer.session.situation import LONG_AGO_S, Selected, SituationError, Start, StartModes
@@ -41,6 +42,7 @@ def begin(logic: Logic, aircraft: AircraftSpec, start: Start) -> Session:
     powered_s = LONG_AGO_S if start.modes.system == "ready" else 0.0
     session = Session(logic, flight, configuration, powered_s)
     _enter(session, start.selected)
+    _fail(session, start.faults)
     session.bits = logic.signals.evaluate(flight, powered_s, session.bits)
     session.settle()
     _check(session, start.modes)
@@ -71,6 +73,16 @@ def _enter(session: Session, selected: Selected) -> None:
         references.vertical_speed_fpm = selected.vertical_speed_fpm
     if selected.airspeed_kt is not None:
         references.airspeed_kt = selected.airspeed_kt
+
+
+def _fail(session: Session, faults: tuple[str, ...]) -> None:
+    """Let malfunctions be in force."""
+    events = session.installation.chart.events
+    for fault in faults:
+        name = fault.removeprefix(STUCK)
+        if fault.startswith(STUCK) and name not in (*events, *SLIP_STEPS):
+            raise SituationError(f"fault '{fault}': this aircraft has no key '{name}'")
+        session.inject(fault, True)
 
 
 def _configuration(machine: ModeMachine, modes: StartModes) -> Configuration:

@@ -7,10 +7,12 @@ from pathlib import Path
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QListWidget, QSlider, QVBoxLayout, QWidget
 
+from trainer.session.session import STEP_S
 from trainer.session.strip_design import StripColours, StripDesign
 from trainer.ui.debrief_plots import DebriefPlots
 from trainer.ui.kit import button, label, panel, show_whole_rows
-from trainer.ui.practice_words import clock_words
+from trainer.ui.look_back import SECOND
+from trainer.ui.practice_words import clock_words, exact_clock_words
 from trainer.ui.strip_widget import StripWidget
 from trainer.ui.theme import Theme
 from trainer.ui.timeline import Timeline, csv_text
@@ -44,9 +46,10 @@ class DebriefPage(QWidget):
         self.reasons = label("", wraps=True)
         self.resume = button("Fly on from here  Enter", "main", name="Fly on from here")
         self.scrubber = QSlider(Qt.Orientation.Horizontal)
-        """The moment in whole seconds: arrow keys move it by one, page keys by ten."""
+        """The moment in steps of the simulation: arrow keys go a second, page keys ten."""
         self.scrubber.setAccessibleName("Moment")
-        self.scrubber.setPageStep(10)
+        self.scrubber.setSingleStep(SECOND)
+        self.scrubber.setPageStep(10 * SECOND)
         self.exports = {
             kind: button(f"Export {kind.upper()}…", name=f"Export {kind.upper()}")
             for kind in ("png", "svg", "csv")
@@ -54,7 +57,7 @@ class DebriefPage(QWidget):
         self._lay_out()
         self.marks.currentRowChanged.connect(self._show_mark)
         self.plots.moment_chosen.connect(self.show_moment)
-        self.scrubber.valueChanged.connect(self.show_moment)
+        self.scrubber.valueChanged.connect(lambda step: self.show_moment(step * STEP_S))
         self.resume.clicked.connect(lambda: self.resumed.emit(self.moment_s))
         for kind, widget in self.exports.items():
             widget.clicked.connect(lambda _on=False, k=kind: self._ask_export(k))
@@ -65,7 +68,7 @@ class DebriefPage(QWidget):
         self.strip.set_words(words)
         self.plots.show_timeline(timeline)
         self.scrubber.blockSignals(True)
-        self.scrubber.setRange(0, int(timeline.end_s))
+        self.scrubber.setRange(0, round(timeline.end_s / STEP_S))
         self.scrubber.blockSignals(False)
         self.marks.clear()
         self.marks.addItems([mark.line for mark in timeline.marks])
@@ -82,9 +85,9 @@ class DebriefPage(QWidget):
         self.moment_s = min(max(t_s, 0.0), self._timeline.end_s)
         self.plots.show_moment(self.moment_s)
         self.scrubber.blockSignals(True)
-        self.scrubber.setValue(int(self.moment_s))
+        self.scrubber.setValue(round(self.moment_s / STEP_S))
         self.scrubber.blockSignals(False)
-        self.moment.setText(f"At {clock_words(self.moment_s)}")
+        self.moment.setText(f"At {exact_clock_words(self.moment_s)}")
         self.strip.show_annunciation(self._timeline.annunciation_at(self.moment_s))
         self.reasons.setText("")
 

@@ -12,11 +12,11 @@ from PySide6.QtWidgets import QInputDialog, QWidget
 
 from trainer.errors import TrainerError
 from trainer.lesson.question import ALL_FORMS
-from trainer.lesson.recording import situation_of
 from trainer.records.store import FILE_NAME, Store
 from trainer.session.strip_design import StripDesign
 from trainer.ui.aircraft_door import AircraftDoor
 from trainer.ui.attempts_view import AttemptsView
+from trainer.ui.branch import branched, undone
 from trainer.ui.club_door import ClubDoor
 from trainer.ui.controls import Control, controls_of
 from trainer.ui.demo_flight import DemoFlight
@@ -193,9 +193,10 @@ class Desk(QObject):
         if practice is None or not title.strip():
             return
         try:
-            begin = start_of(practice.session)
-            self.workspace.begin(practice.session.installation.id, begin)
-            path = self.situations.keep(title.strip(), practice.session)
+            session = practice.shown
+            begin = start_of(session, practice.injected)
+            self.workspace.begin(session.installation.id, begin)
+            path = self.situations.keep(title.strip(), session, practice.injected)
         except TrainerError as error:
             self._window.say(f"This moment can't be begun from: {error}")
         else:
@@ -205,7 +206,7 @@ class Desk(QObject):
         """Fill the debrief of what was flown and return it."""
         session = practice.session
         words = self._words_of(session.installation.id)
-        timeline = build_timeline(session, practice.log.calls, words)
+        timeline = build_timeline(session, practice.log.calls, words, practice.log.noticed)
         self._debriefed = practice
         page = self.debrief_page()
         page.show_timeline(timeline, words)
@@ -234,18 +235,11 @@ class Desk(QObject):
         if old is None:
             return None
         start = old.log.session_at(old.session, t_s)
-        flyer = FreeFlight(start.fork)
-        flyer.session.trace = start.trace
-        made = Practice(flyer, lambda answered: self._keep(answered, flyer))
-        for sample in start.trace.samples:
-            made.track.add(sample)
-        made.start, made.began_s = old.start, old.began_s
-        if made.start is None:
-            made.start, made.began_s = situation_of(start), start.t_s
-        made.deeds = [deed for deed in old.deeds if deed.t_s <= t_s - made.began_s]
-        made.log.adopt(old.log, t_s)
-        made.log.calls = [call for call in old.log.calls if call.t_s <= t_s]
-        return made
+        return branched(old, start, self._keep)
+
+    def undone(self, practice: Practice) -> Practice | None:
+        """Return a free practice that goes on from just before the last thing done."""
+        return undone(practice, self._keep)
 
     def set_theme(self, theme: Theme, design: StripDesign) -> None:
         """Use another theme and strip design on all pages."""
@@ -269,7 +263,7 @@ class Desk(QObject):
             lambda on: act(lambda p: p.set_verify(_new_drill() if on else None))
         )
         free.save_asked.connect(self._ask_title)
-        free.noticed.connect(lambda: act(lambda p: p.notice()))
+        self.page.notice.noticed.connect(lambda: act(lambda p: p.notice()))
         free.fault_switched.connect(
             lambda fault, on: act(lambda practice: practice.inject(fault, on))
         )
@@ -314,6 +308,7 @@ class Desk(QObject):
         controls.selected.connect(
             lambda name, value: act(lambda practice: practice.select(name, value))
         )
+        self.page.look_back.moved.connect(lambda t_s: act(lambda p: p.look_back(t_s)))
         controls.source_asked.connect(lambda: act(lambda practice: practice.next_source()))
         self._connect_free()
         for asks in (self.page.builder, self.page.form):

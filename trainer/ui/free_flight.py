@@ -75,6 +75,12 @@ class FreeFlight:
         self.phase = "asking"
         return None
 
+    def select(self, name: str, value: float | str) -> StepRecord | None:
+        """Turn a selector, which may stick or slip while the verify drill is on."""
+        if self.verify is not None:
+            return self.verify.select(self.session, name, value)
+        return self.session.select(name, value)
+
     def advance(self, dt_s: float) -> tuple[StepRecord, ...]:
         """Let simulated time run; what is less than a step is kept for the next call."""
         records: list[StepRecord] = []

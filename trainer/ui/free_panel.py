@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from PySide6.QtCore import Signal
-from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from trainer.session.faults import FAULTS
+from trainer.session.faults import FAULTS, SELECTOR_FAULTS
 from trainer.ui.free_flight import DRILL_RATES, rate_words
 from trainer.ui.kit import button, label
 from trainer.ui.picker import Picker
@@ -14,15 +15,12 @@ from trainer.ui.stick_pad import StickPad
 from trainer.ui.theme import Theme
 from trainer.ui.tick_box import TickBox
 
-NOTICE_KEY = "Ctrl+B"
-
 
 class FreePanel(QWidget):
     """Says what is wanted; decides nothing."""
 
     drill_chosen = Signal(int)
     verify_chosen = Signal(bool)
-    noticed = Signal()
     fault_switched = Signal(str, bool)
     hands_chosen = Signal(bool)
     stick_moved = Signal(float, float)
@@ -34,11 +32,9 @@ class FreePanel(QWidget):
         self.drill = Picker("Call it first")
         for rate in DRILL_RATES:
             self.drill.addItem(rate_words(rate), rate)
-        self.verify = TickBox("Verify: a key may be dead")
-        self.notice = button(f"Not what I asked  {NOTICE_KEY}", name="Not what I asked")
-        self.record = label("", "quiet")
+        self.verify = TickBox("Verify: a key or selector may fail")
         self.fault = Picker("Malfunction")
-        for fault, words in FAULTS.items():
+        for fault, words in (FAULTS | SELECTOR_FAULTS).items():
             self.fault.addItem(words, fault)
         self.fault_on = TickBox("on")
         self.fault_on.setAccessibleName("Malfunction on")
@@ -49,24 +45,26 @@ class FreePanel(QWidget):
         self._lay_out()
         self._connect()
 
-    def reset(self, drill_rate: int) -> None:
-        """Show a new flight: no drill but the one chosen, nothing failed, the pilot flies."""
-        self._on.clear()
-        for widget in (self.verify, self.fault_on, self.hands):
+    def reset(
+        self,
+        drill_rate: int,
+        *,
+        verifies: bool = False,
+        faults: Iterable[str] = (),
+        has_hands: bool = False,
+    ) -> None:
+        """Show a new flight as it begins: its drills, what has failed, and who flies."""
+        self._on = set(faults)
+        shown = next((fault for fault in self._on if self.fault.findData(fault) >= 0), None)
+        if shown is not None:
+            self.fault.setCurrentIndex(self.fault.findData(shown))
+        self._show_fault()
+        for widget, is_on in ((self.verify, verifies), (self.hands, has_hands)):
             widget.blockSignals(True)
-            widget.setChecked(False)
+            widget.setChecked(is_on)
             widget.blockSignals(False)
-        self.drill.blockSignals(True)
         self.drill.setCurrentIndex(DRILL_RATES.index(drill_rate))
-        self.drill.blockSignals(False)
-        self.show_record("")
-        self.stick.setVisible(False)
-
-    def show_record(self, words: str) -> None:
-        """Show the record of the verify drill; empty: the drill is off."""
-        self.record.setText(words)
-        for widget in (self.record, self.notice):
-            widget.setVisible(bool(words))
+        self.stick.setVisible(has_hands)
 
     def set_theme(self, theme: Theme) -> None:
         """Use another theme."""
@@ -77,7 +75,7 @@ class FreePanel(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(6)
         column.addWidget(label("Drills", "group"))
-        for widget in (self.drill, self.verify, self.notice, self.record):
+        for widget in (self.drill, self.verify):
             column.addWidget(widget)
         column.addWidget(label("Malfunctions", "group"))
         row = QHBoxLayout()
@@ -92,8 +90,6 @@ class FreePanel(QWidget):
     def _connect(self) -> None:
         self.drill.activated.connect(lambda _i: self.drill_chosen.emit(self.drill.currentData()))
         self.verify.toggled.connect(self.verify_chosen)
-        self.notice.clicked.connect(self.noticed)
-        QShortcut(QKeySequence(NOTICE_KEY), self).activated.connect(self.notice.click)
         self.fault.activated.connect(self._show_fault)
         self.fault_on.toggled.connect(self._switch)
         self.save.clicked.connect(self.save_asked)

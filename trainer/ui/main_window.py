@@ -299,7 +299,10 @@ class MainWindow(QMainWindow):
 
     def proceed(self) -> None:
         """Go on from where the lesson waits."""
-        if self.practice is not None and self.practice.flyer.phase == "finished":
+        if self.practice is not None and self.practice.looking is not None:
+            self.desk.take_up(self.practice)
+            self.fly_on_from(self.practice.looking.t_s)
+        elif self.practice is not None and self.practice.flyer.phase == "finished":
             self._end_lesson()
         else:
             self.driver.act(lambda practice: practice.proceed())
@@ -383,9 +386,8 @@ class MainWindow(QMainWindow):
         """Go back to before the last key or setting, as a new branch; free practice only."""
         flown = self.practice
         on_page = self.desk is not None and self.pages.currentWidget() is self.desk.page
-        if on_page and flown is not None and (before_s := flown.undo_s) is not None:
-            self.desk.take_up(flown)
-            self.fly_on_from(before_s)
+        if on_page and flown is not None and (before := self.desk.undone(flown)) is not None:
+            self._begin(lambda _desk: before)
 
     def _back(self) -> None:
         """Esc leaves a debrief for its flight, and any other page for the lessons."""

@@ -14,10 +14,11 @@ from trainer.assessment.tutor import Outcome, Tutor
 from trainer.lesson.recording import Change, Entry, Noted, Timeline, situation_of
 from trainer.lesson.spec import Do, Inject, Set
 from trainer.session.annunciation import changed_cells
+from trainer.session.faults import SLIPS, STUCK, faults_of
 from trainer.session.record import StepRecord
 from trainer.session.session import STEP_S, Session
 from trainer.session.situation import Start
-from trainer.ui.flight_log import Call, FlightLog
+from trainer.ui.flight_log import Before, Call, FlightLog
 from trainer.ui.free_flight import FreeFlight
 from trainer.ui.scene import Scene, Track
 from trainer.ui.verify_drill import Noticed, VerifyDrill
@@ -60,6 +61,9 @@ class Practice:
         self.began_s = self.session.t_s
         self.deeds: list[Entry] = []
         """What was done and what came of it, for a lesson made from the flight."""
+        self._watch = _watch_of(flyer)
+        self.looking: Session | None = None
+        """The session as it was at the moment looked back at; None: nobody looks back."""
 
     @property
     def session(self) -> Session:
@@ -72,9 +76,47 @@ class Practice:
         return isinstance(self.flyer, Tutor)
 
     @property
+    def verify(self) -> VerifyDrill | None:
+        """The verify drill, in free practice or by a lesson's design; None: there is none."""
+        return self.flyer.verify if isinstance(self.flyer, FreeFlight) else self._watch
+
+    @property
+    def injected(self) -> tuple[str, ...]:
+        """Malfunctions in force, without those that the verify drill has put in."""
+        own = self.verify.fault if self.verify is not None else ""
+        return tuple(fault for fault in faults_of(self.shown.flight) if fault != own)
+
+    @property
     def can_act(self) -> bool:
-        """True while keys and selectors act: never while a question is open."""
-        return self.flyer.phase == "running"
+        """True while keys and selectors act: never while a question is open or one looks back."""
+        return self.flyer.phase == "running" and self.looking is None
+
+    @property
+    def shown(self) -> Session:
+        """The session to be seen: as it is, or as it was where one looks back."""
+        return self.looking or self.session
+
+    @property
+    def last_shown_record(self) -> StepRecord | None:
+        """The latest event at the moment that is seen."""
+        if self.looking is None:
+            return self.last_record
+        records = self.looking.trace.records
+        return records[-1] if records else None
+
+    @property
+    def can_look_back(self) -> bool:
+        """True while the flight's timeline can be scrubbed: in free practice, no question open."""
+        return not self.is_lesson and self.flyer.phase == "running"
+
+    def look_back(self, t_s: float) -> None:
+        """Stop time and look at an earlier moment [s]; at the present one, look no more."""
+        if not self.can_look_back:
+            return
+        self.is_running = False
+        is_now = t_s > self.session.t_s - STEP_S / 2
+        t_s = max(t_s, self.log.earliest_s)
+        self.looking = None if is_now else self.log.session_at(self.session, t_s)
 
     @property
     def is_moving(self) -> bool:
@@ -102,21 +144,36 @@ class Practice:
             self.log.keep(self.session)
         if len(self.flyer.outcomes) > had:
             self._keep_last()
-        if isinstance(self.flyer, FreeFlight) and self.flyer.verify is not None:
-            self.noticed = self.flyer.verify.tick(self.session.t_s) or self.noticed
+        if self.verify is not None:
+            self._look_whether_noticed(self.verify)
         self.track.add(self.session.flight.sample())
+
+    def _look_whether_noticed(self, drill: VerifyDrill) -> None:
+        if self.flyer.phase in ("running", "finished"):
+            self._judged(drill.tick(self.session))
+        else:
+            # A question is open or just answered: it takes the place of noticing.
+            drill.watch(self.session)
+            drill.withdraw(self.session)
+
+    def _judged(self, noticed: Noticed | None) -> None:
+        if noticed is not None:
+            self.noticed = noticed
+            self.log.noticed.append(noticed)
 
     def press(self, event: str) -> None:
         """Press a key of the aircraft, if keys act now."""
         if not self.can_act:
             return
         self.noticed = None
+        had = self.session.untaken
+        self.log.keep_before(self.session, len(self.deeds))
         if isinstance(self.flyer, FreeFlight):
             record = self.flyer.press(event)
             self._thinking_s = 0.0
         else:
             record = self.session.press(event)
-        if record is not None:
+        if record is not None and self.session.untaken is had:
             self._deed(Do(event), record)
         self._note(() if record is None else (record,))
         self.log.keep(self.session)
@@ -124,14 +181,22 @@ class Practice:
     def select(self, name: str, value: float | str) -> None:
         """Turn a selector, if they act now."""
         if self.can_act:
-            record = self.session.select(name, value)
-            self._deed(Set(((name, value),)), record)
+            had = self.session.untaken
+            self.log.keep_before(self.session, len(self.deeds))
+            is_free = isinstance(self.flyer, FreeFlight)
+            record = (self.flyer if is_free else self.session).select(name, value)
+            if self.session.untaken is not had:
+                # Not taken as asked: the flight goes on with what the selector reads now.
+                value = getattr(self.session.references, name)
+            if value is not None:
+                self._deed(Set(((name, value),)), record)
             self._note(() if record is None else (record,))
             self.log.keep(self.session)
 
     def inject(self, fault: str, is_on: bool) -> None:
         """Start or end a malfunction."""
         if self.can_act:
+            self.log.keep_before(self.session, len(self.deeds))
             record = self.session.inject(fault, is_on)
             self._deed(Inject(fault, is_on), record)
             self._note(() if record is None else (record,))
@@ -140,6 +205,7 @@ class Practice:
     def move_stick(self, bank: float, pitch: float) -> None:
         """Move the stick; it acts while the hands fly and the servos are off."""
         if self.can_act:
+            self.log.keep_before(self.session, len(self.deeds), is_stick=True)
             for name, value in (("stick_bank", bank), ("stick_pitch", pitch)):
                 self._deed(Set(((name, value),)), self.session.select(name, value))
             self.log.keep(self.session)
@@ -152,12 +218,15 @@ class Practice:
     def set_verify(self, drill: VerifyDrill | None) -> None:
         """Begin the verify drill, or end it."""
         if isinstance(self.flyer, FreeFlight):
+            if self.flyer.verify is not None:
+                self.flyer.verify.withdraw(self.session)
             self.flyer.verify = drill
 
     def notice(self) -> None:
         """Say that the strip doesn't read what was asked."""
-        if isinstance(self.flyer, FreeFlight) and self.flyer.verify is not None:
-            self.noticed = self.flyer.verify.say(self.session.t_s)
+        if self.verify is not None:
+            self.verify.watch(self.session)
+            self._judged(self.verify.say(self.session))
 
     def next_source(self) -> None:
         """Put the next navigation source in use."""
@@ -192,6 +261,7 @@ class Practice:
 
     def toggle_run(self) -> None:
         """Run or pause."""
+        self.looking = None
         if self.flyer.phase == "running":
             self.is_running = not self.is_running
 
@@ -203,20 +273,27 @@ class Practice:
     def restart(self) -> None:
         """Begin again."""
         self.flyer.restart()
+        self.looking = None
         self.track.clear()
         self.track.add(self.session.flight.sample())
         self.log = FlightLog(self.session)
         self.deeds = []
-        self.last_record = None
+        self._watch = _watch_of(self.flyer)
+        if self.verify is not None:
+            self.verify.withdraw(self.session)
+        self.last_record = self.noticed = None
         self.is_running = False
         self._thinking_s = self._revealed_s = 0.0
 
     def scene(self) -> Scene:
         """Return what the plan and the profile draw."""
-        flight, references = self.session.flight, self.session.references
+        flight, references = self.shown.flight, self.shown.references
+        now_s = self.shown.t_s
         return Scene(
             flight.sample(),
-            self.track.points,
+            tuple(p for p in self.track.points if p.t_s <= now_s)
+            if self.looking
+            else self.track.points,
             tuple(flight.sources.values()),
             references.source_id,
             references.selected_course_deg,
@@ -236,12 +313,11 @@ class Practice:
                 self.track.add(self.session.flight.sample(), record.event)
 
     @property
-    def undo_s(self) -> float | None:
-        """The moment just before the last thing done [s]; None: nothing to undo."""
-        mine = [deed for deed in self.deeds if not isinstance(deed.what, Change)]
-        if self.is_lesson or not mine or self.flyer.phase != "running":
+    def undo_point(self) -> Before | None:
+        """What there was just before the last thing done; None: nothing to undo."""
+        if not self.can_look_back or not self.log.before:
             return None
-        return max(self.began_s, self.began_s + mine[-1].t_s - STEP_S)
+        return self.log.before[-1]
 
     def recording(self) -> Timeline:
         """Return the flight so far as a timeline that can be made a lesson."""
@@ -267,6 +343,14 @@ class Practice:
         self.log.keep(self.session)
         self._keep(Answered(self.flyer.outcomes[-1], self._thinking_s))
         self._thinking_s = 0.0
+
+
+def _watch_of(flyer: Tutor | FreeFlight) -> VerifyDrill | None:
+    """Return a drill that only watches, for a lesson that lets keys or selectors fail."""
+    if isinstance(flyer, FreeFlight):
+        return None
+    faults = [step.fault for step in flyer.lesson.steps if isinstance(step, Inject) and step.on]
+    return VerifyDrill(0, share=0.0) if any(f.startswith((STUCK, SLIPS)) for f in faults) else None
 
 
 def reveal_speed(revealed_s: float) -> float:

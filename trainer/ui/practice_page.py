@@ -17,6 +17,8 @@ from trainer.ui.free_flight import FreeFlight
 from trainer.ui.free_panel import FreePanel
 from trainer.ui.kit import label, panel, set_role
 from trainer.ui.lesson_panel import LessonPanel
+from trainer.ui.look_back import LookBack
+from trainer.ui.notice_box import NoticeBox
 from trainer.ui.numbers_panel import NumbersPanel
 from trainer.ui.plan_view import PlanView
 from trainer.ui.practice import Practice
@@ -55,7 +57,7 @@ class PracticePage(QWidget):
         self.strip = StripWidget(nothing)
         self.said = StripWidget(nothing)
         self.said_title = label("You said", "group")
-        self.latest = label("", "quiet")
+        self.latest = label("", "quiet", wraps=True)
         self.placeholders = label("", "caution")
         self.builder = StripBuilder(nothing)
         self.form = FormTray()
@@ -64,6 +66,8 @@ class PracticePage(QWidget):
         self.attitude = AttitudeView()
         self.numbers = NumbersPanel()
         self.lesson = LessonPanel()
+        self.notice = NoticeBox()
+        self.look_back = LookBack()
         self.free = FreePanel()
         self._lay_out()
 
@@ -80,7 +84,12 @@ class PracticePage(QWidget):
             strip.set_words(self._words)
         self.controls.set_controls(controls_of(chart, self.keys))
         if isinstance(practice.flyer, FreeFlight):
-            self.free.reset(practice.flyer.drill_rate)
+            self.free.reset(
+                practice.flyer.drill_rate,
+                verifies=practice.verify is not None,
+                faults=practice.injected,
+                has_hands=practice.session.flight.controls.pilot == "hands",
+            )
         self.refresh()
 
     def refresh(self, frame: int = -1) -> None:
@@ -93,32 +102,42 @@ class PracticePage(QWidget):
         practice = self._practice
         if practice is None:
             return
-        session, flyer = practice.session, practice.flyer
+        session, flyer = practice.shown, practice.flyer
         if flyer.phase != self._phase:
             self._enter_phase(practice)
         self.strip.show_annunciation(session.annunciation, frozenset(session.marks))
         self._refresh_pictures(practice, frame)
+        if practice.can_look_back:
+            earliest_s, now_s = practice.log.earliest_s, practice.session.t_s
+            self.look_back.show_times(earliest_s, now_s, session.t_s)
+        if self.controls.is_acting != practice.can_act:
+            self.controls.set_acting(practice.can_act)
         chart = session.installation.chart
-        words, role = event_line(practice.last_record, chart)
-        if practice.noticed is not None:
+        record = practice.last_shown_record
+        words, role = event_line(record, chart)
+        if practice.noticed is not None and practice.looking is None:
             words, role = noticed_line(practice.noticed, chart)
-        verify = getattr(flyer, "verify", None)
-        self.free.show_record(verify.record if verify is not None else "")
+        self._show_drill(practice)
         if self.latest.text() != words:
             self.latest.setText(words)
-            self.latest.setToolTip(event_reasons(practice.last_record, practice))
+            self.latest.setToolTip(event_reasons(record, practice))
             set_role(self.latest, role)
         self.lesson.show_text(lesson_text(practice, self._words))
 
+    def _show_drill(self, practice: Practice) -> None:
+        drill = practice.verify
+        is_flying = practice.flyer.phase == "running"
+        self.notice.show_record(drill.record if drill is not None and is_flying else "")
+
     def _refresh_pictures(self, practice: Practice, frame: int) -> None:
         turn = frame % _TURNS if frame >= 0 else None
-        sample = practice.session.flight.sample()
+        sample = practice.shown.flight.sample()
         if turn in (None, 0):
             self.plan.show_scene(practice.scene())
         if turn in (None, 2):
             self.profile.show_scene(practice.scene())
         if turn in (None, 1, 3):
-            has_cue = practice.session.annunciation.engagement != "no_guidance"
+            has_cue = practice.shown.annunciation.engagement != "no_guidance"
             cue = (sample.cue_bank_deg, sample.cue_pitch_deg) if has_cue else None
             self.attitude.show_attitude(sample.bank_deg, sample.pitch_deg, cue)
         if turn in (None, 3):
@@ -144,6 +163,7 @@ class PracticePage(QWidget):
         self._phase = phase
         self.controls.set_acting(practice.can_act)
         self.free.setVisible(phase == "running" and not practice.is_lesson)
+        self.look_back.setVisible(practice.can_look_back)
         prompt = practice.flyer.prompt
         is_strip = prompt is None or prompt.form == "strip"
         for part in (self.builder, self.builder.tray):
@@ -184,7 +204,7 @@ class PracticePage(QWidget):
         self.said.show_annunciation(outcome.prediction.annunciation, verdicts=verdicts)
 
     def _show_selections(self, practice: Practice) -> None:
-        session = practice.session
+        session = practice.shown
         references, flight = session.references, session.flight
         source = flight.sources.get(references.source_id)
         course_deg = None
@@ -219,6 +239,7 @@ class PracticePage(QWidget):
         below.addWidget(self.latest, 1)
         below.addWidget(self.placeholders)
         middle.addLayout(below)
+        middle.addWidget(self.look_back)
         middle.addWidget(self.said_title)
         middle.addWidget(self.said)
         middle.addWidget(self.builder)
@@ -237,11 +258,14 @@ class PracticePage(QWidget):
         self.lesson.set_tray(self.builder.tray)
         self.lesson.set_tray(self.form)
         self.lesson.set_tray(self.free)
+        self.lesson.set_tray(self.notice)
         row.addWidget(self.lesson)
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         for view in (self.plan, self.profile):
             view.setSizePolicy(policy)
         for hidden in (
+            self.notice,
+            self.look_back,
             self.free,
             self.builder,
             self.builder.tray,

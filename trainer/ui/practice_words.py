@@ -10,6 +10,7 @@ from trainer.charts.spec import ChartSpec
 from trainer.lesson.question import Prompt
 from trainer.session.annunciation import changed_cells
 from trainer.session.record import StepRecord
+from trainer.session.selectors import SELECTORS
 from trainer.ui.comparison import compared_cells, verdict
 from trainer.ui.controls import reference_words
 from trainer.ui.free_flight import TITLE
@@ -30,6 +31,10 @@ FREE_HINT = (
     "Fly as you like: press keys, turn selectors, watch the strip. With 'Call it first' on, each"
     " key asks you what the strip will read before it acts. Ctrl+Z takes the last key or setting"
     " back; Ctrl+L makes a lesson of the flight."
+)
+LOOKING_HINT = (
+    "You look back at {}. Enter flies on from there as a new branch; F5 goes back to where you"
+    " were and runs on."
 )
 _CAUSES = {"automatic": "by itself", "reversion": "reversion", "instructor": "instructor"}
 
@@ -57,8 +62,13 @@ def lesson_text(practice: Practice, words: StripWords) -> LessonText:
             values |= _explained(flyer.outcome, words)
         case "finished":
             values |= _finished(flyer.outcomes)
+            if practice.verify is not None:
+                values["details"] = (f"Verify: {practice.verify.record}.",)
         case _:
-            if not practice.is_running:
+            if practice.looking is not None:
+                values["next_step"] = "Fly on from here"
+                values["hint"] = LOOKING_HINT.format(exact_clock_words(practice.looking.t_s))
+            elif not practice.is_running:
                 is_start = practice.session.t_s == 0.0
                 values["next_step"] = "Begin" if is_start else "Run on"
     return LessonText(**values)
@@ -106,14 +116,23 @@ def event_line(record: StepRecord | None, chart: ChartSpec) -> tuple[str, str]:
 
 def noticed_line(noticed: Noticed, chart: ChartSpec) -> tuple[str, str]:
     """Return what came of the verify drill, and its meaning."""
-    label = event_label(chart, noticed.event)
     match noticed.verdict:
         case "caught":
-            return f"Caught after {noticed.after_s:.1f} s: the key {label} was dead", "right"
+            return f"Caught after {noticed.after_s:.1f} s: {spoilt_words(noticed, chart)}", "right"
         case "missed":
             late = f"{TIME_TO_NOTICE_S:.0f} s are over"
-            return f"Missed: the key {label} was dead, and {late}", "wrong"
-    return "False alarm: the last key did what it should", "wrong"
+            return f"Missed: {spoilt_words(noticed, chart)}, and {late}", "wrong"
+    return "False alarm: the last key or selector did what it should", "wrong"
+
+
+def spoilt_words(noticed: Noticed, chart: ChartSpec) -> str:
+    """Return what wasn't as asked."""
+    if noticed.how == "dead":
+        return f"the key {event_label(chart, noticed.what)} was dead"
+    label = SELECTORS[noticed.what].label.lower()
+    if noticed.how == "stuck":
+        return f"the {label} didn't take a turn"
+    return f"the {label} went too far"
 
 
 def event_reasons(record: StepRecord | None, practice: Practice) -> str:
@@ -137,6 +156,17 @@ def clock_words(t_s: float) -> str:
         '1:15'
     """
     return f"{int(t_s) // 60}:{int(t_s) % 60:02d}"
+
+
+def exact_clock_words(t_s: float) -> str:
+    """Return simulated time to the hundredth of a second: no step of the simulation is lost.
+
+    Example:
+        >>> exact_clock_words(75.2)
+        '1:15.20'
+    """
+    hundredths = round(t_s * 100)
+    return f"{hundredths // 6000}:{hundredths // 100 % 60:02d}.{hundredths % 100:02d}"
 
 
 def _progress(runner: Tutor) -> str:

@@ -18,6 +18,7 @@ from trainer.document import read_document
 from trainer.errors import TrainerError
 from trainer.flight.types import InitialCondition, NavigationSource
 from trainer.lesson.start_reader import read_start
+from trainer.session.faults import faults_of
 from trainer.session.session import Session
 from trainer.session.situation import Selected, Start, StartModes
 
@@ -49,10 +50,14 @@ class SavedSituation:
     path: Path
 
 
-def start_of(session: Session) -> Start:
+def start_of(session: Session, faults: tuple[str, ...] | None = None) -> Start:
     """Return the start that puts an aircraft where a session is now.
 
-    Faults, stuck keys and the turbulence's course aren't part of it.
+    The turbulence's course isn't part of it.
+
+    Args:
+        session: The session.
+        faults: Malfunctions to be kept; None: all that are in force.
     """
     flight, references = session.flight, session.references
     sample, shown = flight.sample(), session.annunciation
@@ -86,6 +91,7 @@ def start_of(session: Session) -> Start:
             references.airspeed_kt if shown.vertical.active == "airspeed_hold" else None,
         ),
         tuple(flight.sources.values()),
+        faults_of(flight) if faults is None else faults,
     )
 
 
@@ -115,6 +121,7 @@ def dump_situation(title: str, installation: str, start: Start) -> str:
                 "vertical": start.modes.vertical,
                 "armed": list(start.modes.armed),
             },
+            **({"faults": list(start.faults)} if start.faults else {}),
         },
     }
     stream = io.StringIO()
@@ -167,8 +174,13 @@ class SituationShelf:
                 self.problems.append(str(error))
         return found
 
-    def keep(self, title: str, session: Session) -> Path:
+    def keep(self, title: str, session: Session, faults: tuple[str, ...] | None = None) -> Path:
         """Write the present moment of a session; nothing is ever overwritten.
+
+        Args:
+            title: Its name.
+            session: The session.
+            faults: Malfunctions to be kept; None: all that are in force.
 
         Raises:
             SituationFileError: The folder can't be written to.
@@ -179,7 +191,7 @@ class SituationShelf:
         while path.exists():
             path = self._folder / f"{stem}-{number}.yaml"
             number += 1
-        text = dump_situation(title, session.installation.id, start_of(session))
+        text = dump_situation(title, session.installation.id, start_of(session, faults))
         try:
             self._folder.mkdir(parents=True, exist_ok=True)
             path.write_text(text, encoding="utf-8")

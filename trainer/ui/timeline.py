@@ -16,7 +16,8 @@ from trainer.session.record import StepRecord
 from trainer.session.session import Session
 from trainer.ui.comparison import compared_cells, is_form, verdict
 from trainer.ui.flight_log import Call
-from trainer.ui.practice_words import clock_words
+from trainer.ui.practice_words import clock_words, noticed_line
+from trainer.ui.verify_drill import Noticed
 from trainer.ui.words import CELL_TITLES, StripWords, event_label
 
 MarkKind = Literal["key", "automatic", "reversion", "refused", "right", "wrong"]
@@ -97,18 +98,25 @@ class Timeline:
         return shown
 
 
-def build_timeline(session: Session, calls: Iterable[Call], words: StripWords) -> Timeline:
+def build_timeline(
+    session: Session,
+    calls: Iterable[Call],
+    words: StripWords,
+    noticed: Iterable[Noticed] = (),
+) -> Timeline:
     """Return the timeline of a flight.
 
     Args:
         session: What was flown, with its trace.
         calls: Answers with their moments.
         words: The words of its strip.
+        noticed: What came of the verify drill.
     """
     records = tuple(session.trace.records)
     start = records[0].before if records else session.annunciation
     marks = [_record_mark(record, session.installation) for record in records]
     marks += [_call_mark(call) for call in calls]
+    marks += [_noticed_mark(one, session) for one in noticed]
     marks = _merged(sorted(marks, key=lambda mark: mark.t_s))
     bands = _bands(start, records, session.t_s, words)
     return Timeline(tuple(session.trace.samples), bands, tuple(marks), start, session.t_s)
@@ -182,6 +190,14 @@ def _call_mark(call: Call) -> Mark:
         outcome.prediction.annunciation,
         outcome.actual,
     )
+
+
+def _noticed_mark(noticed: Noticed, session: Session) -> Mark:
+    said, role = noticed_line(noticed, session.installation.chart)
+    kind: MarkKind = "right" if role == "right" else "wrong"
+    nothing = Annunciation()
+    label = f"Verify: {noticed.verdict.replace('_', ' ')}"
+    return Mark(noticed.t_s, kind, label, (said,), nothing, nothing)
 
 
 def _bands(

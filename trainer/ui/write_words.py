@@ -5,7 +5,7 @@ from __future__ import annotations
 from trainer.charts.spec import ChartSpec
 from trainer.lesson.recording import Change, Entry
 from trainer.lesson.spec import Do, Inject, PromptKind, Say, Set
-from trainer.session.faults import FAULTS
+from trainer.session.faults import fault_words
 from trainer.session.selectors import SELECTORS
 from trainer.ui.practice_words import clock_words
 from trainer.ui.words import cell_title, event_label, words_of_chart
@@ -42,7 +42,7 @@ def _what_words(entry: Entry, chart: ChartSpec) -> str:
         case Set(values):
             return "Set: " + ", ".join(_value_words(name, value) for name, value in values)
         case Inject(fault, on):
-            words = FAULTS.get(fault, fault.replace("_", " "))
+            words = fault_words(fault)
             return f"Fault: {words}" if on else f"Fault ends: {words}"
         case Say(text):
             return f"Say: {text}"
