@@ -28,7 +28,7 @@ class Distractor:
 
 def predict_of(prompt: Prompt) -> Predict:
     """Return the step that plays a prompt of one of the three strip kinds."""
-    return Predict(prompt.kind, prompt.key, prompt.horizon_s)
+    return Predict(prompt.kind, prompt.key, prompt.horizon_s, then=prompt.then)
 
 
 def answers_by_belief(

@@ -16,17 +16,30 @@ from trainer.session.record import FiredRule, StepRecord
 
 # A region that only supports another change says nothing by itself when the other one speaks.
 _SECONDARY_ENDINGS = ("_arm_used", "_arm_ends")
+_IDLE = "Nothing changes: no rule answers this key in these modes."
 
 
 def explain(answer: Answer, installation: Installation) -> tuple[str, ...]:
     """Return the sentences of the rules behind an answer, the most visible change first."""
     sentences: dict[str, None] = {}
+    if len(_keys(answer, installation)) > 1:
+        return tuple(
+            f"{installation.chart.events[record.event].label}: {sentence}"
+            for record in answer.records
+            for sentence in explain_record(record, installation) or (_IDLE,)
+        )
     for record in answer.records:
         for sentence in explain_record(record, installation):
             sentences[sentence] = None
     if not sentences:
         return (_nothing(answer),)
     return tuple(sentences)
+
+
+def _keys(answer: Answer, installation: Installation) -> list[StepRecord]:
+    """Return the records of the keys pressed, one for each."""
+    events = installation.chart.events
+    return [r for r in answer.records if r.event in events and events[r.event].kind == "key"]
 
 
 def explain_record(record: StepRecord, installation: Installation) -> tuple[str, ...]:
@@ -111,5 +124,5 @@ def _otherwise(fired: FiredRule, chart: ChartSpec) -> str:
 
 def _nothing(answer: Answer) -> str:
     if answer.elapsed_s < 1.0:
-        return "Nothing changes: no rule answers this key in these modes."
+        return _IDLE
     return f"Nothing changes: no rule fires within {answer.elapsed_s:.0f} seconds."

@@ -57,6 +57,7 @@ def _print(runner: LessonRunner, wrong: tuple[Distractor, ...], output: Output) 
         "line": prompt.line,
         "asks": prompt.kind,
         "key": prompt.key or None,
+        "then": list(prompt.then),
         "question": prompt.question,
         "t_s": round(runner.session.t_s - answer.elapsed_s, 2),
         "elapsed_s": round(answer.elapsed_s, 2),

@@ -65,7 +65,9 @@ class PromptPlay:
         self._records: list[StepRecord] = []
         self.is_over = False
         if predict.kind == "after_key":
-            self._note(session.press(predict.key))
+            pressed = [session.press(key) for key in (predict.key, *predict.then)]
+            # Of several keys, one that does nothing belongs to the answer too.
+            self._records = pressed if predict.then else [r for r in pressed if not r.is_empty]
             self.is_over = True
         elif predict.kind == "after_set":
             for name, value in predict.values:

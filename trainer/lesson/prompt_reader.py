@@ -7,7 +7,7 @@ from typing import Any, get_args
 from trainer.charts.spec import ChartSpec
 from trainer.charts.vocabulary import NUMBER_QUANTITIES
 from trainer.document import Mapping, near
-from trainer.lesson.spec import Condition, Predict, PromptKind
+from trainer.lesson.spec import HIDEABLE, Condition, Predict, PromptKind
 from trainer.session.annunciation import CELLS
 from trainer.session.faults import FAULTS, SELECTOR_FAULTS, STUCK
 from trainer.session.selectors import SELECTORS, TEXT_SELECTORS
@@ -15,8 +15,8 @@ from trainer.session.selectors import SELECTORS, TEXT_SELECTORS
 ALTITUDE_QUANTITY = "altitude_ft"
 PROMPT_KINDS: tuple[PromptKind, ...] = get_args(PromptKind)
 PROMPT_KEYS = (
-    "kind", "key", "after_s", "within_s", "question", "set", "inject", "shows", "goal",
-    "goal_words",
+    "kind", "key", "then", "after_s", "within_s", "question", "set", "inject", "shows", "goal",
+    "goal_words", "hide",
 )  # fmt: skip
 CONDITION_KEYS = ("change", "active", "armed", "engagement", "alert", "signal", "above", "below")
 _KEYED = ("after_key", "is_allowed")
@@ -41,6 +41,7 @@ class PromptReader:
         """Return the prompt of a `predict` mapping."""
         kind: Any = entry.text("kind", choices=PROMPT_KINDS)
         key = entry.text("key", choices=self.keys) if kind in _KEYED else ""
+        then = entry.texts("then", (), choices=self.keys) if kind == "after_key" else ()
         horizon_s = 0.0
         if kind in _TIMED:
             horizon_s = entry.number("after_s", low=0.1, high=1800)
@@ -57,6 +58,7 @@ class PromptReader:
             if inner is not None:
                 inner.finish()
         question = entry.text("question", "")
+        hide = entry.texts("hide", (), choices=HIDEABLE)
         entry.finish()
         return Predict(
             kind,
@@ -69,6 +71,8 @@ class PromptReader:
             fault,
             goal,
             goal_words,
+            then,
+            hide,
         )
 
     def values(self, entry: Mapping) -> tuple[tuple[str, float | str], ...]:

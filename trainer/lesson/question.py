@@ -41,6 +41,7 @@ _QUESTIONS: dict[PromptKind, str] = {
     "is_allowed": "What will the aircraft make of the key {key} now?",
     "what_to_do": "What must you do, so that within {seconds} seconds {goal}?",
 }
+_SEQUENCE = "The next keys are {keys}. What will the strip read after the last?"
 NO_KEY = "no_key"
 NOTHING = "nothing"
 ACCEPTED, REFUSED, IGNORED = "accepted", "refused", "ignored"
@@ -73,6 +74,10 @@ class Prompt:
     unit: str = ""
     target: Annunciation | None = None
     """`which_key`: the strip that the key is to bring."""
+    then: tuple[str, ...] = ()
+    """`after_key`: further keys pressed at once after it."""
+    hide: tuple[str, ...] = ()
+    """What isn't seen while it is open: names of `spec.HIDEABLE`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +106,7 @@ class Posed:
         return Prompt(
             asked.kind, asked.key, asked.question or default_question(asked, session), before,
             asked.horizon_s, number, asked.line, self.form, self.options, self.unit, target,
+            asked.then, asked.hide,
         )  # fmt: skip
 
 
@@ -158,7 +164,11 @@ def compute_answer(predict: Predict, session: Session, path: str = "<lesson>") -
 
 def default_question(step: Predict, session: Session) -> str:
     """Return the wording of a prompt that has none of its own."""
-    event = session.installation.chart.events.get(step.key)
+    events = session.installation.chart.events
+    event = events.get(step.key)
+    if step.then:
+        labels = [events[key].label for key in (step.key, *step.then)]
+        return _SEQUENCE.format(keys=", then ".join(labels))
     return _QUESTIONS[step.kind].format(
         key=event.label if event else "",
         seconds=f"{step.horizon_s:g}",

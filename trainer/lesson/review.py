@@ -160,7 +160,8 @@ class _Flight:
             keys = ", ".join(answer.accepted)
             self._add(prompt.line, f"as many as {len(answer.accepted)} right keys: {keys}",
                       "a goal that fewer keys reach")  # fmt: skip
-        again = (prompt.kind, prompt.key, prompt.target, self._place, answer.after, answer.rule_ids)
+        pressed = (prompt.key, *prompt.then)
+        again = (prompt.kind, pressed, prompt.target, self._place, answer.after, answer.rule_ids)
         if again in self._asked and prompt.kind in ("after_key", "is_allowed", "which_key"):
             self._add(prompt.line, "the same question in the same modes as before",
                       "each question once")  # fmt: skip
@@ -228,13 +229,13 @@ def _told(prompt: Prompt, answer: Answer, runner: LessonRunner) -> str:
     if prompt.form != "strip":
         return ""
     chart = runner.session.installation.chart
-    key = chart.events[prompt.key].label if prompt.key else ""
+    keys = {chart.events[k].label.casefold() for k in (prompt.key, *prompt.then) if k}
     text = f"{runner.narration} {prompt.question}"
     for name in changed_cells(answer.before, answer.after):
         content = answer.after.cell(name)
         for mode in (content,) if isinstance(content, str) else content:
             words = chart.mode_label(mode)
-            if mode in _PLAIN or words.casefold() == key.casefold():
+            if mode in _PLAIN or words.casefold() in keys:
                 continue
             if re.search(_GIVES_AWAY.format(re.escape(words)), text, re.IGNORECASE):
                 return words

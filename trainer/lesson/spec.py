@@ -17,6 +17,8 @@ PromptKind = Literal[
     "first_capture", "which_key", "level_off", "is_allowed", "what_to_do",
 ]  # fmt: skip
 """The first five are answered by building a strip; the others by a choice or a number."""
+HIDEABLE = ("plan", "profile", "attitude", "numbers", "strip")
+"""What a prompt can hide while it is open."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +110,10 @@ class Predict:
     """`what_to_do`: what must hold `horizon_s` after the right key."""
     goal_words: str = ""
     """`what_to_do`: the goal in words, for the question."""
+    then: tuple[str, ...] = ()
+    """For `after_key`: further keys pressed at once after it, before the strip is compared."""
+    hide: tuple[str, ...] = ()
+    """What isn't seen while the question is open: names of `HIDEABLE`."""
 
 
 Step = Say | Do | Set | Wait | WaitUntil | Inject | Predict

@@ -201,6 +201,8 @@ def _predict(step: Predict) -> dict[str, Any]:
     data: dict[str, Any] = {"kind": step.kind}
     if step.key:
         data["key"] = step.key
+    if step.then:
+        data["then"] = _flow(step.then)
     if step.kind in ("after_time", "what_to_do"):
         data["after_s"] = _number(step.horizon_s)
     elif step.horizon_s:
@@ -217,6 +219,8 @@ def _predict(step: Predict) -> dict[str, Any]:
     if step.goal is not None:
         data["goal"] = _flow(_condition(step.goal))
         data["goal_words"] = step.goal_words
+    if step.hide:
+        data["hide"] = _flow(step.hide)
     if step.question:
         data["question"] = step.question
     return data

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from trainer.errors import FileError
-from trainer.lesson.spec import Lesson
+from trainer.lesson.spec import Lesson, Predict
 from trainer.lesson.writer import write_lesson
 from trainer.resources import resource_folder
 
@@ -29,6 +29,25 @@ def test_words_that_yaml_could_mistake_stay_words(read, text):
     lesson = replace(read(text), title="no: yes, on # off", summary="'quoted' \"twice\"")
     back = read(write_lesson(lesson))
     assert (back.title, back.summary) == (lesson.title, lesson.summary)
+
+
+def test_several_keys_of_one_prompt_are_written_and_read_back_the_same(read, text):
+    lesson = read(text)
+    keys = Predict("after_key", "course_track", 0.0, then=("heading_select", "course_track"))
+    lesson = replace(lesson, steps=(*lesson.steps, keys))
+    written = write_lesson(lesson)
+    assert "then: [heading_select, course_track]" in written
+    assert without_lines(read(written)) == without_lines(lesson)
+
+
+def test_a_further_key_that_is_not_fitted_is_refused_with_its_line(read, text):
+    keys = Predict("after_key", "course_track", 0.0, then=("heading_select", "course_tracking"))
+    written = write_lesson(replace(read(text), steps=(keys,)))
+    with pytest.raises(FileError) as refused:
+        read(written)
+    problem = refused.value.problems[0]
+    assert "course_tracking" in problem.found
+    assert written.splitlines()[problem.line - 1].strip().startswith("- predict")
 
 
 def test_numbers_are_written_as_a_person_would(read, text):
