@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from trainer.assessment.belief import Belief
 from trainer.assessment.item import Stimulus
 from trainer.assessment.library import Library
+from trainer.assessment.quick_chart import REFUSALS, Point, QuickChart, rows_of
+from trainer.charts.machine import AUTOMATIC, UnsettledError
 from trainer.lesson.answer import PromptPlay
 from trainer.lesson.spec import Predict
 from trainer.session.annunciation import Annunciation
@@ -34,9 +35,18 @@ class FlownQuestion:
             signals = session.logic.signals
             self._on_the_way = [signals.evaluate(fork.flight, fork.powered_s, fork.bits)]
 
-    def answer(self, belief: Belief, library: Library) -> Annunciation:
-        """Return the answer under a belief; the true one if what is shown overrules it."""
-        here, quick, show = self._here, belief.quick, library.logic.annunciation
+    def answer(self, quick: QuickChart, library: Library) -> Annunciation:
+        """Return the answer under a belief; the true one if what is shown overrules it.
+
+        A belief under which the logic never comes to rest foresees nothing.
+        """
+        try:
+            return self._answer(quick, library)
+        except UnsettledError:
+            return self._true
+
+    def _answer(self, quick: QuickChart, library: Library) -> Annunciation:
+        here, show = self._here, library.logic.annunciation
         if not quick.is_at_rest(here, self._bits):
             return self._true
         if self._stimulus.kind == "wait":
@@ -46,7 +56,38 @@ class FlownQuestion:
                     return shown
             return self._before
         bits = self._on_the_way[0] if self._on_the_way else self._bits
-        return show(quick.send(quick.settle(here, bits), bits, self._stimulus.key))
+        return show(quick.send_all(quick.settle(here, bits), bits, self._stimulus.keys))
+
+    def wrong_answers(self, library: Library) -> dict[str, Annunciation]:
+        """Return the answer under each belief of a library, where it isn't the true one."""
+        found: dict[str, Annunciation] = {}
+        for name in library.differing(self._points(library.truth)):
+            answer = self.answer(library.beliefs[name].quick, library)
+            if answer != self._true:
+                found[name] = answer
+        return found
+
+    def touches(self, library: Library) -> frozenset[str]:
+        """Return what of the logic the true answer depends on, see `Item.touches`."""
+        found: set[str] = set()
+        for point in self._points(library.truth):
+            event, configuration, bits = point
+            for row in rows_of(point):
+                outcome = library.truth.outcome(row, configuration, bits)
+                if row[1] == REFUSALS or event == AUTOMATIC:
+                    if outcome:
+                        found.add(f"{event}/{row[1]}/{row[2]}/{outcome}")
+                else:
+                    found.add(f"{event}/{row[1]}/{row[2]}")
+        return frozenset(found)
+
+    def _points(self, truth: QuickChart) -> list[Point]:
+        """Return the microsteps of the chart on the way."""
+        if self._stimulus.kind == "wait":
+            ways = self._on_the_way
+            return [p for bits in ways for p in truth.points(self._here, bits, AUTOMATIC)]
+        bits = self._on_the_way[0] if self._on_the_way else self._bits
+        return truth.points_of_all(self._here, bits, self._stimulus.keys)
 
 
 def _signals_on_the_way(session: Session, stimulus: Stimulus) -> list[int]:

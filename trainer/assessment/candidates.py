@@ -11,7 +11,8 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
-from trainer.assessment.misconception import Add, Misconception, Operation, Relax
+from trainer.assessment.library import Library
+from trainer.assessment.misconception import Add, Drop, Misconception, Operation, Relax
 from trainer.charts.guard import Configuration, compile_guard, regions_in, signals_in
 from trainer.charts.machine import AUTOMATIC
 from trainer.charts.spec import All, ChartSpec, EventSpec, Guard, In, Not, RuleSpec, Signal
@@ -82,6 +83,47 @@ def carried_over_rules(chart: ChartSpec) -> tuple[Misconception, ...]:
                     key = (made.region, made.events, made.sources, made.target, made.guard)
                     found.setdefault(key, one)
     return tuple(found.values())
+
+
+def dropped_rules(chart: ChartSpec) -> tuple[Misconception, ...]:
+    """Return candidates that don't know one rule or refusal of the chart.
+
+    Args:
+        chart: The installation's specialised chart.
+    """
+    rules = [
+        Misconception(
+            f"unknown_{rule.id}", f"Not so: {rule.because}", "", "automatic", "rule not known",
+            (Drop(rules=(rule.id,)),),
+        )
+        for rule in chart.rules.values()
+    ]  # fmt: skip
+    refusals = [
+        Misconception(
+            f"unknown_{one.id}", f"Not refused: {one.reason}", "", "automatic", "rule not known",
+            (Drop(refusals=(one.id,)),),
+        )
+        for one in chart.refusals.values()
+    ]  # fmt: skip
+    return (*rules, *refusals)
+
+
+def forgotten_conditions(chart: ChartSpec) -> tuple[Misconception, ...]:
+    """Return candidates that leave out any one condition of a rule, however often it is false.
+
+    Args:
+        chart: The installation's specialised chart.
+    """
+    return tuple(
+        _without(rule, part, chart) for rule in chart.rules.values() for part in _parts(rule.guard)
+    )
+
+
+def automatic_library(library: Library) -> Library:
+    """Return all candidates made from a library's installation, as a library of their own."""
+    chart = library.logic.installation.chart
+    made = (*dropped_rules(chart), *forgotten_conditions(chart), *carried_over_rules(chart))
+    return Library(library.logic, {one.id: one for one in made}.values())
 
 
 def _parts(guard: Guard) -> Iterator[Guard]:

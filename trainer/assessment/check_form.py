@@ -1,7 +1,8 @@
 """A form of the club's check: items in an order, drawn from the bank by a seed.
 
 Competencies take turns, so that every stretch of the form covers them evenly. Parallel forms are
-drawn with different seeds and share no item if the earlier ones are handed in.
+drawn with different seeds and share no item if the earlier ones are handed in. Items of several
+keys are left to practice: in a check every answer must speak for one competency.
 """
 
 from __future__ import annotations
@@ -73,7 +74,7 @@ def draw_form(bank: Bank, plan: CheckPlan, seed: int, excluded: Collection[str] 
         FormError: The bank has too few items left.
     """
     chance = random.Random(f"check {seed}")  # noqa: S311 - a form, not a secret
-    items = [item for item in bank.items if item.id not in excluded]
+    items = [i for i in bank.items if i.id not in excluded and not i.is_sequence]
     chance.shuffle(items)
     names = plan.competencies or tuple(sorted({item.competency for item in items}))
     items = [item for item in items if item.competency in names]

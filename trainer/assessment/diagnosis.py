@@ -25,6 +25,8 @@ class Declared:
     """What is assumed of an answer, and how sure a verdict must be."""
 
     noise: float = 0.10
+    shows: float = 0.7
+    """Share of the answers on its topic that an unlisted wrong rule makes wrong."""
     alternatives: int = 60
     """Wrong strips that a slip may lead to."""
     certainty: float = 0.95
@@ -39,6 +41,11 @@ class Declared:
     """Answers after which answers that fit nothing are called unexplained without a verdict."""
     misfit: float = 0.01
     """A verdict whose answers would be this improbable is called unexplained instead."""
+
+    @property
+    def unforeseen(self) -> float:
+        """Probability of a wrong answer on the topic of an unlisted wrong rule."""
+        return self.shows * (1.0 - self.noise) + (1.0 - self.shows) * self.noise
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +115,8 @@ class Diagnosis:
         noise, others = self.declared.noise, self.declared.alternatives
         place = foreseen.answers.index(answer) if answer in foreseen.answers else -2
         likelihood = np.where(foreseen.index == place, 1.0 - noise, noise / others)
-        unforeseen = noise if place == 0 else (1.0 - noise) / others
+        wrong = self.declared.unforeseen
+        unforeseen = 1.0 - wrong if place == 0 else wrong / others
         likelihood[foreseen.index == UNFORESEEN] = unforeseen
         return np.asarray(likelihood)
 

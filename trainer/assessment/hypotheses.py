@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 
 from trainer.assessment.bank import Bank
 from trainer.assessment.item import Item
+from trainer.assessment.item_subject import topic
 from trainer.assessment.posterior import Vector
-from trainer.session.annunciation import CELLS, Annunciation, changed_cells
+from trainer.session.annunciation import CELLS, Annunciation
 
 UNFORESEEN = -1
 """Stands for an answer that is wrong in an unforeseen way."""
@@ -30,7 +31,10 @@ class Priors:
     sound: float = 0.30
     single: float = 0.45
     pair: float = 0.15
-    unlisted: float = 0.10
+    unlisted: float = 0.05
+    """A wrong rule that isn't listed and that nobody can foresee, on one topic."""
+    automatic: float = 0.05
+    """A wrong rule that isn't listed and is made from the chart itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,10 +45,9 @@ class Foreseen:
     index: NDArray[np.int16]
 
 
-def topic_of(item: Item) -> str:
-    """Return the topic on which an unlisted wrong rule would show: the event and what it does."""
-    cells = "+".join(changed_cells(item.before, item.true)) or "nothing"
-    return f"{item.stimulus.id}: {cells}"
+def topics_of(item: Item) -> tuple[str, ...]:
+    """Return the topics on which an unlisted wrong rule would show."""
+    return item.topics or (topic(item.stimulus.id, item.before, item.true),)
 
 
 def merge(true: Annunciation, one: Annunciation, other: Annunciation) -> Annunciation:
@@ -58,11 +61,12 @@ def merge(true: Annunciation, one: Annunciation, other: Annunciation) -> Annunci
 
 
 class Hypotheses:
-    """The hypotheses over one bank.
+    """The hypotheses over one bank: sound, each misconception, each pair, then the unlisted ones.
 
     Attributes:
         misconceptions: Ids of the misconceptions that the bank exposes.
         topics: Topics on which a rule that isn't listed may be wrong.
+        automatic: Wrong rules made from the chart that no listed one stands for already.
         prior: Probability of each hypothesis, shape (h,).
         held: held[m, h] says whether hypothesis h holds misconception m, shape (m, h).
     """
@@ -70,17 +74,18 @@ class Hypotheses:
     def __init__(self, bank: Bank, priors: Priors = Priors()) -> None:
         self.bank = bank
         self.misconceptions = tuple(sorted(bank.exposed))
-        self.topics = tuple(sorted({topic_of(item) for item in bank.items}))
+        self.topics = tuple(sorted({name for item in bank.items for name in topics_of(item)}))
+        self.automatic = _unlike(bank)
         self.pairs = tuple(combinations(range(len(self.misconceptions)), 2))
         m, p, t = len(self.misconceptions), len(self.pairs), len(self.topics)
-        self.count = 1 + m + p + t
         self.first_pair, self.first_topic = 1 + m, 1 + m + p
+        self.first_automatic = self.first_topic + t
+        self.count = self.first_automatic + len(self.automatic)
         self._number = {name: index for index, name in enumerate(self.misconceptions)}
         self._topic_number = {name: index for index, name in enumerate(self.topics)}
+        self._automatic_number = {name: index for index, name in enumerate(self.automatic)}
         self._pair_number = {pair: index for index, pair in enumerate(self.pairs)}
-        sizes = ((priors.sound, 1), (priors.single, m), (priors.pair, p), (priors.unlisted, t))
-        weights = np.concatenate([np.full(size, share / max(size, 1)) for share, size in sizes])
-        self.prior: Vector = weights / weights.sum()
+        self.prior: Vector = _prior(priors, (1, m, p, t, len(self.automatic)))
         self.held = self._held()
         self._known: dict[str, Foreseen] = {}
 
@@ -98,6 +103,9 @@ class Hypotheses:
 
     def topic(self, hypothesis: int) -> str:
         """Return the topic of an unlisted wrong rule, or an empty text."""
+        if hypothesis >= self.first_automatic:
+            name = self.automatic[hypothesis - self.first_automatic]
+            return next(topics_of(i)[0] for i in self.bank.items if name in i.automatic)
         place = hypothesis - self.first_topic
         return self.topics[place] if place >= 0 else ""
 
@@ -125,5 +133,37 @@ class Hypotheses:
             both = item.pair_answers.get(names) or merge(item.true, first, second)
             column = self.first_pair + self._pair_number[one, other]
             index[column] = answers.setdefault(both, len(answers))
-        index[self.first_topic + self._topic_number[topic_of(item)]] = UNFORESEEN
+        for name, answer in item.automatic.items():
+            if name in self._automatic_number:
+                column = self.first_automatic + self._automatic_number[name]
+                index[column] = answers.setdefault(answer, len(answers))
+        for name in topics_of(item):
+            index[self.first_topic + self._topic_number[name]] = UNFORESEEN
         return Foreseen(tuple(answers), index)
+
+
+def _prior(priors: Priors, sizes: tuple[int, ...]) -> Vector:
+    shares = (priors.sound, priors.single, priors.pair, priors.unlisted, priors.automatic)
+    weights = np.concatenate(
+        [np.full(size, share / max(size, 1)) for share, size in zip(shares, sizes, strict=True)]
+    )
+    return np.asarray(weights / weights.sum())
+
+
+def _unlike(bank: Bank) -> tuple[str, ...]:
+    """Return the automatic wrong rules that no listed one, and no other one, answers like."""
+    listed: dict[str, set[tuple[str, Annunciation]]] = {}
+    made: dict[str, set[tuple[str, Annunciation]]] = {}
+    for item in bank.items:
+        for name, answer in item.answers.items():
+            listed.setdefault(name, set()).add((item.id, answer))
+        for name, answer in item.automatic.items():
+            made.setdefault(name, set()).add((item.id, answer))
+    known = {frozenset(signature) for signature in listed.values()}
+    found: list[str] = []
+    for name in sorted(made):
+        signature = frozenset(made[name])
+        if signature not in known:
+            known.add(signature)
+            found.append(name)
+    return tuple(found)

@@ -26,7 +26,7 @@ class ItemError(TrainerError):
 
 @dataclass(frozen=True, slots=True)
 class Stimulus:
-    """What happens after the situation: a key, a selector turned, or only time."""
+    """What happens after the situation: a key or several, a selector turned, or only time."""
 
     kind: Literal["key", "set", "wait"]
     key: str = ""
@@ -34,11 +34,18 @@ class Stimulus:
     name: str = ""
     value: float | str = 0.0
     wait_s: float = 0.0
+    then: tuple[str, ...] = ()
+    """For a key: further keys pressed at once after it; only the strip after the last is asked."""
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """The events that it sends, in order; none for a wait."""
+        return (self.key, *self.then) if self.key else ()
 
     @property
     def id(self) -> str:
-        """The key, the selector, or `wait`."""
-        return self.key if self.kind == "key" else self.name or "wait"
+        """The keys, the selector, or `wait`."""
+        return "+".join(self.keys) if self.kind == "key" else self.name or "wait"
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +85,13 @@ class Item:
     """Answers under two misconceptions at once that both differ here, ids in order."""
     partition: tuple[tuple[str, ...], ...] = field(default=())
     """Groups of misconceptions that answer alike (and wrongly)."""
+    automatic: Mapping[str, Annunciation] = field(default_factory=dict)
+    """Answers under wrong rules made from the chart itself, where they differ from the true one."""
+    touches: frozenset[str] = frozenset()
+    """What of the logic the answer depends on: each event in each state that it meets, and each
+    automatic rule that fires."""
+    topics: tuple[str, ...] = ()
+    """What it is about, for a wrong rule that isn't listed: events, and what they do here."""
 
     @property
     def is_critical(self) -> bool:
@@ -89,9 +103,22 @@ class Item:
         """True if the right answer is: nothing changes."""
         return self.before == self.true
 
+    @property
+    def is_sequence(self) -> bool:
+        """True if several keys are pressed before the strip is asked for."""
+        return bool(self.stimulus.then)
+
     def answer_of(self, misconception: str) -> Annunciation:
         """Return the answer under one misconception."""
         return self.answers.get(misconception, self.true)
+
+
+def partition_of(answers: Mapping[str, Annunciation]) -> tuple[tuple[str, ...], ...]:
+    """Return the groups of wrong rules that answer alike, in order."""
+    groups: dict[Annunciation, list[str]] = {}
+    for name, answer in answers.items():
+        groups.setdefault(answer, []).append(name)
+    return tuple(sorted(tuple(sorted(group)) for group in groups.values()))
 
 
 def fly_to(situation: FlownSituation, begin: Begin) -> Session:
@@ -116,9 +143,6 @@ def fly_to(situation: FlownSituation, begin: Begin) -> Session:
 
 def play(stimulus: Stimulus, session: Session) -> Annunciation:
     """Let the stimulus happen for real and return the annunciation that it leads to."""
-    if stimulus.kind == "set":
-        session.select(stimulus.name, stimulus.value)
-        return session.annunciation
     prompt = PromptPlay(predict_of(stimulus), session)
     while not prompt.is_over:
         prompt.step()
@@ -126,15 +150,11 @@ def play(stimulus: Stimulus, session: Session) -> Annunciation:
 
 
 def predict_of(stimulus: Stimulus) -> Predict:
-    """Return the lesson step that asks for what follows a key or a wait.
-
-    Raises:
-        ItemError: A selector turned has no such step.
-    """
+    """Return the lesson step that asks for what follows a stimulus."""
     if stimulus.kind == "set":
-        raise ItemError("a lesson can't ask for what follows a selector")
+        return Predict("after_set", "", 0.0, values=((stimulus.name, stimulus.value),))
     if stimulus.kind == "key":
-        return Predict("after_key", stimulus.key, 0.0)
+        return Predict("after_key", stimulus.key, 0.0, then=stimulus.then)
     return Predict("next_change", "", stimulus.wait_s)
 
 
@@ -147,16 +167,27 @@ def verify(item: Item, begin: Begin) -> None:
     session = fly_to(item.situation, begin)
     if session.annunciation != item.before:
         raise ItemError(f"{item.id}: the situation shows another strip")
+    slowly = session.fork()
     if play(item.stimulus, session) != item.true:
         raise ItemError(f"{item.id}: the flight leads to another strip")
+    if play_slowly(item.stimulus, slowly) != item.true:
+        raise ItemError(f"{item.id}: the strip depends on how fast the keys are pressed")
+
+
+def play_slowly(stimulus: Stimulus, session: Session) -> Annunciation:
+    """Let a stimulus happen with a second's flight between its keys, as a hand would press them."""
+    if not stimulus.then:
+        return play(stimulus, session)
+    for key in stimulus.keys[:-1]:
+        session.press(key)
+        for _ in range(round(LOOK_S / STEP_S)):
+            session.step()
+    session.press(stimulus.keys[-1])
+    return session.annunciation
 
 
 def lesson_of(item: Item, installation: str) -> Lesson:
-    """Return an item about a key or a wait as a lesson of one prompt, for the window.
-
-    Raises:
-        ItemError: The item is about a selector, which no prompt can turn.
-    """
+    """Return an item as a lesson of one prompt, for the window."""
     steps: list[Step] = [Say(item.situation.words)]
     steps.extend(Do(event) for event in item.situation.presses)
     steps.extend([Wait(LOOK_S), predict_of(item.stimulus)])

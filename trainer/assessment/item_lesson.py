@@ -13,7 +13,7 @@ def item_predict(item: Item) -> Predict:
     stimulus = item.stimulus
     match stimulus.kind:
         case "key":
-            return Predict("after_key", stimulus.key, 0.0)
+            return Predict("after_key", stimulus.key, 0.0, then=stimulus.then)
         case "set":
             return Predict("after_set", horizon_s=0.0, values=((stimulus.name, stimulus.value),))
         case "wait":

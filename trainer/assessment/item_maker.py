@@ -8,13 +8,14 @@ from itertools import combinations
 
 from trainer.assessment.belief import Belief
 from trainer.assessment.believed_answer import FlownQuestion
-from trainer.assessment.item import Item, Stimulus, play
-from trainer.assessment.item_subject import band_of, competency_of, critical_group
+from trainer.assessment.item import Item, Stimulus, partition_of, play, play_slowly
+from trainer.assessment.item_subject import band_of, competency_of, critical_group, topics_of
 from trainer.assessment.library import Library
 from trainer.assessment.misconception import PatchError
+from trainer.assessment.quick_chart import QuickChart
 from trainer.assessment.situations import Flown
 from trainer.charts.guard import Configuration
-from trainer.charts.machine import AUTOMATIC
+from trainer.charts.machine import AUTOMATIC, UnsettledError
 from trainer.lesson.answer import PromptPlay
 from trainer.lesson.spec import Predict
 from trainer.session.annunciation import Annunciation, changed_cells
@@ -35,12 +36,18 @@ class Draft:
 
 
 class ItemMaker:
-    """Computes items for one installation."""
+    """Computes items for one installation.
 
-    def __init__(self, library: Library) -> None:
+    Args:
+        library: The misconceptions fitted to the installation.
+        automatic: Wrong rules made from the chart itself; None: none.
+    """
+
+    def __init__(self, library: Library, automatic: Library | None = None) -> None:
         self._library = library
+        self._automatic = automatic
         self._chart = library.logic.installation.chart
-        self._pairs: dict[tuple[str, str], Belief | None] = {}
+        self._pairs: dict[tuple[str, str], QuickChart | None] = {}
 
     def instant(self, flown: Flown) -> list[Draft]:
         """Return a draft for each key, and for each selector that the logic takes notice of."""
@@ -80,22 +87,26 @@ class ItemMaker:
         return self._draft(flown, replace(stimulus, key=event), bits, denied)
 
     def _draft(self, flown: Flown, stimulus: Stimulus, bits: int, denied: set[str]) -> Draft:
-        truth = self._library.truth
-        here = flown.configuration
-        points = truth.points(here, bits, AUTOMATIC) if bits != flown.bits else []
-        settled = points[-1][1] if points else here
-        points = [*points, *truth.points(settled, bits, stimulus.key)]
+        here, keys = flown.configuration, stimulus.keys
+        points = self._library.truth.points_of_all(here, bits, keys)
         true = self._show(points[-1][1])
         answers: dict[str, Annunciation] = {}
         for name in self._library.differing(points):
             if name in denied:
                 continue
             quick = self._library.beliefs[name].quick
-            then = quick.settle(here, bits)
-            answer = self._show(quick.send(then, bits, stimulus.key))
+            try:
+                answer = self._show(quick.send_all(quick.settle(here, bits), bits, keys))
+            except UnsettledError:
+                continue
             if answer != true:
                 answers[name] = answer
         return Draft(self._item(flown, stimulus, true, answers), flown)
+
+    def sequence(self, flown: Flown, keys: tuple[str, ...]) -> Draft:
+        """Return a draft of several keys pressed one after the other."""
+        stimulus = Stimulus("key", keys[0], then=keys[1:])
+        return self._draft(flown, stimulus, flown.bits, self._denied(flown))
 
     def waiting(self, flown: Flown) -> Draft | None:
         """Return the draft of waiting for the next change, or None if it comes too late."""
@@ -147,10 +158,7 @@ class ItemMaker:
         answers: dict[str, Annunciation],
     ) -> Item:
         before = flown.session.annunciation
-        groups: dict[Annunciation, list[str]] = {}
-        for name, answer in answers.items():
-            groups.setdefault(answer, []).append(name)
-        partition = tuple(sorted(tuple(sorted(group)) for group in groups.values()))
+        partition = partition_of(answers)
         kind = f"{stimulus.id}|{changed_cells(before, true)}|{partition}"
         return Item(
             f"{flown.situation.id}/{stimulus.id}", flown.situation, stimulus, before, true,
@@ -161,37 +169,50 @@ class ItemMaker:
     def flown(self, draft: Draft) -> Item | None:
         """Return a draft's item with what its flight shows, or None if it comes out otherwise."""
         item, session = draft.item, draft.flown.session.fork()
+        slowly = session.fork()
         if play(item.stimulus, session) != item.true:
+            return None
+        if item.is_sequence and play_slowly(item.stimulus, slowly) != item.true:
             return None
         rules = _rules(session)
         held = replace(item, rules=rules)
+        question = FlownQuestion(draft.flown.session, item.stimulus, item.true)
         return replace(
             held,
             competency=competency_of(held, self._chart),
             band=band_of(held),
             critical=critical_group(held, self._chart),
-            pair_answers=self._pair_answers(item, draft.flown.session),
+            pair_answers=self._pair_answers(item, question),
+            automatic=question.wrong_answers(self._automatic) if self._automatic else {},
+            touches=question.touches(self._library),
+            topics=topics_of(held, session),
         )
 
-    def _pair_answers(self, item: Item, session: Session) -> dict[tuple[str, str], Annunciation]:
-        question: FlownQuestion | None = None
+    def _pair_answers(
+        self, item: Item, question: FlownQuestion
+    ) -> dict[tuple[str, str], Annunciation]:
         found: dict[tuple[str, str], Annunciation] = {}
         for pair in combinations(sorted(item.answers), 2):
-            belief = self._pair(pair)
-            if belief is not None:
-                question = question or FlownQuestion(session, item.stimulus, item.true)
-                found[pair] = question.answer(belief, self._library)
+            quick = self._pair(pair)
+            if quick is not None:
+                found[pair] = question.answer(quick, self._library)
         return found
 
-    def _pair(self, pair: tuple[str, str]) -> Belief | None:
-        """Return the belief of two misconceptions at once, or None if they can't be composed."""
+    def _pair(self, pair: tuple[str, str]) -> QuickChart | None:
+        """Return the chart of two misconceptions at once, or None if they can't be composed."""
         if pair not in self._pairs:
-            parts = (self._library.beliefs[name].parts[0] for name in pair)
-            try:
-                self._pairs[pair] = self._library.believe(*parts)
-            except PatchError:
-                self._pairs[pair] = None
+            one, other = (self._library.beliefs[name] for name in pair)
+            if one.rows & other.rows:
+                self._pairs[pair] = self._composed(one, other)
+            else:
+                self._pairs[pair] = one.quick.overlaid(other.quick, other.rows)
         return self._pairs[pair]
+
+    def _composed(self, one: Belief, other: Belief) -> QuickChart | None:
+        try:
+            return self._library.believe(one.parts[0], other.parts[0]).quick
+        except PatchError:
+            return None
 
 
 def _rules(session: Session) -> tuple[str, ...]:

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from trainer.assessment.item import Band, Item
 from trainer.charts.spec import ChartSpec
-from trainer.session.annunciation import changed_cells
+from trainer.session.annunciation import Annunciation, changed_cells
+from trainer.session.session import Session
 
 _BY_SECTION = {
     1: "engaging_and_disengaging",
@@ -78,7 +79,10 @@ def critical_group(item: Item, chart: ChartSpec) -> str:
     """Return the critical group of an item, or an empty text: one of each group must be right.
 
     The groups: disconnecting, level recovery, and the minimum heights for engagement and use.
+    Several keys at once aren't critical: a wrong answer may be about any of them.
     """
+    if item.is_sequence:
+        return ""
     if item.stimulus.key == "disconnect" and item.before.engagement.startswith("autopilot"):
         return "disconnect"
     for name, section in zip(item.rules, _sections(item, chart), strict=True):
@@ -91,3 +95,28 @@ def critical_group(item: Item, chart: ChartSpec) -> str:
         elif section == _MINIMUM_USE_HEIGHT:
             return "minimum_heights"
     return ""
+
+
+def topics_of(item: Item, session: Session) -> tuple[str, ...]:
+    """Return what an item is about: each key on its way, and what each event does here.
+
+    Args:
+        item: The item.
+        session: A session that has just played it.
+    """
+    if item.stimulus.kind != "key":
+        return (topic(item.stimulus.id, item.before, item.true),)
+    found: dict[str, None] = {}
+    for record in session.trace.records:
+        if record.event in item.stimulus.keys:
+            found[topic(record.event, record.before, record.after)] = None
+            found[record.event] = None
+    for key in item.stimulus.keys:
+        if key not in found:
+            found |= {f"{key}: nothing": None, key: None}
+    return tuple(found)
+
+
+def topic(event: str, before: Annunciation, after: Annunciation) -> str:
+    """Return an event and what it does, as the name of a topic."""
+    return f"{event}: {'+'.join(changed_cells(before, after)) or 'nothing'}"

@@ -42,7 +42,7 @@ def _item(runner: LessonRunner, library: Library) -> Item:
     wrong = {name: answer for name, answer in answers.items() if answer != true}
     name = prompt_id(lesson.id, prompt.number)
     stimulus = (
-        Stimulus("key", prompt.key)
+        Stimulus("key", prompt.key, then=prompt.then)
         if prompt.kind == "after_key"
         else Stimulus("wait", wait_s=prompt.horizon_s)
     )

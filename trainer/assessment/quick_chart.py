@@ -7,7 +7,8 @@ depends on, so that a belief that differs in none of them needs no run of its ow
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from copy import copy
 
 from trainer.charts.conflicts import ordered_rules
 from trainer.charts.guard import Configuration, conjunctions
@@ -77,6 +78,15 @@ class QuickChart:
         rows = self._texts.keys() | other._texts.keys()
         return frozenset(r for r in rows if self._texts.get(r) != other._texts.get(r))
 
+    def overlaid(self, other: QuickChart, rows: frozenset[Row]) -> QuickChart:
+        """Return this chart with some rows taken from another one of the same shape."""
+        made = copy(self)
+        made._rows, made._texts = dict(self._rows), dict(self._texts)
+        for row in rows:
+            made._rows[row] = other._rows.get(row, [])
+            made._texts[row] = other._texts.get(row, ())
+        return made
+
     def outcome(self, row: Row, configuration: Configuration, bits: int) -> str:
         """Return what a row leads to: a state, a refusal's id, or an empty text for nothing."""
         for tests, target in self._rows.get(row, ()):
@@ -103,6 +113,14 @@ class QuickChart:
             return configuration
         after = self._microstep(configuration, bits, event)
         return configuration if after is None else self.settle(after, bits)
+
+    def send_all(
+        self, configuration: Configuration, bits: int, events: Iterable[str]
+    ) -> Configuration:
+        """Return the configuration after several events, each settled before the next."""
+        for event in events:
+            configuration = self.send(configuration, bits, event)
+        return configuration
 
     def refusal(self, configuration: Configuration, bits: int, event: str) -> str:
         """Return the id of the refusal that stands against an event, or an empty text."""
@@ -131,6 +149,15 @@ class QuickChart:
                 return found
             here = after
         raise UnsettledError(("a rule of the chart",))
+
+    def points_of_all(
+        self, configuration: Configuration, bits: int, events: Iterable[str]
+    ) -> list[Point]:
+        """Return the microsteps that the signals and then several events lead through."""
+        found = self.points(configuration, bits, AUTOMATIC)
+        for event in events:
+            found.extend(self.points(found[-1][1], bits, event))
+        return found
 
     def _microstep(
         self, configuration: Configuration, bits: int, event: str

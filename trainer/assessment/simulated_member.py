@@ -24,7 +24,7 @@ def flown_answer(item: Item, belief: Belief, library: Library, begin: Begin) -> 
         begin: Starts a session of the installation.
     """
     session = fly_to(item.situation, begin)
-    return FlownQuestion(session, item.stimulus, item.true).answer(belief, library)
+    return FlownQuestion(session, item.stimulus, item.true).answer(belief.quick, library)
 
 
 def all_strips(bank: Bank) -> tuple[Annunciation, ...]:

@@ -13,7 +13,7 @@ from statistics import mean, stdev
 from trainer.assessment.bank import Bank
 from trainer.assessment.diagnosis import Declared, Diagnosis, Finding
 from trainer.assessment.hypotheses import Hypotheses
-from trainer.assessment.item import Begin, Item
+from trainer.assessment.item import Begin, Item, partition_of
 from trainer.assessment.library import Library
 from trainer.assessment.misconception import PatchError
 from trainer.assessment.next_item import ItemSelector
@@ -257,11 +257,9 @@ def without(bank: Bank, name: str) -> Bank:
     items = []
     for item in bank.items:
         answers = {key: value for key, value in item.answers.items() if key != name}
-        groups: dict[object, list[str]] = {}
-        for key, value in answers.items():
-            groups.setdefault(value, []).append(key)
-        partition = tuple(sorted(tuple(sorted(group)) for group in groups.values()))
-        text = f"{item.stimulus.id}|{changed_cells(item.before, item.true)}|{partition}"
+        partition = partition_of(answers)
+        what = f"{item.stimulus.id}|{changed_cells(item.before, item.true)}"
+        text = f"{what}|{partition}|{partition_of(item.automatic)}"
         kind = hashlib.sha256(text.encode()).hexdigest()[:12]
         both = {pair: value for pair, value in item.pair_answers.items() if name not in pair}
         items.append(

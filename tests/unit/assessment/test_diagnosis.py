@@ -123,8 +123,8 @@ def test_the_quick_gain_is_the_information_gain(
                 foreseen.index == column, 1 - declared.noise, declared.noise / (columns - 1)
             )
         unlisted = foreseen.index == UNFORESEEN
-        response[unlisted] = (1.0 - declared.noise) / (columns - 1)
-        response[unlisted, 0] = declared.noise
+        response[unlisted] = declared.unforeseen / (columns - 1)
+        response[unlisted, 0] = 1.0 - declared.unforeseen
         exact = information_gain_bits(diagnosis.posterior, response)
         assert quick[place] == pytest.approx(exact, abs=1e-9)
 

@@ -1,0 +1,94 @@
+"""Items of several keys: computed, flown, put as one question, explained key by key."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+
+from trainer.app import Workspace
+from trainer.assessment.bank import Bank
+from trainer.assessment.check_form import CheckPlan, draw_form
+from trainer.assessment.item import Item, fly_to, lesson_of, play, verify
+from trainer.assessment.item_lesson import item_lesson
+from trainer.assessment.library import Library
+from trainer.assessment.prediction import Prediction
+from trainer.assessment.sequences import LONGEST
+from trainer.assessment.simulated_member import flown_answer
+from trainer.assessment.tutor import Tutor
+
+
+@pytest.fixture(scope="module")
+def sequences(whole_bank: Bank) -> list[Item]:
+    found = [item for item in whole_bank.items if item.is_sequence]
+    random.Random(3).shuffle(found)
+    return found
+
+
+def begin_amber(workspace: Workspace):
+    return lambda start: workspace.begin("ship_amber", start)
+
+
+def test_sequences_are_flown_as_they_say(workspace: Workspace, sequences: list[Item]) -> None:
+    assert len(sequences) > 50
+    for item in sequences[:25]:
+        assert 2 <= len(item.stimulus.keys) <= LONGEST
+        verify(item, begin_amber(workspace))
+
+
+def test_the_true_answer_is_each_key_pressed_in_turn(
+    workspace: Workspace, sequences: list[Item]
+) -> None:
+    for item in sequences[:10]:
+        session = fly_to(item.situation, begin_amber(workspace))
+        for key in item.stimulus.keys:
+            session.press(key)
+        assert session.annunciation == item.true
+
+
+def test_one_question_tells_more_wrong_rules_apart_than_a_key_does(whole_bank: Bank) -> None:
+    def groups(of_several: bool) -> float:
+        sizes = [
+            len(set(i.answers.values())) for i in whole_bank.items if i.is_sequence == of_several
+        ]
+        return sum(sizes) / len(sizes)
+
+    assert groups(True) > 2.0 * groups(False)
+
+
+def test_answers_under_a_wrong_rule_come_from_the_patched_chart(
+    workspace: Workspace, amber: Library, sequences: list[Item]
+) -> None:
+    for item in sequences[:8]:
+        for name in list(item.answers)[:6]:
+            flown = flown_answer(item, amber.beliefs[name], amber, begin_amber(workspace))
+            assert flown == item.answer_of(name), (item.id, name)
+
+
+def test_a_sequence_is_put_as_one_question_and_explained_key_by_key(
+    workspace: Workspace, sequences: list[Item]
+) -> None:
+    for item in sequences[:10]:
+        for lesson in (lesson_of(item, "ship_amber"), item_lesson(item, "ship_amber", "A title")):
+            tutor = workspace.start_lesson(lesson, "ship_amber")
+            assert isinstance(tutor, Tutor)
+            while tutor.phase == "running":
+                tutor.advance(0.5)
+            events = tutor.session.installation.chart.events
+            labels = [events[key].label for key in item.stimulus.keys]
+            assert tutor.prompt is not None
+            assert ", then ".join(labels) in tutor.prompt.question
+            tutor.answer(Prediction(item.true, "sure"))
+            assert tutor.outcome is not None
+            assert tutor.outcome.score.is_right
+            assert tutor.outcome.actual == play(
+                item.stimulus, fly_to(item.situation, begin_amber(workspace))
+            )
+            for label in labels:
+                assert any(s.startswith(f"{label}: ") for s in tutor.outcome.explanation)
+
+
+def test_a_check_asks_about_one_key_at_a_time(whole_bank: Bank, sequences: list[Item]) -> None:
+    form = draw_form(whole_bank, CheckPlan(), 5)
+    assert not any(item.is_sequence for item in (*form.items, *form.spare))
+    assert not any(item.is_critical for item in sequences)

@@ -1,0 +1,158 @@
+"""Several keys pressed one after the other, chosen so that many wrong rules answer differently.
+
+One key exposes a handful of wrong rules at best. After two or three keys, with the strip asked for
+only after the last, wrong rules about each of them show at once, and in different strips.
+"""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from dataclasses import dataclass, field
+from math import log2
+
+from trainer.assessment.item_maker import Draft, ItemMaker
+from trainer.assessment.library import Library
+from trainer.assessment.situations import Flown
+from trainer.charts.guard import Configuration
+from trainer.charts.machine import UnsettledError
+from trainer.session.annunciation import Annunciation
+
+LONGEST = 3
+"""More keys than this can't be kept in mind as one question."""
+_BEAM = 6
+_KEPT_OF_A_SITUATION = 8
+_SITUATIONS_OF_A_SCENE = 4
+_WORN = 0.8
+"""What a wrong rule still counts, each time that a chosen sequence already shows it."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Path:
+    keys: tuple[str, ...]
+    true: Configuration
+    strayed: dict[str, Configuration]
+    """Where the beliefs are that are not where the truth is."""
+
+
+@dataclass(slots=True)
+class SequenceSearch:
+    """Looks for telling sequences of keys in flown situations of one installation.
+
+    Args:
+        library: The misconceptions fitted to the installation.
+    """
+
+    library: Library
+    _differing: dict[tuple[Configuration, int, str], tuple[Configuration, list[str]]] = field(
+        default_factory=dict
+    )
+
+    def best(self, flown: Flown) -> list[tuple[str, ...]]:
+        """Return the most telling sequences of two keys and more in a situation."""
+        chart = self.library.logic.installation.chart
+        keys = [event.id for event in chart.events.values() if event.kind == "key"]
+        denied = {
+            name
+            for name, belief in self.library.beliefs.items()
+            if not belief.quick.is_at_rest(flown.configuration, flown.bits)
+        }
+        beam = [_Path((), flown.configuration, {})]
+        found: list[_Path] = []
+        for _ in range(LONGEST):
+            longer = [
+                self._pressed(path, key, flown.bits, denied)
+                for path in beam
+                for key in keys
+                if path.keys[-1:] != (key,)
+            ]
+            longer.sort(key=lambda path: -self._bits(path))
+            beam = longer[:_BEAM]
+            found.extend(path for path in beam if len(path.keys) > 1)
+        found.sort(key=lambda path: -self._bits(path))
+        return [path.keys for path in found[:_KEPT_OF_A_SITUATION]]
+
+    def _pressed(self, path: _Path, key: str, bits: int, denied: set[str]) -> _Path:
+        place = (path.true, bits, key)
+        known = self._differing.get(place)
+        if known is None:
+            points = self.library.truth.points(path.true, bits, key)
+            known = (points[-1][1], self.library.differing(points))
+            self._differing[place] = known
+        true, differing = known
+        strayed: dict[str, Configuration] = {}
+        for name in {*path.strayed, *differing} - denied:
+            quick = self.library.beliefs[name].quick
+            try:
+                here = quick.send(path.strayed.get(name, path.true), bits, key)
+            except UnsettledError:
+                continue
+            if here != true:
+                strayed[name] = here
+        return _Path((*path.keys, key), true, strayed)
+
+    def _bits(self, path: _Path) -> float:
+        """Information in the final strip if every belief is as likely [bit]."""
+        show = self.library.logic.annunciation
+        true = show(path.true)
+        groups = Counter(show(here) for here in path.strayed.values())
+        groups[true] += len(self.library.beliefs) - len(path.strayed)
+        total = sum(groups.values())
+        return -sum(n / total * log2(n / total) for n in groups.values())
+
+
+def sequence_drafts(
+    flown: list[Flown], maker: ItemMaker, library: Library, most: int, seed: int
+) -> list[Draft]:
+    """Return drafts of telling sequences, each kind once, the most useful first.
+
+    Args:
+        flown: The situations.
+        maker: Makes the drafts.
+        library: The misconceptions fitted to the installation.
+        most: How many are wanted.
+        seed: Which situations of a scene are looked at.
+    """
+    search = SequenceSearch(library)
+    by_kind: dict[str, Draft] = {}
+    for one in _some_of_each_scene(flown, seed):
+        for keys in search.best(one):
+            draft = maker.sequence(one, keys)
+            if len(draft.item.answers) > 1:
+                by_kind.setdefault(draft.item.kind, draft)
+    return _spread(list(by_kind.values()), most)
+
+
+def _some_of_each_scene(flown: list[Flown], seed: int) -> list[Flown]:
+    chance = random.Random(f"sequences {seed}")  # noqa: S311 - which situations, not a secret
+    mixed = [one for one in flown if not one.situation.presses]
+    chance.shuffle(mixed)
+    count: Counter[str] = Counter()
+    found: list[Flown] = []
+    for one in mixed:
+        count[one.scene.id] += 1
+        if count[one.scene.id] <= _SITUATIONS_OF_A_SCENE:
+            found.append(one)
+    return found
+
+
+def _spread(drafts: list[Draft], most: int) -> list[Draft]:
+    """Return drafts that tell much and together show every wrong rule often."""
+    worth: dict[str, float] = {}
+    chosen: list[Draft] = []
+    left = list(drafts)
+    while left and len(chosen) < most:
+        best = max(left, key=lambda draft: _worth(draft, worth))
+        left.remove(best)
+        chosen.append(best)
+        for name in best.item.answers:
+            worth[name] = worth.get(name, 1.0) * _WORN
+    return chosen
+
+
+def _worth(draft: Draft, worth: dict[str, float]) -> float:
+    groups: dict[Annunciation, float] = {}
+    for name, answer in draft.item.answers.items():
+        groups[answer] = groups.get(answer, 0.0) + worth.get(name, 1.0)
+    total = 70.0
+    return sum(w / total * log2(total / w) for w in groups.values())
