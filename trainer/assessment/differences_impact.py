@@ -6,7 +6,7 @@ would be. Situations come from the product search, lessons and items from flying
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 
 from trainer.assessment.differences import Group, Weight, group_by_cause
@@ -23,6 +23,10 @@ from trainer.lesson.flown import FlownPrompt, fly
 from trainer.lesson.question import ALL_FORMS
 from trainer.lesson.runner import LessonRunner
 from trainer.lesson.spec import Lesson
+
+Progress = Callable[[str], None]
+"""Told in words how far it is; it may raise, to end the work."""
+_ITEMS_AT_ONCE = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +46,15 @@ class AffectedLesson:
 
 @dataclass(frozen=True, slots=True)
 class Impact:
-    """All that an edit changes."""
+    """All that an edit changes.
+
+    Attributes:
+        lessons: Those whose right answers change, or that don't fly any more.
+        items: Ids of the items of the bank that don't hold any more.
+        rules: Rules and refusals that act otherwise.
+        competencies: Ids of those for which readiness must be shown again.
+        has_other_aircraft: Another aircraft flies than before.
+    """
 
     groups: tuple[Group, ...]
     comparison: Comparison
@@ -50,12 +62,18 @@ class Impact:
     items: tuple[str, ...]
     rules: tuple[str, ...]
     competencies: tuple[str, ...]
+    has_other_aircraft: bool = False
+
+    @property
+    def kinds(self) -> int:
+        """How many kinds of situation change."""
+        return sum(len(group.kinds) for group in self.groups)
 
     @property
     def sentence(self) -> str:
         """What changes, in one sentence."""
-        kinds = sum(len(group.kinds) for group in self.groups)
-        if not kinds and not self.comparison.values:
+        kinds = self.kinds
+        if not kinds and not self.comparison.values and not self.has_other_aircraft:
             return "This changes nothing."
         parts = [
             _counted(len(self.lessons), "lesson"), _counted(len(self.items), "item"),
@@ -71,10 +89,11 @@ def edit_impact(
     found: Comparison,
     ships: tuple[Ship, Ship],
     *,
-    lessons: Iterable[Lesson] = (),
-    items: Iterable[Item] = (),
+    lessons: Collection[Lesson] = (),
+    items: Collection[Item] = (),
     competencies: Mapping[str, Competency] | None = None,
     weight: Weight = lambda _: 0.0,
+    progress: Progress = lambda _: None,
 ) -> Impact:
     """Return what an edit changes.
 
@@ -85,17 +104,24 @@ def edit_impact(
         items: Items of its bank, as they were before.
         competencies: By id; for those whose rules change, readiness must be shown again.
         weight: How often a difference is met, for the order.
+        progress: Told after each lesson, and now and then between items.
     """
     before, after = ships
-    rules = changed_rules(before.logic.installation, after.logic.installation)
+    old, new = before.logic.installation, after.logic.installation
+    rules = changed_rules(old, new)
     known = competencies or {}
+    touched = []
+    for number, lesson in enumerate(lessons, 1):
+        progress(f"Flying lessons again: {number} of {len(lessons)}")
+        touched.append(affected_lesson(lesson, before, after))
     return Impact(
         group_by_cause(found, (), weight),
         found,
-        tuple(one for lesson in lessons if (one := affected_lesson(lesson, before, after))),
-        affected_items(items, after),
+        tuple(one for one in touched if one is not None),
+        affected_items(items, after, progress),
         rules,
         tuple(name for name, one in known.items() if not set(rules).isdisjoint(one.rules)),
+        old.aircraft != new.aircraft,
     )
 
 
@@ -133,10 +159,14 @@ def affected_lesson(lesson: Lesson, before: Ship, after: Ship) -> AffectedLesson
     return AffectedLesson(lesson.id, changed) if changed else None
 
 
-def affected_items(items: Iterable[Item], after: Ship) -> tuple[str, ...]:
+def affected_items(
+    items: Collection[Item], after: Ship, progress: Progress = lambda _: None
+) -> tuple[str, ...]:
     """Return the ids of the items that don't fly any more as they say."""
     found = []
-    for item in items:
+    for number, item in enumerate(items):
+        if number % _ITEMS_AT_ONCE == 0:
+            progress(f"Flying items again: {number} of {len(items)}")
         try:
             verify(item, after.begin)
         except ItemError:

@@ -38,6 +38,11 @@ def differing_settings(first: Installation, second: Installation) -> tuple[str, 
     return (*options, *limits)
 
 
+def changes_logic(before: Installation, after: Installation) -> bool:
+    """True if an edit changes more than words and where a value comes from."""
+    return bool(differing_settings(before, after)) or before.aircraft != after.aircraft
+
+
 def with_settings(
     installation: Installation, other: Installation, settings: tuple[str, ...]
 ) -> Installation:

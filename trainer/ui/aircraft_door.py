@@ -18,6 +18,7 @@ from trainer.ui.theme import LIGHT, Theme
 if TYPE_CHECKING:
     from trainer.app import Workspace
     from trainer.session.session import Session
+    from trainer.ui.aircraft_impact_door import ImpactDoor
     from trainer.ui.aircraft_page import AircraftPage, AircraftRow
     from trainer.ui.differences_door import DifferencesDoor
     from trainer.ui.example_finder import ExampleFinder
@@ -56,6 +57,7 @@ class AircraftDoor(QObject):
         """
         super().__init__(parent)
         self.shelf = AircraftShelf(folder, workspace)
+        self._folder = folder
         self._workspace = workspace
         self._live = live
         self._look: tuple[Theme, StripDesign] = (LIGHT, DEFAULT_DESIGN)
@@ -64,6 +66,7 @@ class AircraftDoor(QObject):
         self.finder: ExampleFinder | None = None
         self.window: StatechartWindow | None = None
         self.differences: DifferencesDoor | None = None
+        self.impact: ImpactDoor | None = None
 
     def aircraft(self, wanted: str = "") -> QWidget:
         """Return the page of all aircraft."""
@@ -99,7 +102,10 @@ class AircraftDoor(QObject):
         )
 
     def save(self) -> bool:
-        """Save the answers in hand; False if they can't be, with the reason told."""
+        """Save the answers in hand, or first show what they change in an aircraft that is there.
+
+        False if they aren't saved, with the reason told or the page shown.
+        """
         page = self.questions
         if page is None or page.answers is None:
             return False
@@ -108,15 +114,46 @@ class AircraftDoor(QObject):
             page.show_question(unfinished.question.key)
             self.said.emit(f"{unfinished.question.words}: {unfinished.problem}")
             return False
+        edited = self.shelf.edit_of(page.answers)
+        if edited is not None:
+            self.opened.emit(self._impact_door().ask(edited))
+            return False
+        return self._write()
+
+    def _write(self) -> bool:
+        """Write the answers in hand to the aircraft's file."""
         try:
-            path = self.shelf.save(page.answers)
+            path = self.shelf.save(self.questions.answers)
         except TrainerError as error:
             self.said.emit(str(error))
             return False
-        page.say_unsaved(False)
+        self.questions.say_unsaved(False)
         self.news.emit(f"Saved: {path}")
         self.changed.emit()
         return True
+
+    def _impact_door(self) -> ImpactDoor:
+        if self.impact is None:
+            from trainer.ui.aircraft_impact_door import ImpactDoor
+
+            self.impact = ImpactDoor(self._folder, self._workspace, self)
+            self.impact.closed.connect(self._show_questions)
+            self.impact.confirmed.connect(self._save_anyway)
+        return self.impact
+
+    def _show_questions(self) -> None:
+        self.opened.emit(self.questions)
+        self.questions.form.take_focus()
+
+    def _save_anyway(self) -> None:
+        self._show_questions()
+        if self._write():
+            self._try(self._enter_in_book)
+
+    def _enter_in_book(self) -> None:
+        entered = self.impact.enter()
+        if entered:
+            self.news.emit(f"Saved. {entered}")
 
     def discard(self) -> None:
         """Throw the unsaved answers away and show the aircraft."""
@@ -189,8 +226,9 @@ class AircraftDoor(QObject):
     def close(self) -> None:
         """End everything with the program."""
         self.leave()
-        if self.differences is not None:
-            self.differences.close()
+        for door in (self.differences, self.impact):
+            if door is not None:
+                door.close()
         if self.window is not None:
             self.window.close()
 

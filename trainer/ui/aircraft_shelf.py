@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from trainer.app import Workspace
+from trainer.charts.causes import changes_logic
 from trainer.charts.installation import Installation
 from trainer.charts.installation_file import save_installation
 from trainer.charts.questionnaire import (
@@ -17,6 +18,7 @@ from trainer.charts.questionnaire import (
     Answers,
     Question,
     answers_of,
+    installation_of,
     problem_of,
     questions_of,
 )
@@ -133,6 +135,14 @@ class AircraftShelf:
             if problem:
                 return Unfinished(question, problem)
         return None
+
+    def edit_of(self, answers: Answers) -> Installation | None:
+        """Return the aircraft as it would be, if it is saved already and would act otherwise."""
+        before = self.workspace.installations.get(answers.id)
+        if before is None or not self.is_own(answers.id):
+            return None
+        after = installation_of(answers, self.chart_of(answers))
+        return after if changes_logic(before, after) else None
 
     def save(self, answers: Answers) -> Path:
         """Write the aircraft's file, drop its draft, and let the program know the aircraft.

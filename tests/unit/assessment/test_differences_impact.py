@@ -15,8 +15,9 @@ from trainer.assessment.differences_impact import (
     edit_impact,
 )
 from trainer.assessment.differences_three import PAIRS, three_way
-from trainer.charts.causes import differing_settings
+from trainer.charts.causes import changes_logic, differing_settings
 from trainer.charts.compare import compare
+from trainer.errors import TrainerError
 from trainer.lesson.competency import FILE_NAME, load_competencies
 
 
@@ -100,6 +101,30 @@ def test_an_edit_of_how_it_flies_is_told_as_that():
     other = with_limit(before, "bank_limit_deg", 18)
     impact = edit_impact(compare(before, other), (ship_of(before), ship_of(other)))
     assert "no situation on the strip, only how it flies" in impact.sentence
+
+
+def test_another_aircraft_under_the_same_logic_is_a_change():
+    before = quiet_ship()
+    other = replace(before, aircraft="touring_single")
+    assert changes_logic(before, other)
+    assert not changes_logic(before, replace(before, title="Another name"))
+    impact = edit_impact(compare(before, other), (ship_of(before), ship_of(other)))
+    assert impact.has_other_aircraft
+    assert "only how it flies" in impact.sentence
+
+
+def test_progress_is_told_for_each_lesson_and_may_end_the_work():
+    pair = planted()
+    check = build_check(pair.groups, pair.flown, pair.first, pair.second)
+    news = []
+    edit_impact(pair.found, (pair.second, pair.first), items=check.items, progress=news.append)
+    assert news == [f"Flying items again: 0 of {len(check.items)}"]
+
+    def stop(_words):
+        raise TrainerError("enough")
+
+    with pytest.raises(TrainerError, match="enough"):
+        edit_impact(pair.found, (pair.second, pair.first), items=check.items, progress=stop)
 
 
 def test_three_ships_side_by_side_name_which_two_agree():
