@@ -24,6 +24,7 @@ from trainer.session.strip_design import (
     SHAPES,
     StripDesign,
 )
+from trainer.session.strip_fit import contents_of
 from trainer.ui.demo_flight import DemoFlight
 from trainer.ui.design_edit import (
     findings_of,
@@ -35,7 +36,7 @@ from trainer.ui.design_edit import (
     with_colour,
     with_word,
 )
-from trainer.ui.design_fit import NARROWEST_PX, contents_of, unfit_findings
+from trainer.ui.design_fit import NARROWEST_PX, unfit_findings
 from trainer.ui.design_page import GOOD_WORDS, DesignPage
 from trainer.ui.design_shelf import DesignError, DesignShelf, renamed
 from trainer.ui.strip_widget import StripWidget

@@ -9,8 +9,8 @@ from PySide6.QtGui import QImage
 from pytestqt.qtbot import QtBot
 
 from trainer.session.annunciation import CELLS, Annunciation, AxisAnnunciation
+from trainer.session.strip_content import is_pulse_on
 from trainer.session.strip_design import DEFAULT_DESIGN
-from trainer.ui.cell_content import is_pulse_on
 from trainer.ui.strip_widget import StripWidget
 from trainer.ui.words import StripWords
 

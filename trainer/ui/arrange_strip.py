@@ -7,10 +7,11 @@ from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPainter, QPaintEvent,
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
 from trainer.session.annunciation import CELLS, Annunciation
+from trainer.session.strip_content import CellPicture, chips_of
 from trainer.session.strip_design import DEFAULT_DESIGN, StripColours, StripDesign
-from trainer.ui.cell_content import CellPicture, chips_of
-from trainer.ui.strip_layout import strip_boxes, strip_height_px, strip_least_width_px
+from trainer.session.strip_layout import ROW_HEIGHT_PX, strip_least_width_px
 from trainer.ui.strip_paint import Look, paint_cell
+from trainer.ui.strip_place import StripPlace
 from trainer.ui.words import CELL_TITLES, StripWords
 
 _NUDGES = {
@@ -90,6 +91,8 @@ class ArrangeStrip(QWidget):
         super().__init__(parent)
         self._design, self._colours = DEFAULT_DESIGN, DEFAULT_DESIGN.light
         self.cells = {cell: ArrangeCell(cell, self) for cell in CELLS}
+        # Half a lane more, to drop a cell below.
+        self._place = StripPlace(self, self.cells, ROW_HEIGHT_PX // 2)
         for cell in self.cells.values():
             cell.dropped.connect(self._drop)
             cell.nudged.connect(self.nudged)
@@ -106,8 +109,7 @@ class ArrangeStrip(QWidget):
         """Show a design; `shown` is an annunciation and its marked cells."""
         if design is not self._design or colours is not self._colours:
             self._design, self._colours = design, colours
-            self.updateGeometry()
-            self._place()
+        self._place.use(design, words)
         annunciation, marks = shown
         for name, cell in self.cells.items():
             chips = chips_of(name, annunciation.cell(name), words)
@@ -117,17 +119,16 @@ class ArrangeStrip(QWidget):
         self.update()
 
     def sizeHint(self) -> QSize:
-        """Return the size wanted: one lane more, to drop a cell below."""
-        extra = strip_height_px(self._design) // max(1, len(self._design.lanes))
-        return QSize(520, strip_height_px(self._design) + extra // 2)
+        """Return the size wanted."""
+        return QSize(520, self.minimumHeight())
 
     def minimumSizeHint(self) -> QSize:
         """Return the least size."""
-        return QSize(strip_least_width_px(self._design), self.sizeHint().height())
+        return QSize(strip_least_width_px(self._design), self.minimumHeight())
 
     def resizeEvent(self, _event: QResizeEvent) -> None:
         """Lay the cells out again."""
-        self._place()
+        self._place.place()
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint."""
@@ -137,13 +138,9 @@ class ArrangeStrip(QWidget):
         painter.setBrush(QColor(self._colours.ground))
         painter.drawRoundedRect(self.rect(), 6, 6)
 
-    def _place(self) -> None:
-        for cell, box in strip_boxes(self._design, self.width()).items():
-            self.cells[cell].setGeometry(*box)
-
     def _drop(self, cell: str, point: QPoint) -> None:
-        boxes = strip_boxes(self._design, self.width())
-        self._place()
+        boxes = self._place.boxes
+        self._place.place()
         for other, box in boxes.items():
             inside = box.x <= point.x() <= box.x + box.width
             if inside and box.y <= point.y() <= box.y + box.height:

@@ -19,9 +19,9 @@ from PySide6.QtWidgets import (
 
 from trainer.records.attempt import Attempt
 from trainer.session.annunciation import Annunciation
+from trainer.session.strip_content import Verdict
 from trainer.session.strip_design import StripColours, StripDesign
 from trainer.ui.attempts_table import EMPTY_WORDS, HEADS, attempt_line, said_line, summary
-from trainer.ui.cell_content import Verdict
 from trainer.ui.kit import button, label
 from trainer.ui.strip_widget import StripWidget
 from trainer.ui.words import StripWords

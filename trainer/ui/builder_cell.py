@@ -6,8 +6,8 @@ from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QAbstractButton, QWidget
 
+from trainer.session.strip_content import CellPicture
 from trainer.session.strip_design import DEFAULT_DESIGN, StripColours, StripDesign
-from trainer.ui.cell_content import CellPicture
 from trainer.ui.strip_paint import Look, paint_cell
 from trainer.ui.words import CELL_TITLES
 

@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 from trainer.session.annunciation import CELLS
 from trainer.session.strip_design import DesignFinding, StripDesign, check_design
-from trainer.ui.words import CELL_TITLES, StripWords, with_design
+from trainer.session.strip_words import CELL_TITLES, Choice, StripWords, seen
 
 Lanes = tuple[tuple[str, ...], ...]
 MAXIMUM_LANES = len(CELLS)
@@ -79,16 +79,29 @@ def repaired(design: StripDesign, finding: DesignFinding) -> StripDesign:
 
 def findings_of(design: StripDesign, words: StripWords) -> tuple[DesignFinding, ...]:
     """Return all that is hard to read or ambiguous, the chart's own words considered."""
-    return (*check_design(design), *_same_words(with_design(words, design)))
+    return (*check_design(design), *_same_words(_as_asked(words, design)))
+
+
+def _as_asked(words: StripWords, design: StripDesign) -> StripWords:
+    """Return the words with all of a design's own, those too that make two states read the same."""
+    return StripWords(
+        {
+            cell: tuple(
+                Choice(c.id, design.words[c.id], design.words[c.id]) if c.id in design.words else c
+                for c in choices
+            )
+            for cell, choices in words.cells.items()
+        }
+    )
 
 
 def _same_words(words: StripWords) -> list[DesignFinding]:
     findings = []
     for cell, choices in words.cells.items():
-        seen: dict[str, str] = {}
+        first: dict[str, str] = {}
         for choice in choices:
-            for word in {choice.label.casefold(), choice.short.casefold()}:
-                other = seen.setdefault(word, choice.id)
+            for word in {seen(choice.label), seen(choice.short)}:
+                other = first.setdefault(word, choice.id)
                 if other != choice.id:
                     findings.append(
                         DesignFinding(

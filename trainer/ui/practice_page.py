@@ -7,9 +7,9 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QSizePolicy, QVB
 
 from trainer.charts.provenance import limits_note, limits_warning
 from trainer.lesson.question import Prompt
+from trainer.session.strip_content import Verdict
 from trainer.session.strip_design import StripColours, StripDesign
 from trainer.ui.attitude_view import AttitudeView
-from trainer.ui.cell_content import Verdict
 from trainer.ui.controls import SELECTORS, controls_of
 from trainer.ui.controls_panel import ControlsPanel
 from trainer.ui.form_tray import FormTray

@@ -9,19 +9,15 @@ from PySide6.QtGui import QColor, QKeySequence, QPainter, QPaintEvent, QResizeEv
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from trainer.session.annunciation import CELLS, Annunciation
+from trainer.session.strip_content import CellPicture, chips_of
 from trainer.session.strip_design import DEFAULT_DESIGN, StripColours, StripDesign
+from trainer.session.strip_layout import reading_order, strip_least_width_px
 from trainer.ui.builder_cell import BuilderCell
-from trainer.ui.cell_content import CellPicture, chips_of
 from trainer.ui.choice_row import ChoiceRow
 from trainer.ui.confidence_row import ConfidenceRow
 from trainer.ui.draft import Draft, picks_of, progress
 from trainer.ui.kit import button, label
-from trainer.ui.strip_layout import (
-    reading_order,
-    strip_boxes,
-    strip_height_px,
-    strip_least_width_px,
-)
+from trainer.ui.strip_place import StripPlace
 from trainer.ui.words import CELL_TITLES, StripWords
 
 
@@ -33,6 +29,8 @@ class BuilderStrip(QWidget):
         self.design: StripDesign = DEFAULT_DESIGN
         self.colours: StripColours = DEFAULT_DESIGN.light
         self.cells = {cell: BuilderCell(cell, self) for cell in reading_order(self.design)}
+        self._words = StripWords({})
+        self._place = StripPlace(self, self.cells)
         self.setAccessibleName("Your prediction")
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
@@ -42,20 +40,25 @@ class BuilderStrip(QWidget):
         order = reading_order(design)
         for first, second in itertools.pairwise(order):
             QWidget.setTabOrder(self.cells[first], self.cells[second])
+        self._place.use(design, self._words)
         self.updateGeometry()
-        self._place()
+
+    def set_words(self, words: StripWords) -> None:
+        """Use other words."""
+        self._words = words
+        self._place.use(self.design, words)
 
     def sizeHint(self) -> QSize:
         """Return the size wanted."""
-        return QSize(520, strip_height_px(self.design))
+        return QSize(520, self._place.height_px)
 
     def minimumSizeHint(self) -> QSize:
         """Return the least size."""
-        return QSize(strip_least_width_px(self.design), strip_height_px(self.design))
+        return QSize(strip_least_width_px(self.design), self._place.height_px)
 
     def resizeEvent(self, _event: QResizeEvent) -> None:
         """Lay the cells out again."""
-        self._place()
+        self._place.place()
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint."""
@@ -64,10 +67,6 @@ class BuilderStrip(QWidget):
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(QColor(self.colours.ground))
         painter.drawRoundedRect(self.rect(), 6, 6)
-
-    def _place(self) -> None:
-        for cell, box in strip_boxes(self.design, self.width()).items():
-            self.cells[cell].setGeometry(*box)
 
 
 class StripBuilder(QWidget):
@@ -98,6 +97,7 @@ class StripBuilder(QWidget):
     def ask(self, words: StripWords, now: Annunciation) -> None:
         """Begin an empty prediction; `now` is what the strip shows."""
         self.draft = Draft(words, now)
+        self.strip.set_words(words)
         self._current = reading_order(self.strip.design)[0]
         self._refresh()
 

@@ -9,10 +9,11 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 from trainer.session.annunciation import CELLS, Annunciation
+from trainer.session.strip_content import CellPicture, Verdict, chips_of, is_pulse_on
 from trainer.session.strip_design import DEFAULT_DESIGN, StripColours, StripDesign
-from trainer.ui.cell_content import CellPicture, Verdict, chips_of, is_pulse_on
-from trainer.ui.strip_layout import strip_boxes, strip_height_px, strip_least_width_px
+from trainer.session.strip_layout import strip_least_width_px
 from trainer.ui.strip_paint import CHANGED_WORDS, Look, paint_cell
+from trainer.ui.strip_place import StripPlace
 from trainer.ui.words import CELL_TITLES, StripWords
 
 _PULSE_TICK_MS = 250
@@ -51,11 +52,13 @@ class StripWidget(QWidget):
         self._is_still = False
         self._pulse_s = 0.0
         self.cells = {cell: StripCell(cell, self) for cell in CELLS}
+        self._place = StripPlace(self, self.cells)
         self._timer = QTimer(self)
         self._timer.setInterval(_PULSE_TICK_MS)
         self._timer.timeout.connect(self._pulse)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setAccessibleName("Strip")
+        self._place.use(self._design, words)
         self._refresh()
 
     @property
@@ -79,13 +82,14 @@ class StripWidget(QWidget):
     def set_words(self, words: StripWords) -> None:
         """Use the words of another installation."""
         self._words = words
+        self._place.use(self._design, words)
         self._refresh()
 
     def set_design(self, design: StripDesign, colours: StripColours) -> None:
         """Use another design."""
         self._design, self._colours = design, colours
+        self._place.use(design, self._words)
         self.updateGeometry()
-        self._place()
         self._refresh()
 
     def set_still(self, is_still: bool) -> None:
@@ -95,16 +99,15 @@ class StripWidget(QWidget):
 
     def sizeHint(self) -> QSize:
         """Return the size wanted."""
-        least = strip_least_width_px(self._design)
-        return QSize(max(least, 520), strip_height_px(self._design))
+        return QSize(max(strip_least_width_px(self._design), 520), self._place.height_px)
 
     def minimumSizeHint(self) -> QSize:
         """Return the least size."""
-        return QSize(strip_least_width_px(self._design), strip_height_px(self._design))
+        return QSize(strip_least_width_px(self._design), self._place.height_px)
 
     def resizeEvent(self, _event: QResizeEvent) -> None:
         """Lay the cells out again."""
-        self._place()
+        self._place.place()
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint."""
@@ -113,10 +116,6 @@ class StripWidget(QWidget):
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(QColor(self._colours.ground))
         painter.drawRoundedRect(self.rect(), 6, 6)
-
-    def _place(self) -> None:
-        for cell, box in strip_boxes(self._design, self.width()).items():
-            self.cells[cell].setGeometry(*box)
 
     def _pulse(self) -> None:
         self._pulse_s += _PULSE_TICK_MS / 1000.0

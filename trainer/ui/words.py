@@ -1,73 +1,34 @@
-"""The chart's own words for what a strip can show, cell by cell. No Qt here."""
+"""Words for what windows name beside the strip's own. No Qt here."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from trainer.charts.spec import ChartSpec
+from trainer.session.strip_words import (
+    CELL_TITLES,
+    NOTHING,
+    QUIET_STATES,
+    Choice,
+    StripWords,
+    capitalised,
+    with_design,
+    words_of_chart,
+)
 
-from trainer.charts.spec import ChartSpec, RegionSpec
-from trainer.session.annunciation import CELLS, Annunciation
-from trainer.session.strip_design import StripDesign
-
-CELL_TITLES = {
-    "engagement": "Engagement",
-    "lateral_active": "Lateral active",
-    "lateral_armed": "Lateral armed",
-    "vertical_active": "Vertical active",
-    "vertical_armed": "Vertical armed",
-    "alert": "Alert",
-    "protection": "Speed protection",
-}
-"""The plain name of each cell."""
+__all__ = [
+    "CELL_TITLES",
+    "FORM_TITLES",
+    "NOTHING",
+    "QUIET_STATES",
+    "Choice",
+    "StripWords",
+    "capitalised",
+    "cell_title",
+    "event_label",
+    "with_design",
+    "words_of_chart",
+]
 FORM_TITLES = {"choice": "Choice", "number": "Number"}
 """The plain name of the one cell in which a choice or a number is scored."""
-QUIET_STATES = frozenset({"none", "quiet"})
-"""States of a cell that shows nothing."""
-NOTHING = "Nothing"
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """One thing a cell can show."""
-
-    id: str
-    label: str
-    short: str
-
-
-@dataclass(frozen=True, slots=True)
-class StripWords:
-    """What each cell can show, in the chart's order, and the words for it."""
-
-    cells: Mapping[str, tuple[Choice, ...]]
-    """Cell -> choices. For an armed cell: the modes that can be armed."""
-
-    def label(self, cell: str, state: str) -> str:
-        """Return the whole words for a state in a cell; the id with spaces if unknown."""
-        return self._find(cell, state).label
-
-    def short(self, cell: str, state: str) -> str:
-        """Return the words for a narrow cell."""
-        return self._find(cell, state).short
-
-    def content(self, cell: str, value: str | tuple[str, ...]) -> str:
-        """Return a cell's content in words: several armed modes joined, an empty one `nothing`."""
-        if isinstance(value, tuple):
-            return ", ".join(self.label(cell, mode) for mode in value) or NOTHING
-        return NOTHING if value in QUIET_STATES else self.label(cell, value)
-
-    def sentence(self, annunciation: Annunciation) -> str:
-        """Return the whole annunciation in words, for a screen reader."""
-        return "; ".join(
-            f"{CELL_TITLES[cell]}: {self.content(cell, annunciation.cell(cell))}" for cell in CELLS
-        )
-
-    def _find(self, cell: str, state: str) -> Choice:
-        for choice in self.cells.get(cell, ()):
-            if choice.id == state:
-                return choice
-        plain = state.replace("_", " ").capitalize()
-        return Choice(state, plain, plain)
 
 
 def cell_title(cell: str) -> str:
@@ -75,59 +36,7 @@ def cell_title(cell: str) -> str:
     return CELL_TITLES.get(cell) or FORM_TITLES.get(cell, capitalised(cell.replace("_", " ")))
 
 
-def words_of_chart(chart: ChartSpec) -> StripWords:
-    """Return what the strip of an installation can show, from its specialised chart."""
-    cells: dict[str, list[Choice]] = {cell: [] for cell in CELLS}
-    for region in chart.regions.values():
-        cell = _cell_of(region)
-        if cell is not None and region.kind == "armed":
-            cells[cell].append(_armed_choice(chart, region))
-        elif cell is not None:
-            cells[cell].extend(_choice(s.id, s.label, s.short) for s in region.states.values())
-        for state in region.states.values():
-            if state.shown_as:
-                cells["engagement"].append(_choice(state.shown_as, state.label, state.short))
-    return StripWords({cell: tuple(choices) for cell, choices in cells.items()})
-
-
 def event_label(chart: ChartSpec, event: str) -> str:
     """Return the chart's words for an event, or its id with spaces."""
     spec = chart.events.get(event)
     return capitalised(spec.label if spec else event.replace("_", " "))
-
-
-def capitalised(words: str) -> str:
-    """Return the words with the first letter large and the others untouched."""
-    return words[:1].upper() + words[1:]
-
-
-def with_design(words: StripWords, design: StripDesign) -> StripWords:
-    """Return the words with a design's own in their place."""
-    return StripWords(
-        {
-            cell: tuple(
-                Choice(c.id, design.words[c.id], design.words[c.id]) if c.id in design.words else c
-                for c in choices
-            )
-            for cell, choices in words.cells.items()
-        }
-    )
-
-
-def _cell_of(region: RegionSpec) -> str | None:
-    if region.kind in ("active", "armed") and region.axis in ("lateral", "vertical"):
-        return f"{region.axis}_{region.kind}"
-    return region.kind if region.kind in ("engagement", "alert", "protection") else None
-
-
-def _armed_choice(chart: ChartSpec, region: RegionSpec) -> Choice:
-    mode = region.arms or region.id
-    for other in chart.regions.values():
-        if other.kind == "active" and other.axis == region.axis and mode in other.states:
-            state = other.states[mode]
-            return _choice(mode, state.label, state.short)
-    return _choice(mode, mode.replace("_", " "), "")
-
-
-def _choice(state: str, label: str, short: str) -> Choice:
-    return Choice(state, capitalised(label), capitalised(short or label))

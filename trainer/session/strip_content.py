@@ -1,11 +1,11 @@
-"""What is to be painted in one cell of a strip: chips with their words. No Qt here."""
+"""What is to be painted in one cell of a strip: chips with their words."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Literal
 
-from trainer.ui.words import QUIET_STATES, StripWords
+from trainer.session.strip_words import QUIET_STATES, StripWords
 
 ChipKind = Literal["active", "armed", "alert", "plain"]
 Verdict = Literal["", "right", "wrong"]
@@ -47,6 +47,8 @@ class CellPicture:
     is_pulse_on: bool = True
     verdict: Verdict = ""
     has_focus: bool = False
+    is_blank: bool = False
+    """Nothing stands in it, not even a dash: room to write, on paper."""
 
 
 def is_pulse_on(elapsed_s: float, *, is_still: bool) -> bool:
