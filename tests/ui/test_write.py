@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QApplication, QPushButton
 from pytestqt.qtbot import QtBot
 
 from trainer.app import Workspace
 from trainer.assessment.prediction import Prediction
+from trainer.lesson.prompt_reader import PROMPT_KINDS
 from trainer.lesson.question import compute_answer
-from trainer.lesson.recording import Change, kinds_for
-from trainer.lesson.spec import Do, Predict, Say
+from trainer.lesson.questioning import kinds_for
+from trainer.lesson.spec import Do, Predict, Say, Set
 from trainer.session.annunciation import Annunciation
 from trainer.ui.main_window import MainWindow
 from trainer.ui.user_lessons import UserLessons, stem_of
@@ -72,6 +74,32 @@ def record(qtbot: QtBot, window: MainWindow) -> None:
     )  # fmt: skip
     qtbot.keyClick(window, "L", CTRL)
     assert window.pages.currentWidget() is window.desk.write.page
+    wait_flown(qtbot, window)
+
+
+def wait_flown(qtbot: QtBot, window: MainWindow) -> None:
+    """Wait until the lesson in hand has been flown."""
+    page = window.desk.write.page
+    qtbot.waitUntil(lambda: page.writing.story is not None, timeout=20_000)
+
+
+def place_of(writing: Writing, step: object) -> int:
+    """Return the place on the timeline of a step, told by what it says."""
+    steps = writing.lesson.steps
+    return next(
+        n
+        for n, moment in enumerate(writing.moments)
+        if not moment.is_change and replace(steps[moment.step], line=0) == step
+    )
+
+
+def capture_of(writing: Writing) -> int:
+    """Return the place on the timeline of the altitude capture."""
+    return next(
+        n
+        for n, moment in enumerate(writing.moments)
+        if moment.is_change and dict(moment.shows).get("vertical_active") == "altitude_capture"
+    )
 
 
 def choose_kind(qtbot: QtBot, window: MainWindow, row: int, kind: str) -> None:
@@ -81,6 +109,7 @@ def choose_kind(qtbot: QtBot, window: MainWindow, row: int, kind: str) -> None:
     place = page.kind.findData(kind)
     page.kind.setCurrentIndex(place)
     page.kind.activated.emit(place)
+    wait_flown(qtbot, window)
 
 
 def test_flight_is_recorded_edited_saved_and_played(
@@ -90,23 +119,17 @@ def test_flight_is_recorded_edited_saved_and_played(
     page = window.desk.write.page
     writing = page.writing
     assert writing.problems == ()
-    whats = [entry.what for entry in writing.entries]
-    assert Do("heading_select") in whats
-    capture = next(
-        n for n, e in enumerate(writing.entries)
-        if isinstance(e.what, Change) and dict(e.shows).get("vertical_active") == "altitude_capture"
-    )  # fmt: skip
-    assert "level_off" in kinds_for(writing.entries[capture])
+    assert Do("heading_select") in [replace(step, line=0) for step in writing.lesson.steps]
+    capture = capture_of(writing)
+    assert "level_off" in kinds_for(writing.moments[capture], writing.story)
     choose_kind(qtbot, window, capture, "next_change")
-    heading = next(n for n, e in enumerate(writing.entries) if e.what == Do("heading_select"))
-    choose_kind(qtbot, window, heading, "is_allowed")
+    choose_kind(qtbot, window, place_of(writing, Do("heading_select")), "is_allowed")
     page.list.setCurrentRow(0)
-    qtbot.keyClicks(page.narration, "Level, with everything off.")
-    qtbot.mouseClick(page.say, LEFT)
+    qtbot.keyClicks(page.narration, "Now look closely.")
+    qtbot.mouseClick(page.flight.say, LEFT)
+    wait_flown(qtbot, window)
     steps = writing.lesson.steps
-    assert Say("Level, with everything off.") in [
-        Say(step.text) for step in steps if isinstance(step, Say)
-    ]
+    assert Say("Now look closely.") in [Say(step.text) for step in steps if isinstance(step, Say)]
     assert [s.kind for s in steps if isinstance(s, Predict)] == ["is_allowed", "next_change"]
     qtbot.keyClick(page, "S", CTRL)
     (path,) = UserLessons(tmp_path / "data").paths
@@ -156,6 +179,7 @@ def test_flown_again_the_lesson_repeats_the_practice(qtbot: QtBot, window: MainW
     fly(window, 5)
     flown = window.practice.session
     qtbot.keyClick(window, "L", CTRL)
+    wait_flown(qtbot, window)
     lesson = window.desk.write.page.writing.lesson
     runner = WORKSPACE.start_lesson_without_trainee(lesson)
     while runner.phase != "finished":
@@ -191,7 +215,6 @@ def test_mistakes_are_named_with_their_line_while_typing(qtbot: QtBot, window: M
 
 def test_unsaved_work_survives_a_crash(qtbot: QtBot, window: MainWindow, tmp_path: Path) -> None:
     record(qtbot, window)
-    entries = window.desk.write.page.writing.entries
     page = window.desk.write.page
     page.text.setPlainText(page.text.toPlainText() + "# unfinished thought\n")
     page.take_text()
@@ -199,7 +222,8 @@ def test_unsaved_work_survives_a_crash(qtbot: QtBot, window: MainWindow, tmp_pat
     qtbot.keyClick(other, "L", CTRL)
     again = other.desk.write.page.writing
     assert again.text == page.writing.text
-    assert again.entries == entries
+    wait_flown(qtbot, other)
+    assert again.moments == page.writing.moments
     other.desk.write.save()
     assert UserLessons(tmp_path / "data").draft() is None
     other.close()
@@ -207,23 +231,36 @@ def test_unsaved_work_survives_a_crash(qtbot: QtBot, window: MainWindow, tmp_pat
 
 def test_comments_stay_through_every_change_of_the_flight(qtbot: QtBot, window: MainWindow) -> None:
     record(qtbot, window)
-    writing = window.desk.write.page.writing
+    page = window.desk.write.page
+    writing = page.writing
     text = writing.text.replace("  - do: autopilot", "  # why this key\n  - do: autopilot  # now")
-    writing.set_text("# for Tuesday\n" + text.replace("A recorded flight", "Mine"))
-    writing.ask(
-        next(n for n, e in enumerate(writing.entries) if e.what == Do("director")), "after_key"
-    )
-    writing.say(1.0, "Here we go.")
-    writing.end_at(len(writing.entries) - 1)
+    page.text.setPlainText("# for Tuesday\n" + text.replace("A recorded flight", "Mine"))
+    page.take_text()
+    wait_flown(qtbot, window)
+    choose_kind(qtbot, window, place_of(writing, Do("director")), "after_key")
+    for act in (page.flight.say, page.flight.later, page.flight.end):
+        page.flight.choose(place_of(writing, Do("heading_select")))
+        page.narration.setText("Here we go.")
+        qtbot.mouseClick(act, LEFT)
+        wait_flown(qtbot, window)
+    page.flight.choose(1)
+    qtbot.mouseClick(page.flight.begin, LEFT)
+    wait_flown(qtbot, window)
     for kept in ("# for Tuesday", "# why this key", "# now", "title: Mine"):
         assert kept in writing.text
     assert writing.problems == ()
+    assert writing.story.problem == ""
+    assert page.text.toPlainText() == writing.text
+    before = writing.text
+    page.text.undo()
+    page.take_text()
+    assert writing.text != before  # what was done on the timeline can be taken back
 
 
 def test_preview_keeps_no_answer_and_comes_back(qtbot: QtBot, window: MainWindow) -> None:
     qtbot.keyClick(window, "L", CTRL)
     page = window.desk.write.page
-    qtbot.mouseClick(page.preview, LEFT)
+    qtbot.keyClick(page, Qt.Key.Key_F5)
     assert window.practice.is_preview
     assert play(window) == ["after_key"]
     window.proceed()
@@ -235,8 +272,10 @@ def test_check_flies_the_lesson(qtbot: QtBot, window: MainWindow) -> None:
     qtbot.keyClick(window, "L", CTRL)
     page = window.desk.write.page
     qtbot.mouseClick(page.check, LEFT)
-    qtbot.waitUntil(lambda: "Flown" in page.verdict.text() or page.problems.count(), timeout=20_000)
-    assert page.verdict.text() == "Flown: nothing to mend"
+    qtbot.waitUntil(
+        lambda: "Flown" in page.editor.verdict.text() or page.problems.count(), timeout=20_000
+    )
+    assert page.editor.verdict.text() == "Flown: nothing to mend"
 
 
 def test_broken_lesson_is_listed_with_its_message(window: MainWindow, tmp_path: Path) -> None:
@@ -331,11 +370,12 @@ def test_spoilt_draft_is_no_draft(tmp_path: Path, draft: str) -> None:
     assert UserLessons(tmp_path).draft() is None
 
 
-def test_draft_with_a_spoilt_flight_keeps_its_text() -> None:
+def test_draft_of_a_text_that_reads_badly_keeps_it() -> None:
     writing = Writing(WORKSPACE.charts)
-    writing.restore({"text": "# words\n", "flight": {"start": "no"}})
-    assert (writing.text, writing.entries) == ("# words\n", ())
+    writing.restore({"text": "# words\n", "stem": 3})
+    assert writing.text == "# words\n"
     assert writing.problems
+    assert not writing.is_saved
 
 
 def test_news_is_no_caution_and_own_lessons_have_a_heading(
@@ -364,3 +404,169 @@ def test_rows_of_the_lists_go_on_below_instead_of_behind_a_bar(
     for rows in (page.list, page.problems):
         assert rows.wordWrap()
         assert rows.horizontalScrollBar().maximum() == 0
+
+
+def test_a_lesson_from_a_file_gets_the_timeline(
+    qtbot: QtBot, window: MainWindow, tmp_path: Path
+) -> None:
+    door = window.desk.write
+    text = "# mine\n" + FORM.format(installation="ship_amber")
+    door.lessons.save("one", text)
+    window.show_write()
+    door.open(door.lessons.folder / "one.yaml")
+    wait_flown(qtbot, window)
+    page = door.page
+    assert [m.step for m in page.writing.moments] == [0, 2]
+    assert page.list.count() == 2
+    assert "Question: The strip after a key: Heading" in page.list.item(1).text()
+    page.flight.choose(1)
+    qtbot.keyClick(page, Qt.Key.Key_F7)
+    qtbot.waitUntil(page.dialog.isVisible, timeout=3000)
+    page.dialog.kind_wanted.emit("what_to_do")
+    assert page.dialog.goal_words.text() == "heading is active"
+    picker = page.dialog.cells["lateral_active"]
+    for words, is_whole in (("any", False), ("Heading", True)):
+        picker.setCurrentIndex(picker.findText(words))
+        picker.activated.emit(picker.currentIndex())
+        assert page.dialog.put.isEnabled() == is_whole
+    assert page.dialog.goal_words.text() == "heading is active"
+    page.dialog.hides["numbers"].setChecked(True)
+    qtbot.mouseClick(page.dialog.put, LEFT)
+    wait_flown(qtbot, window)
+    (asked,) = [s for s in page.writing.lesson.steps if isinstance(s, Predict)]
+    assert (asked.kind, asked.hide, asked.goal.active) == (
+        "what_to_do", ("numbers",), ("heading_select",),
+    )  # fmt: skip
+    assert page.writing.text.startswith("# mine\n# Everything")
+    assert page.writing.stem == "one"
+
+
+def test_every_kind_of_question_can_be_had_by_the_form(qtbot: QtBot, window: MainWindow) -> None:
+    qtbot.keyClick(window, "L", CTRL)
+    page = window.desk.write.page
+    wait_flown(qtbot, window)
+    for kind in PROMPT_KINDS:
+        page.flight.choose(1)
+        qtbot.mouseClick(page.flight.details, LEFT)
+        page.dialog.kind_wanted.emit(kind)
+        for cell, picker in page.dialog.cells.items():
+            words = "Heading" if cell == "lateral_active" else "any"
+            picker.setCurrentIndex(picker.findText(words))
+            picker.activated.emit(picker.currentIndex())
+        page.dialog.value.setValue(210.0)
+        page.dialog.fault.activated.emit(0)
+        qtbot.mouseClick(page.dialog.put, LEFT)
+        wait_flown(qtbot, window)
+        (asked,) = [s for s in page.writing.lesson.steps if isinstance(s, Predict)]
+        assert asked.kind == kind
+        assert page.writing.problems == ()
+        assert page.writing.story.problem == ""
+
+
+@pytest.mark.parametrize("answer", ["save", "discard", "cancel"])
+def test_unsaved_text_is_asked_about_before_another_takes_its_place(
+    qtbot: QtBot, window: MainWindow, answer: str
+) -> None:
+    door = window.desk.write
+    door.lessons.save("other", FORM.format(installation="ship_slate"))
+    qtbot.keyClick(window, "L", CTRL)
+    page = door.page
+    mine = page.text.toPlainText() + "# a thought\n"
+    page.text.setPlainText(mine)
+    asked = []
+    door.ask_unsaved = lambda: asked.append(door.lessons.draft()["text"]) or answer
+    door.open(door.lessons.folder / "other.yaml")
+    assert asked == [mine]  # what isn't saved is safe on the disk while one is asked
+    is_other = page.writing.stem == "other"
+    assert is_other == (answer != "cancel")
+    saved = [door.lessons.text(path) for path in door.lessons.paths]
+    assert (mine in saved) == (answer == "save")
+    draft = door.lessons.draft()
+    assert (draft is not None and draft["text"] == mine) == (answer == "cancel")
+    door.open(door.lessons.folder / "other.yaml")
+    assert len(asked) == (2 if answer == "cancel" else 1)
+
+
+def test_a_flight_is_not_left_if_its_lesson_would_replace_unsaved_text(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    qtbot.keyClick(window, "L", CTRL)
+    page = window.desk.write.page
+    page.text.setPlainText(page.text.toPlainText() + "# a thought\n")
+    page.take_text()
+    window.desk.write.ask_unsaved = lambda: "cancel"
+    qtbot.keyClick(window, Qt.Key.Key_Escape)
+    qtbot.keyClick(window, Qt.Key.Key_F3)
+    qtbot.mouseClick(window.desk.free.start, LEFT)
+    window.driver.stop_clock()
+    window.proceed()
+    qtbot.keyClick(window, "L", CTRL)
+    assert window.pages.currentWidget() is window.desk.page
+    assert window.practice is not None
+    assert page.writing.text.endswith("# a thought\n")
+
+
+def test_keys_that_did_nothing_are_left_out_unless_wanted(qtbot: QtBot, window: MainWindow) -> None:
+    qtbot.keyClick(window, Qt.Key.Key_F3)
+    qtbot.mouseClick(window.desk.free.start, LEFT)
+    window.driver.stop_clock()
+    window.proceed()
+    fly(window, 1)
+    window.practice.press("reference_up")  # nothing is on that it could move
+    window.practice.press("director")
+    for altitude_ft in (4100.0, 4200.0, 4300.0):
+        window.practice.select("selected_heading_deg", altitude_ft / 100.0)
+    fly(window, 2)
+    qtbot.keyClick(window, "L", CTRL)
+    wait_flown(qtbot, window)
+    page = window.desk.write.page
+    assert [s.event for s in page.writing.lesson.steps if isinstance(s, Do)] == ["director"]
+    assert "1 key that did nothing" in page.state.text()
+    turned = [s.values for s in page.writing.lesson.steps if isinstance(s, Set)]
+    assert turned == [(("selected_heading_deg", 43.0),)]
+    qtbot.mouseClick(page.dead, LEFT)
+    wait_flown(qtbot, window)
+    keys = [s.event for s in page.writing.lesson.steps if isinstance(s, Do)]
+    assert keys == ["reference_up", "director"]
+    assert "did nothing" in page.list.item(0).text()
+    qtbot.mouseClick(page.dead, LEFT)
+    wait_flown(qtbot, window)
+    assert [s.event for s in page.writing.lesson.steps if isinstance(s, Do)] == ["director"]
+    assert not page.dead.isVisible()
+
+
+def test_the_timeline_is_worked_with_keys_and_mouse(qtbot: QtBot, window: MainWindow) -> None:
+    record(qtbot, window)
+    page = window.desk.write.page
+    view, writing = page.view, page.writing
+    view.setFocus()
+    qtbot.keyClick(view, Qt.Key.Key_Home)
+    assert page.list.currentRow() == 0
+    qtbot.keyClick(view, Qt.Key.Key_Right)
+    assert page.list.currentRow() == view.place == 1
+    assert view.accessibleDescription() == page.list.item(1).text()
+    place = place_of(writing, Do("heading_select"))
+    x, y, _ = view._marks()[place]
+    began_s = writing.moments[place].t_s
+    by_px = round(view.x_of(10.0) - view.x_of(0.0))
+    qtbot.mousePress(view, LEFT, pos=QPoint(round(x), round(y)))
+    qtbot.mouseMove(view, QPoint(round(x) + by_px, round(y)))
+    qtbot.mouseRelease(view, LEFT, pos=QPoint(round(x) + by_px, round(y)))
+    wait_flown(qtbot, window)
+    moved = writing.moments[place_of(writing, Do("heading_select"))]
+    assert moved.t_s == pytest.approx(began_s + 10.0, abs=1.0)
+    assert page.list.currentRow() == writing.moments.index(moved)
+
+
+def test_a_long_lesson_is_read_while_one_types_on(qtbot: QtBot, window: MainWindow) -> None:
+    qtbot.keyClick(window, "L", CTRL)
+    page = window.desk.write.page
+    wait_flown(qtbot, window)
+    long = page.text.toPlainText() + "  - wait: 1\n  - say: Words.\n" * 400
+    page.text.setPlainText(long)
+    page.editor.typing.stop()
+    page._read()
+    qtbot.keyClicks(page.text, "x")  # typed before the reading is there
+    qtbot.waitUntil(lambda: page.problems.count() > 0, timeout=20_000)
+    assert page.writing.text == page.text.toPlainText()
+    assert page.text.toPlainText().startswith("x")

@@ -1,8 +1,7 @@
-"""A practice flight recorded as a timeline, edited, and turned into a lesson.
+"""A practice flight recorded as a timeline and turned into a lesson.
 
-Everything is a value: the recorder notes what the pilot did and what then changed, the editing
-functions return new timelines, and `to_lesson` writes the steps. Flown again, the lesson repeats
-the practice step by step.
+The recorder notes what the pilot did and what then changed, and `to_lesson` writes the steps.
+Flown again, the lesson repeats the practice; a selector turned step by step becomes one setting.
 """
 
 from __future__ import annotations
@@ -15,8 +14,6 @@ from trainer.lesson.spec import (
     Do,
     Inject,
     Lesson,
-    Predict,
-    PromptKind,
     Say,
     Selected,
     Set,
@@ -29,12 +26,8 @@ from trainer.session.faults import faults_of
 from trainer.session.record import StepRecord
 from trainer.session.session import STEP_S, Session
 
-LEAD_S = 20.0
-"""How long before a change its prompt is put, if nothing else lies between."""
-MARGIN_S = 30.0
-"""How much longer than it took a prompt waits for its change."""
-AFTER_S = 5.0
-"""How long after a change a prompt for a moment looks."""
+TURN_S = 1.5
+"""Turns of one selector with no more between them than this are one setting [s]."""
 LEAST_MINUTES = 1.0
 
 
@@ -54,12 +47,10 @@ class Entry:
 
     t_s: float
     what: Noted
-    asks: bool = False
-    """True: it becomes a prompt instead of simply happening."""
-    kind: PromptKind | None = None
-    """Kind of the prompt; None: the usual one for what happened."""
     shows: tuple[tuple[str, str | tuple[str, ...]], ...] = ()
     """Cells that changed then, with what they read afterwards, where that is known."""
+    is_dead: bool = False
+    """True for a key that did nothing at all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +62,10 @@ class Timeline:
     entries: tuple[Entry, ...]
     ended_s: float
     """Length of the recording [s]; times of entries count from its beginning."""
+
+    def without_dead_keys(self) -> Timeline:
+        """Return the timeline without the keys that did nothing at all."""
+        return replace(self, entries=tuple(one for one in self.entries if not one.is_dead))
 
 
 class Recorder:
@@ -89,8 +84,10 @@ class Recorder:
 
     def press(self, event: str) -> StepRecord:
         """Press a key."""
-        self._note(Do(event))
-        return self._session.press(event)
+        record = self._session.press(event)
+        is_stuck = event in self._session.flight.faults.stuck_keys
+        self._note(Do(event), is_dead=record.is_empty and not is_stuck)
+        return record
 
     def select(self, name: str, value: float | str) -> StepRecord | None:
         """Turn a selector."""
@@ -125,8 +122,8 @@ class Recorder:
     def _now_s(self) -> float:
         return self._session.t_s - self._began_s
 
-    def _note(self, what: Noted) -> None:
-        self._entries.append(Entry(self._now_s, what))
+    def _note(self, what: Noted, *, is_dead: bool = False) -> None:
+        self._entries.append(Entry(self._now_s, what, is_dead=is_dead))
 
 
 def situation_of(session: Session) -> Start:
@@ -159,61 +156,6 @@ def situation_of(session: Session) -> Start:
     return Start(initial, flight.environment, modes, selected, sources, faults_of(flight))
 
 
-def moved(timeline: Timeline, index: int, by_s: float) -> Timeline:
-    """Return the timeline with one entry earlier or later, but not past its ends."""
-    entry = timeline.entries[index]
-    t_s = _on_step(min(max(entry.t_s + by_s, 0.0), timeline.ended_s))
-    return _with(timeline, index, replace(entry, t_s=t_s))
-
-
-def asked(
-    timeline: Timeline, index: int, asks: bool = True, kind: PromptKind | None = None
-) -> Timeline:
-    """Return the timeline with one entry turned into a prompt of a kind, or back."""
-    return _with(timeline, index, replace(timeline.entries[index], asks=asks, kind=kind))
-
-
-def kinds_for(entry: Entry) -> tuple[PromptKind, ...]:
-    """Return the kinds of prompt that an entry can become, the usual one first."""
-    cells = dict(entry.shows)
-    match entry.what:
-        case Change():
-            kinds: list[PromptKind] = ["next_change", "after_time"]
-            if "lateral_active" in cells or "vertical_active" in cells:
-                kinds.append("first_capture")
-            if cells.get("vertical_active") == "altitude_capture":
-                kinds.append("level_off")
-            return tuple(kinds)
-        case Do():
-            return (
-                ("after_key", "is_allowed", "which_key") if cells else ("after_key", "is_allowed")
-            )
-        case Set():
-            return ("after_set",)
-        case Inject(_, True):
-            return ("after_fault",)
-    return ()
-
-
-def removed(timeline: Timeline, index: int) -> Timeline:
-    """Return the timeline without one entry."""
-    kept = timeline.entries[:index] + timeline.entries[index + 1 :]
-    return replace(timeline, entries=kept)
-
-
-def narrated(timeline: Timeline, t_s: float, text: str) -> Timeline:
-    """Return the timeline with a line of narration at a time [s]."""
-    entry = Entry(_on_step(min(max(t_s, 0.0), timeline.ended_s)), Say(" ".join(text.split())))
-    return replace(timeline, entries=_ordered((*timeline.entries, entry)))
-
-
-def trimmed(timeline: Timeline, ended_s: float) -> Timeline:
-    """Return the timeline cut off at a time [s]."""
-    end_s = _on_step(max(0.0, min(ended_s, timeline.ended_s)))
-    kept = tuple(entry for entry in timeline.entries if entry.t_s <= end_s)
-    return replace(timeline, entries=kept, ended_s=end_s)
-
-
 def to_lesson(
     timeline: Timeline,
     lesson_id: str,
@@ -234,53 +176,40 @@ def to_lesson(
 def _steps(timeline: Timeline) -> list[Step]:
     steps: list[Step] = []
     now_s = 0.0
-
-    def wait_until(t_s: float) -> None:
-        nonlocal now_s
-        if t_s - now_s > STEP_S / 2.0:
-            steps.append(Wait(round(t_s - now_s, 2)))
-            now_s = t_s
-
-    for entry in timeline.entries:
+    for entry in _settled(timeline.entries):
         if isinstance(entry.what, Change):
-            if entry.asks:
-                wait_until(max(now_s, _on_step(entry.t_s - LEAD_S)))
-                kind = entry.kind or "next_change"
-                more_s = AFTER_S if kind == "after_time" else MARGIN_S
-                horizon_s = round(entry.t_s - now_s + more_s, 2)
-                steps.append(Predict(kind, horizon_s=horizon_s))
-                now_s = now_s + horizon_s if kind == "after_time" else entry.t_s
-            else:
-                # Prompts that follow must not see this change coming as theirs.
-                wait_until(entry.t_s)
             continue
-        wait_until(entry.t_s)
-        steps.append(_asking(entry, entry.what) if entry.asks else entry.what)
-    wait_until(timeline.ended_s)
+        if entry.t_s - now_s > STEP_S / 2.0:
+            steps.append(Wait(round(entry.t_s - now_s, 2)))
+            now_s = entry.t_s
+        last = steps[-1] if steps else None
+        if isinstance(last, Set) and isinstance(entry.what, Set) and _are_others(last, entry.what):
+            steps[-1] = Set((*last.values, *entry.what.values))
+        else:
+            steps.append(entry.what)
+    if timeline.ended_s - now_s > STEP_S / 2.0:
+        steps.append(Wait(round(timeline.ended_s - now_s, 2)))
     return steps
 
 
-def _asking(entry: Entry, what: Do | Set | Inject | Say) -> Step:
-    match what:
-        case Do() if entry.kind == "which_key":
-            return Predict("which_key", horizon_s=0.0, shows=entry.shows)
-        case Do(event):
-            return Predict(entry.kind or "after_key", event, 0.0)
-        case Set(values):
-            return Predict("after_set", horizon_s=0.0, values=values)
-        case Inject(fault, True):
-            return Predict("after_fault", horizon_s=0.0, fault=fault)
-    return what
+def _are_others(one: Set, other: Set) -> bool:
+    return not {name for name, _ in one.values} & {name for name, _ in other.values}
 
 
-def _with(timeline: Timeline, index: int, entry: Entry) -> Timeline:
-    entries = (*timeline.entries[:index], entry, *timeline.entries[index + 1 :])
-    return replace(timeline, entries=_ordered(entries))
+def _settled(entries: tuple[Entry, ...]) -> list[Entry]:
+    """Return the entries with each run of turns of one selector made the last of them."""
+    kept: list[Entry] = []
+    for entry in entries:
+        if kept and _goes_on(kept[-1], entry):
+            kept.pop()
+        kept.append(entry)
+    return kept
 
 
-def _ordered(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
-    return tuple(sorted(entries, key=lambda entry: entry.t_s))
-
-
-def _on_step(t_s: float) -> float:
-    return round(round(t_s / STEP_S) * STEP_S, 2)
+def _goes_on(last: Entry, entry: Entry) -> bool:
+    """True if an entry turns the same selector further, and nothing came of the last turn."""
+    if not (isinstance(last.what, Set) and isinstance(entry.what, Set)) or last.shows:
+        return False
+    (name, _), (other, _) = last.what.values[0], entry.what.values[0]
+    is_stick = name.startswith("stick_")
+    return name == other and not is_stick and entry.t_s - last.t_s <= TURN_S

@@ -219,8 +219,6 @@ def _predict(step: Predict) -> dict[str, Any]:
     if step.goal is not None:
         data["goal"] = _flow(_condition(step.goal))
         data["goal_words"] = step.goal_words
-    if step.hide:
-        data["hide"] = _flow(step.hide)
-    if step.question:
-        data["question"] = step.question
+    data |= {"hide": _flow(step.hide)} if step.hide else {}
+    data |= {"question": step.question} if step.question else {}
     return data

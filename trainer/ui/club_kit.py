@@ -11,6 +11,7 @@ from PySide6.QtWidgets import (
     QAbstractSpinBox,
     QComboBox,
     QDateEdit,
+    QDoubleSpinBox,
     QHBoxLayout,
     QHeaderView,
     QLabel,
@@ -50,6 +51,10 @@ class _Edged:
 
 class EdgedSpin(_Edged, QSpinBox):
     """A whole number."""
+
+
+class EdgedNumber(_Edged, QDoubleSpinBox):
+    """A number with a decimal."""
 
 
 class EdgedDate(_Edged, QDateEdit):

@@ -332,7 +332,8 @@ class Practice:
             cells = changed_cells(record.before, record.after)
             shows = [(cell, record.after.cell(cell)) for cell in cells]
         at_s = (self.session.t_s if t_s is None else t_s) - self.began_s
-        self.deeds.append(Entry(round(at_s, 2), what, shows=tuple(shows)))
+        is_dead = isinstance(what, Do) and (record is None or record.is_empty)
+        self.deeds.append(Entry(round(at_s, 2), what, tuple(shows), is_dead))
 
     @property
     def _lesson_step(self) -> int:

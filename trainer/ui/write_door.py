@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from PySide6.QtCore import QObject, Signal
-from PySide6.QtWidgets import QFileDialog
+from PySide6.QtWidgets import QFileDialog, QMessageBox
 
 from trainer.errors import TrainerError
 from trainer.ui.background import Background
@@ -16,10 +17,14 @@ from trainer.ui.user_lessons import UserLessons
 if TYPE_CHECKING:
     from trainer.app import Workspace
     from trainer.lesson.spec import Lesson
+    from trainer.session.session import Session
+    from trainer.session.situation import Start
     from trainer.ui.practice import Practice
     from trainer.ui.write_page import WritePage
 
 PACK_FILTER = "Lesson packs (*.zip)"
+Unsaved = Literal["save", "discard", "cancel"]
+UNSAVED_WORDS = "The lesson that you are writing isn't saved."
 
 
 class WriteDoor(QObject):
@@ -41,6 +46,8 @@ class WriteDoor(QObject):
         self._theme: Theme = LIGHT
         self.background = Background(self)
         self.page: WritePage | None = None
+        self.ask_unsaved: Callable[[], Unsaved] = self._ask_unsaved
+        """Asks what becomes of unsaved text before another takes its place."""
 
     def write(self) -> WritePage:
         """Return the page; the first time it takes up what was left unsaved."""
@@ -48,21 +55,22 @@ class WriteDoor(QObject):
             from trainer.ui.write_page import WritePage
             from trainer.ui.writing import Writing
 
-            charts = self._workspace.charts
-            writing = Writing(charts)
+            writing = Writing(self._workspace.charts)
             draft = self.lessons.draft()
             if draft is not None:
                 writing.restore(draft)
-            self.page = WritePage(writing, charts)
+            self.page = WritePage(writing, self._begin)
             self._connect(self.page)
             self.page.set_theme(self._theme)
             if draft is not None:
                 self.told.emit("Your unsaved lesson is here again.")
         return self.page
 
-    def begin_from(self, practice: Practice) -> WritePage:
-        """Return the page with a lesson begun from a flight."""
+    def begin_from(self, practice: Practice) -> WritePage | None:
+        """Return the page with a lesson begun from a flight; None: the user would rather not."""
         page = self.write()
+        if not self._may_replace():
+            return None
         page.writing.begin_from(practice.recording())
         page.show_writing()
         self._keep_draft()
@@ -79,36 +87,69 @@ class WriteDoor(QObject):
         self.background.close()
         if self.page is not None:
             self.page.take_text()
+            self.page.close_work()
             self._keep_draft()
 
-    def save(self) -> None:
-        """Put the lesson among the user's own."""
+    def save(self) -> bool:
+        """Put the lesson among the user's own; a text that doesn't read well is kept as it is."""
         page = self.page
-        if page is None or page.writing.lesson is None:
-            return
+        if page is None:
+            return False
+        page.take_text()
         writing = page.writing
-        stem = writing.stem or self.lessons.free_stem(writing.lesson.title)
+        title = writing.lesson.title if writing.lesson is not None else ""
+        stem = writing.stem or self.lessons.free_stem(title)
         try:
             path = self.lessons.save(stem, writing.text)
         except TrainerError as error:
             self.said.emit(str(error))
-            return
+            return False
         writing.saved_as(stem)
         self.lessons.drop_draft()
         self.told.emit(f"Saved: {path}")
+        return True
 
     def open(self, path: Path) -> None:
-        """Take up a lesson from a file; what was unsaved stays as the draft until then."""
+        """Take up a lesson from a file; unsaved text is asked about first."""
         page = self.write()
         try:
             text = self.lessons.text(path)
         except TrainerError as error:
             self.said.emit(str(error))
             return
+        if not self._may_replace():
+            return
         is_own = path.parent == self.lessons.folder
         page.writing.open(text, path.stem if is_own else "")
+        self.lessons.drop_draft()
         page.show_writing()
         self.said.emit("")
+
+    def _may_replace(self) -> bool:
+        """Return True if the text in hand may go; until then its draft stays on the disk."""
+        if self.page is None:
+            return True
+        self.page.take_text()
+        if self.page.writing.is_saved:
+            return True
+        match self.ask_unsaved():
+            case "save":
+                return self.save()
+            case "discard":
+                return True
+        return False
+
+    def _ask_unsaved(self) -> Unsaved:
+        box = QMessageBox(self.page)
+        box.setIcon(QMessageBox.Icon.Question)
+        box.setWindowTitle("Unsaved lesson")
+        box.setText(UNSAVED_WORDS)
+        box.setInformativeText("Save it first, or let another one take its place?")
+        buttons = QMessageBox.StandardButton
+        box.setStandardButtons(buttons.Save | buttons.Discard | buttons.Cancel)
+        box.setDefaultButton(buttons.Save)
+        answers: dict[object, Unsaved] = {buttons.Save: "save", buttons.Discard: "discard"}
+        return answers.get(QMessageBox.StandardButton(box.exec()), "cancel")
 
     def import_pack(self, path: Path) -> None:
         """Take a pack's lessons among the user's own; all of them or none."""
@@ -152,6 +193,9 @@ class WriteDoor(QObject):
         if self.page is not None and self.page.writing.lesson is not None:
             self.previewed.emit(self.page.writing.lesson)
 
+    def _begin(self, installation: str) -> Callable[[Start], Session]:
+        return lambda start: self._workspace.begin(installation, start)
+
     def _keep_draft(self) -> None:
         if self.page is None or self.page.writing.is_saved:
             return
@@ -164,6 +208,7 @@ class WriteDoor(QObject):
         page.closed.connect(self.closed)
         page.record_asked.connect(self.record_asked)
         page.changed.connect(self._keep_draft)
+        page.failed.connect(self.said)
         page.save_asked.connect(self.save)
         page.check_asked.connect(self.check)
         page.preview_asked.connect(self._preview)

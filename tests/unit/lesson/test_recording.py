@@ -1,4 +1,4 @@
-"""A recorded flight, flown again as a lesson, is the same flight; edits do what they say."""
+"""A recorded flight, flown again as a lesson, is the same flight; turns become one setting."""
 
 from __future__ import annotations
 
@@ -7,16 +7,13 @@ import pytest
 from trainer.lesson.flown import fly
 from trainer.lesson.recording import (
     Change,
+    Entry,
     Recorder,
-    asked,
-    moved,
-    narrated,
-    removed,
+    Timeline,
     situation_of,
     to_lesson,
-    trimmed,
 )
-from trainer.lesson.spec import Do, Predict, Say, Set
+from trainer.lesson.spec import Set, Start, Wait
 from trainer.lesson.writer import write_lesson
 
 LEVEL = (
@@ -78,41 +75,47 @@ def test_what_came_by_itself_is_on_the_timeline(flown):
     assert [change.rule_id for change in changes] == ["altitude_captured", "altitude_levelled"]
 
 
-def test_prompts_on_everything_still_repeat_the_practice(workspace, read, flown):
-    session, timeline = flown
-    for index in range(len(timeline.entries)):
-        timeline = asked(timeline, index)
-    runner, played, lesson = replay(workspace, read, timeline)
-    assert records(runner.session) == records(session)
-    kinds = [step.kind for step in lesson.steps if isinstance(step, Predict)]
-    assert set(kinds) == {"after_set", "after_key", "next_change", "after_fault"}
-    captured = next(one for one in played.prompts if one.prompt.kind == "next_change")
-    assert captured.answer.after.vertical.active == "altitude_capture"
-    assert captured.answer.rule_ids[0] == "altitude_captured"
+def of(*entries):
+    return to_lesson(Timeline("ship_amber", Start(), entries, 30.0), "mine", "Mine", ["Say it."])
 
 
-def test_edits_are_new_values(flown):
+def turn(t_s, value, name="selected_altitude_ft", **more):
+    return Entry(t_s, Set(((name, value),)), **more)
+
+
+def test_turns_of_one_selector_become_one_setting():
+    lesson = of(turn(1.0, 3100.0), turn(1.4, 3200.0), turn(1.8, 3300.0), turn(9.0, 3400.0))
+    assert lesson.steps == (
+        Wait(1.8), Set((("selected_altitude_ft", 3300.0),)), Wait(7.2),
+        Set((("selected_altitude_ft", 3400.0),)), Wait(21.0),
+    )  # fmt: skip
+
+
+def test_a_turn_that_changed_something_stays():
+    shows = (("vertical_armed", ("altitude",)),)
+    lesson = of(turn(1.0, 3100.0, shows=shows), turn(1.4, 3200.0))
+    assert [step.values[0][1] for step in lesson.steps if isinstance(step, Set)] == [3100.0, 3200.0]
+
+
+def test_the_stick_is_never_settled_and_settings_of_one_moment_are_one_step():
+    lesson = of(
+        turn(1.0, 0.1, "stick_bank"), turn(1.0, 0.2, "stick_pitch"), turn(1.2, 0.3, "stick_bank"),
+    )  # fmt: skip
+    assert lesson.steps[1] == Set((("stick_bank", 0.1), ("stick_pitch", 0.2)))
+    assert lesson.steps[3] == Set((("stick_bank", 0.3),))
+
+
+def test_keys_that_did_nothing_are_known(workspace, flown):
     _, timeline = flown
-    first_key = next(i for i, e in enumerate(timeline.entries) if e.what == Do("vertical_speed"))
-    later = moved(timeline, first_key, 1.0)
-    entry = next(e for e in later.entries if e.what == Do("vertical_speed"))
-    assert entry.t_s == pytest.approx(timeline.entries[first_key].t_s + 1.0)
-    assert later.entries[-1] == timeline.entries[-1]
-    assert len(removed(timeline, 0).entries) == len(timeline.entries) - 1
-    told = narrated(timeline, 4.0, "Now  look.")
-    assert Say("Now look.") in [e.what for e in told.entries]
-    assert [e.t_s for e in told.entries] == sorted(e.t_s for e in told.entries)
-    short = trimmed(timeline, 10.0)
-    assert short.ended_s == 10.0
-    assert all(entry.t_s <= 10.0 for entry in short.entries)
-    assert not any(isinstance(e.what, Change) for e in short.entries)
-
-
-def test_an_entry_is_not_moved_past_the_ends(flown):
-    _, timeline = flown
-    last = len(timeline.entries) - 1
-    assert moved(timeline, last, 1e6).entries[-1].t_s == pytest.approx(timeline.ended_s)
-    assert min(e.t_s for e in moved(timeline, last, -1e6).entries) == 0.0
+    assert not any(entry.is_dead for entry in timeline.entries)
+    session = workspace.begin("ship_amber", Start())
+    recorder = Recorder(session)
+    recorder.press("reference_up")
+    recorder.press("director")
+    recorder.press("director")
+    dead = [entry.is_dead for entry in recorder.timeline().entries]
+    assert dead == [True, False, False]
+    assert len(recorder.timeline().without_dead_keys().entries) == 2
 
 
 def test_a_recording_can_begin_in_the_middle_of_a_flight(workspace, read, flown):

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from trainer.lesson import rewrite
+from trainer.lesson.lesson_text import with_start, with_steps
 from trainer.lesson.questioning import kinds_for, usual_question
 from trainer.lesson.spec import Do, Inject, Predict, Say, Set, Wait, WaitUntil
-from trainer.lesson.lesson_text import with_start, with_steps
 from trainer.lesson.story import StoppedError, tell
 
 HEAD = """\
@@ -24,7 +24,8 @@ start:
   vertical_speed_fpm: 500
   power_percent: 100
   selected: {altitude_ft: 4000, heading_deg: 90, vertical_speed_fpm: 500}
-  modes: {engagement: autopilot, lateral: heading_select, vertical: vertical_speed, armed: [altitude]}
+  modes:
+    {engagement: autopilot, lateral: heading_select, vertical: vertical_speed, armed: [altitude]}
 # now it flies
 steps:
 """
@@ -207,7 +208,8 @@ def test_a_change_becomes_a_question_before_it(flown):
 
 def test_keys_settings_and_faults_become_questions(flown):
     text = HEAD + (
-        "  - do: altitude_hold\n  - set: {selected_heading_deg: 120}\n  - inject: servo\n  - wait: 5\n"
+        "  - do: altitude_hold\n  - set: {selected_heading_deg: 120}\n"
+        "  - inject: servo\n  - wait: 5\n"
     )
     story = flown(text)
     wanted = {
