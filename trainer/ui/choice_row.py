@@ -51,6 +51,10 @@ class ChoiceRow(QWidget):
         self._flow.invalidate()
         self.updateGeometry()
 
+    def show_keep(self, is_offered: bool) -> None:
+        """Offer that the cell stays as now, or don't."""
+        self._keep.setVisible(is_offered)
+
     def _make(self, count: int) -> None:
         self._flow.removeWidget(self._keep)
         while len(self._buttons) < count:

@@ -15,6 +15,7 @@ from trainer.ui.controls_panel import ControlsPanel
 from trainer.ui.form_tray import FormTray
 from trainer.ui.free_flight import FreeFlight
 from trainer.ui.free_panel import FreePanel
+from trainer.ui.hidden_words import hidden_words
 from trainer.ui.kit import label, panel, set_role
 from trainer.ui.lesson_panel import LessonPanel
 from trainer.ui.look_back import LookBack
@@ -59,6 +60,7 @@ class PracticePage(QWidget):
         self.said_title = label("You said", "group")
         self.latest = label("", "quiet", wraps=True)
         self.placeholders = label("", "caution")
+        self.hidden = label("", "quiet", wraps=True)
         self.builder = StripBuilder(nothing)
         self.form = FormTray()
         self.plan = PlanView()
@@ -176,6 +178,7 @@ class PracticePage(QWidget):
         self.said_title.setText("To be reached" if target is not None else "You said")
         if target is not None:
             self.said.show_annunciation(target)
+        self._hide(prompt.hide if prompt is not None and phase == "asking" else ())
         if phase == "asking":
             self._ask(practice, prompt)
         elif has_said:
@@ -189,8 +192,21 @@ class PracticePage(QWidget):
             self.form.ask(prompt)
             self.form.take_focus()
             return
-        self.builder.ask(self._words, practice.session.annunciation)
+        sees_now = prompt is None or "strip" not in prompt.hide
+        self.builder.ask(self._words, practice.session.annunciation, sees_now=sees_now)
         self.builder.take_focus()
+
+    def _hide(self, names: tuple[str, ...]) -> None:
+        """Hide what an open question hides, and say so; show all else."""
+        parts = {
+            "plan": self.plan, "profile": self.profile, "attitude": self.attitude,
+            "numbers": self.numbers, "strip": self.strip,
+        }  # fmt: skip
+        for name, part in parts.items():
+            part.setVisible(name not in names)
+        self.latest.setVisible("strip" not in names)
+        self.hidden.setVisible(bool(names))
+        self.hidden.setText(hidden_words(names))
 
     def _show_said(self, practice: Practice) -> None:
         outcome = practice.flyer.outcome
@@ -235,6 +251,7 @@ class PracticePage(QWidget):
         middle.setContentsMargins(0, 0, 0, 0)
         middle.setSpacing(6)
         middle.addWidget(self.strip)
+        middle.addWidget(self.hidden)
         below = QHBoxLayout()
         below.addWidget(self.latest, 1)
         below.addWidget(self.placeholders)
@@ -264,6 +281,7 @@ class PracticePage(QWidget):
         for view in (self.plan, self.profile):
             view.setSizePolicy(policy)
         for hidden in (
+            self.hidden,
             self.notice,
             self.look_back,
             self.free,

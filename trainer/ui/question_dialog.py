@@ -20,6 +20,7 @@ from trainer.charts.spec import ChartSpec
 from trainer.lesson.spec import HIDEABLE, Predict, PromptKind
 from trainer.session.selectors import SELECTORS
 from trainer.ui.club_kit import EdgedNumber
+from trainer.ui.hidden_words import HIDE_LABELS
 from trainer.ui.kit import button, label
 from trainer.ui.picker import Picker
 from trainer.ui.question_edit import (
@@ -38,14 +39,6 @@ from trainer.ui.question_edit import (
 from trainer.ui.tick_box import TickBox
 from trainer.ui.words import CELL_TITLES
 from trainer.ui.write_words import KIND_LABELS
-
-HIDE_LABELS = {
-    "plan": "the plan",
-    "profile": "the profile",
-    "attitude": "the attitude",
-    "numbers": "the numbers",
-    "strip": "the strip",
-}
 
 
 class QuestionDialog(QDialog):

@@ -78,6 +78,7 @@ class StripBuilder(QWidget):
     def __init__(self, words: StripWords, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.draft = Draft(words, Annunciation())
+        self.sees_now = True
         self._current = CELLS[0]
         self.strip = BuilderStrip()
         self.tray = QWidget()
@@ -94,9 +95,20 @@ class StripBuilder(QWidget):
         self._connect()
         self._refresh()
 
-    def ask(self, words: StripWords, now: Annunciation) -> None:
-        """Begin an empty prediction; `now` is what the strip shows."""
+    def ask(self, words: StripWords, now: Annunciation, *, sees_now: bool = True) -> None:
+        """Begin an empty prediction.
+
+        Args:
+            words: The words of the strip.
+            now: What the strip shows.
+            sees_now: False while the strip is hidden: nothing may then be filled in from it.
+        """
         self.draft = Draft(words, now)
+        self.sees_now = sees_now
+        for shortcut in (self.nothing, self.rest):
+            shortcut.setVisible(sees_now)
+            shortcut.setEnabled(sees_now)
+        self.choices.show_keep(sees_now)
         self.strip.set_words(words)
         self._current = reading_order(self.strip.design)[0]
         self._refresh()
@@ -136,11 +148,11 @@ class StripBuilder(QWidget):
             cell.moved.connect(self._move)
             cell.digit_typed.connect(self._digit)
             cell.letter_typed.connect(lambda name, key: self._set(self.draft.typed(name, key)))
-            cell.kept.connect(lambda name: self._set(self.draft.as_now(name)))
+            cell.kept.connect(self._keep)
             cell.cleared.connect(lambda name: self._set(self.draft.without_cell(name)))
             cell.finished.connect(lambda _name: self.finish())
         self.choices.picked.connect(lambda s: self._set(self.draft.chosen(self._current, s)))
-        self.choices.kept.connect(lambda: self._set(self.draft.as_now(self._current)))
+        self.choices.kept.connect(lambda: self._keep(self._current))
         self.nothing.clicked.connect(lambda: self._set(self.draft.nothing_changes()))
         self.rest.clicked.connect(lambda: self._set(self.draft.rest_as_now()))
         self.submit.clicked.connect(self._submit)
@@ -157,6 +169,10 @@ class StripBuilder(QWidget):
     def _focus(self, cell: str) -> None:
         self._current = cell
         self._refresh()
+
+    def _keep(self, cell: str) -> None:
+        if self.sees_now:
+            self._set(self.draft.as_now(cell))
 
     def _move(self, cell: str, step: int) -> None:
         order = reading_order(self.strip.design)
@@ -201,7 +217,7 @@ class StripBuilder(QWidget):
         )
         self.progress.setText(progress(self.draft))
         self.submit.setEnabled(self.draft.is_complete)
-        self.rest.setEnabled(bool(self.draft.missing))
+        self.rest.setEnabled(bool(self.draft.missing) and self.sees_now)
         self.confidence.show_said(self.draft.confidence)
 
     def _picture(self, cell: str) -> CellPicture:
