@@ -11,7 +11,7 @@ from trainer.session.annunciation import Annunciation
 from trainer.session.record import StepRecord
 from trainer.session.session import Session
 
-DONE, FINDINGS, UNUSABLE = 0, 1, 2
+DONE, FINDINGS, UNUSABLE, BROKEN = 0, 1, 2, 3
 
 
 class Output:

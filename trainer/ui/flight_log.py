@@ -54,6 +54,11 @@ class FlightLog:
         """The earliest moment that can be gone back to [s]."""
         return self._snapshots[0].t_s
 
+    @property
+    def latest_s(self) -> float:
+        """The moment of the latest snapshot [s]."""
+        return self._snapshots[-1].t_s
+
     def keep(self, session: Session) -> None:
         """Take a snapshot now; an earlier one of the same instant gives way."""
         if self._snapshots and self._snapshots[-1].t_s >= session.t_s:

@@ -4,32 +4,19 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Callable
-from datetime import UTC, datetime
-from importlib.metadata import PackageNotFoundError, version
 
 from trainer.assessment.tutor import Tutor
 from trainer.errors import TrainerError
+from trainer.parts import program_version
 from trainer.records.attempt import Attempt
 from trainer.records.check_sitting import open_check_ids
 from trainer.records.store import Store
 from trainer.ui.free_flight import LESSON_ID, TITLE, FreeFlight
+from trainer.ui.moment import now_utc
 from trainer.ui.practice import Answered
 
 MOST_SHOWN = 1000
 """The newest answers that the window looks at; the store keeps all."""
-
-
-def now_utc() -> str:
-    """Return the moment as ISO 8601 in UTC."""
-    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-
-
-def program_version() -> str:
-    """Return the version of the program, or `checkout` where it isn't installed."""
-    try:
-        return version("mode-logic-trainer")
-    except PackageNotFoundError:
-        return "checkout"
 
 
 def attempt_of(
@@ -86,6 +73,10 @@ class Recorder:
     def keep(self, attempt: Attempt) -> None:
         """Store an attempt, and those that wait."""
         self._waiting.append(attempt)
+        self.store_waiting()
+
+    def store_waiting(self) -> None:
+        """Store the attempts that wait, if any."""
         try:
             store = self._opened()
             while self._waiting:

@@ -112,7 +112,20 @@ def main(argv: Sequence[str] | None = None) -> int:
         sys.stderr.write(problem + "\n")
         return 2
     window.show()
-    return int(app.exec())
+    return _run(app, window)
+
+
+def _run(app: QApplication, window: MainWindow) -> int:
+    """Run until the window closes; a mistake of the program's own doesn't end it."""
+    from trainer.ui.hard_end import HardEnd
+    from trainer.ui.preferences import user_folder
+    from trainer.ui.trouble import TroubleDesk
+
+    trouble = TroubleDesk(window, user_folder())
+    trouble.install(app)
+    with HardEnd(user_folder()) as last:
+        window.loaded.connect(lambda: trouble.after_start(last.report))
+        return int(app.exec())
 
 
 def build(argv: Sequence[str] = ()) -> tuple[QApplication, MainWindow]:
