@@ -24,7 +24,14 @@ _MISSING: Any = object()
 
 
 class Document:
-    """One file being read; gathers problems so that all are told at once."""
+    """One file being read; gathers problems so that all are told at once.
+
+    Example:
+        >>> top = parse_document("altitude_ft: high", "flight.yaml")
+        >>> number = top.number("altitude_ft")
+        >>> top.document.problems[0].line, top.document.problems[0].found
+        (1, "'high' for 'altitude_ft'")
+    """
 
     def __init__(self, path: str) -> None:
         self.path = path
@@ -49,6 +56,11 @@ def read_document(path: Path) -> Mapping:
     Raises:
         MissingFileError: The file is absent, unreadable, too large or not UTF-8.
         FileError: The file isn't YAML, isn't a mapping, or uses what is refused.
+
+    Example:
+        >>> from trainer.resources import resource_folder
+        >>> read_document(resource_folder("statecharts") / "generic.yaml").text("id")
+        'generic'
     """
     return parse_document(read_text(path), str(path))
 
@@ -58,6 +70,11 @@ def read_text(path: Path) -> str:
 
     Raises:
         MissingFileError: The file is absent, unreadable, too large or not UTF-8.
+
+    Example:
+        >>> from trainer.resources import resource_folder
+        >>> read_text(resource_folder("statecharts") / "generic.yaml").splitlines()[0][:40]
+        '# The generic mode-logic chart: regions,'
     """
     try:
         data = path.read_bytes()
@@ -72,7 +89,13 @@ def read_text(path: Path) -> str:
 
 
 def parse_document(text: str, path: str = "<text>") -> Mapping:
-    """Return the top mapping of YAML text; errors as `read_document`."""
+    """Return the top mapping of YAML text; errors as `read_document`.
+
+    Example:
+        >>> top = parse_document("altitude_ft: 3000")
+        >>> top.number("altitude_ft")
+        3000.0
+    """
     document = Document(path)
     try:
         node = YAML(typ="safe", pure=True).compose(text)
@@ -107,7 +130,12 @@ def _refuse_aliases(node: Any, document: Document, seen: set[int], depth: int) -
 
 
 def near(name: str, accepted: Iterable[str]) -> str:
-    """Return the accepted names, the nearest first if one is near."""
+    """Return the accepted names, the nearest first if one is near.
+
+    Example:
+        >>> near("heding", ["heading", "course"])
+        'heading? (heading, course)'
+    """
     names = list(accepted)
     close = difflib.get_close_matches(name, names, n=1)
     listed = ", ".join(names[:40]) + (", ..." if len(names) > 40 else "")
@@ -115,7 +143,12 @@ def near(name: str, accepted: Iterable[str]) -> str:
 
 
 def scalar_value(node: Any) -> Any:
-    """Return the Python value of a scalar node: str, int, float, bool or None."""
+    """Return the Python value of a scalar node: str, int, float, bool or None.
+
+    Example:
+        >>> scalar_value(parse_document("light: on").node.value[0][1])  # no boolean
+        'on'
+    """
     kind = node.tag.rsplit(":", 1)[-1] if isinstance(node.tag, str) else str(node.tag)
     kind = kind.rsplit(":", 1)[-1]
     text: str = node.value
@@ -134,7 +167,16 @@ def scalar_value(node: Any) -> Any:
 
 
 class Mapping:
-    """A mapping of the file. Reading a key marks it as known; `finish` refuses the rest."""
+    """A mapping of the file. Reading a key marks it as known; `finish` refuses the rest.
+
+    Example:
+        >>> top = parse_document("{bank: 20, bnk: 3}")
+        >>> top.number("bank", low=0, high=60)
+        20.0
+        >>> top.finish()
+        >>> [problem.found for problem in top.document.problems]
+        ["unknown key 'bnk'"]
+    """
 
     def __init__(self, node: Any, document: Document) -> None:
         self.node = node

@@ -27,5 +27,10 @@ def resource_folder(name: str) -> Path:
 
 
 def guide_folder() -> Path:
-    """Return the folder with the pages of the user guide."""
+    """Return the folder with the pages of the user guide.
+
+    Example:
+        >>> (guide_folder() / "index.md").is_file()
+        True
+    """
     return _PACKAGE / "guide"

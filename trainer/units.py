@@ -20,52 +20,102 @@ FT_PER_NM = M_PER_NM / M_PER_FT
 
 
 def ft_to_m(length_ft: float) -> float:
-    """Return metres for feet [ft -> m]."""
+    """Return metres for feet [ft -> m].
+
+    Example:
+        >>> ft_to_m(1000.0)
+        304.8
+    """
     return length_ft * M_PER_FT
 
 
 def m_to_ft(length_m: float) -> float:
-    """Return feet for metres [m -> ft]."""
+    """Return feet for metres [m -> ft].
+
+    Example:
+        >>> round(m_to_ft(304.8), 6)
+        1000.0
+    """
     return length_m / M_PER_FT
 
 
 def nm_to_m(length_nm: float) -> float:
-    """Return metres for nautical miles [NM -> m]."""
+    """Return metres for nautical miles [NM -> m].
+
+    Example:
+        >>> nm_to_m(2.0)
+        3704.0
+    """
     return length_nm * M_PER_NM
 
 
 def m_to_nm(length_m: float) -> float:
-    """Return nautical miles for metres [m -> NM]."""
+    """Return nautical miles for metres [m -> NM].
+
+    Example:
+        >>> m_to_nm(926.0)
+        0.5
+    """
     return length_m / M_PER_NM
 
 
 def kt_to_mps(speed_kt: float) -> float:
-    """Return metres per second for knots [kt -> m/s]."""
+    """Return metres per second for knots [kt -> m/s].
+
+    Example:
+        >>> round(kt_to_mps(100.0), 3)
+        51.444
+    """
     return speed_kt * MPS_PER_KT
 
 
 def mps_to_kt(speed_mps: float) -> float:
-    """Return knots for metres per second [m/s -> kt]."""
+    """Return knots for metres per second [m/s -> kt].
+
+    Example:
+        >>> round(mps_to_kt(51.444), 2)
+        100.0
+    """
     return speed_mps / MPS_PER_KT
 
 
 def fpm_to_mps(speed_fpm: float) -> float:
-    """Return metres per second for feet per minute [ft/min -> m/s]."""
+    """Return metres per second for feet per minute [ft/min -> m/s].
+
+    Example:
+        >>> round(fpm_to_mps(500.0), 2)
+        2.54
+    """
     return speed_fpm * MPS_PER_FPM
 
 
 def mps_to_fpm(speed_mps: float) -> float:
-    """Return feet per minute for metres per second [m/s -> ft/min]."""
+    """Return feet per minute for metres per second [m/s -> ft/min].
+
+    Example:
+        >>> round(mps_to_fpm(2.54))
+        500
+    """
     return speed_mps / MPS_PER_FPM
 
 
 def deg_to_rad(angle_deg: float) -> float:
-    """Return radians for degrees [deg -> rad]."""
+    """Return radians for degrees [deg -> rad].
+
+    Example:
+        >>> round(deg_to_rad(180.0), 4)
+        3.1416
+    """
     return angle_deg * RAD_PER_DEG
 
 
 def rad_to_deg(angle_rad: float) -> float:
-    """Return degrees for radians [rad -> deg]."""
+    """Return degrees for radians [rad -> deg].
+
+    Example:
+        >>> round(rad_to_deg(math.pi))
+        180
+    """
     return angle_rad / RAD_PER_DEG
 
 
@@ -91,5 +141,10 @@ def wrap_180_deg(angle_deg: float) -> float:
 
 
 def wrap_pi_rad(angle_rad: float) -> float:
-    """Return the angle in [-pi, pi) [rad]."""
+    """Return the angle in [-pi, pi) [rad].
+
+    Example:
+        >>> round(wrap_pi_rad(1.5 * math.pi), 4)
+        -1.5708
+    """
     return (angle_rad + math.pi) % math.tau - math.pi

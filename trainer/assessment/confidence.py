@@ -16,6 +16,10 @@ class CalibrationRow:
     """Answers given with one confidence.
 
     `low` and `high` bound the share of right ones (Wilson's interval, 95 %).
+
+    Example:
+        >>> CalibrationRow("sure", count=10, right=8, low=0.49, high=0.94).share
+        0.8
     """
 
     confidence: Confidence
@@ -35,6 +39,11 @@ def calibration(answers: Iterable[tuple[Confidence, bool]]) -> tuple[Calibration
 
     Args:
         answers: Confidence, and whether the answer was right.
+
+    Example:
+        >>> rows = calibration([("sure", True), ("sure", False), ("guess", True)])
+        >>> [(row.confidence, row.right, row.count) for row in rows]
+        [('sure', 1, 2), ('think_so', 0, 0), ('guess', 1, 1)]
     """
     given = list(answers)
     rows = []
@@ -46,7 +55,12 @@ def calibration(answers: Iterable[tuple[Confidence, bool]]) -> tuple[Calibration
 
 
 def calibration_sentence(rows: tuple[CalibrationRow, ...]) -> str:
-    """Return what the member should know about their own confidence, in one sentence."""
+    """Return what the member should know about their own confidence, in one sentence.
+
+    Example:
+        >>> calibration_sentence(calibration([("sure", True), ("sure", False)]))
+        'Of 2 answers that you were sure of, 1 were wrong.'
+    """
     by_name = {row.confidence: row for row in rows}
     sure, guess = by_name["sure"], by_name["guess"]
     if sure.count == 0:
@@ -65,6 +79,10 @@ def wilson_interval(successes: int, count: int, z: float = _Z_95) -> tuple[float
     """Return Wilson's score interval for a share; (0, 1) without data.
 
     Source: E. B. Wilson 1927, from memory.
+
+    Example:
+        >>> tuple(round(one, 3) for one in wilson_interval(8, 10))
+        (0.49, 0.943)
     """
     if count == 0:
         return 0.0, 1.0

@@ -22,7 +22,12 @@ Verdict = Literal["open", "sound", "holds", "unexplained"]
 
 @dataclass(frozen=True, slots=True)
 class Declared:
-    """What is assumed of an answer, and how sure a verdict must be."""
+    """What is assumed of an answer, and how sure a verdict must be.
+
+    Example:
+        >>> round(Declared().unforeseen, 2)
+        0.66
+    """
 
     noise: float = 0.10
     shows: float = 0.7
@@ -50,7 +55,16 @@ class Declared:
 
 @dataclass(frozen=True, slots=True)
 class Answered:
-    """An item with the strip that the member built."""
+    """An item with the strip that the member built.
+
+    Example:
+        >>> from trainer.assessment.item import Item, Stimulus
+        >>> right, wrong = Annunciation("autopilot"), Annunciation("director")
+        >>> wait = Stimulus("wait")
+        >>> item = Item("1", None, wait, right, right, {"lets_go": wrong}, (), "1", "", "plain")
+        >>> Answered(item, wrong).is_right
+        False
+    """
 
     item: Item
     answer: Annunciation
@@ -96,7 +110,24 @@ class Finding:
 
 
 class Diagnosis:
-    """One member's diagnosis, answer by answer."""
+    """One member's diagnosis, answer by answer.
+
+    Example:
+        >>> from trainer.assessment.item import Item, Stimulus
+        >>> from trainer.assessment.lesson_items import bank_of
+        >>> right, wrong = Annunciation("autopilot"), Annunciation("director")
+        >>> wait = Stimulus("wait")
+        >>> items = tuple(
+        ...     Item(name, None, wait, right, right, {"lets_go": wrong}, (), name, "", "plain")
+        ...     for name in ("first", "second", "third")
+        ... )
+        >>> diagnosis = Diagnosis(Hypotheses(bank_of("ship_amber", items)))
+        >>> for item in items:
+        ...     diagnosis.answer(item, wrong)
+        >>> finding = diagnosis.finding()
+        >>> finding.verdict, [one.misconception for one in finding.held]
+        ('holds', ['lets_go'])
+    """
 
     def __init__(self, hypotheses: Hypotheses, declared: Declared = Declared()) -> None:
         self.hypotheses = hypotheses

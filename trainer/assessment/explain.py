@@ -20,7 +20,19 @@ _IDLE = "Nothing changes: no rule answers this key in these modes."
 
 
 def explain(answer: Answer, installation: Installation) -> tuple[str, ...]:
-    """Return the sentences of the rules behind an answer, the most visible change first."""
+    """Return the sentences of the rules behind an answer, the most visible change first.
+
+    Example:
+        >>> from trainer.app import Workspace
+        >>> workspace = Workspace()
+        >>> lesson = workspace.lesson(next(workspace.lessons_folder.glob("01-*.yaml")))
+        >>> runner = workspace.start_lesson_without_trainee(lesson)
+        >>> records = runner.advance(60.0)
+        >>> from trainer.lesson.question import compute_answer
+        >>> answer = compute_answer(runner.asked, runner.session)
+        >>> explain(answer, runner.session.installation)[0]
+        'The director key switches guidance on.'
+    """
     sentences: dict[str, None] = {}
     if len(_keys(answer, installation)) > 1:
         return tuple(

@@ -28,7 +28,12 @@ class Prediction:
 
 @dataclass(frozen=True, slots=True)
 class CellResult:
-    """One cell compared."""
+    """One cell compared.
+
+    Example:
+        >>> CellResult("lateral_active", "heading_select", "course_track").is_right
+        False
+    """
 
     cell: str
     predicted: str | tuple[str, ...]
@@ -44,7 +49,12 @@ class CellResult:
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """All cells of one prediction compared with the annunciation that came."""
+    """All cells of one prediction compared with the annunciation that came.
+
+    Example:
+        >>> score(Annunciation("director"), Annunciation("autopilot")).is_right
+        False
+    """
 
     cells: tuple[CellResult, ...]
 
@@ -76,6 +86,14 @@ def score_answer(prompt: Prompt, prediction: Prediction, answer: Answer) -> Scor
 
     A choice or a number is scored as a single cell of that name; its content is the option's id,
     or the number with its unit.
+
+    Example:
+        >>> blank = Annunciation()
+        >>> prompt = Prompt("level_off", "", "Where?", blank, 60.0, 1, 1, "number", (), "ft")
+        >>> answer = Answer(blank, blank, (), 9.0, number=3950.0, tolerance=25.0)
+        >>> said = Prediction(blank, "sure", number=3940.0)
+        >>> score_answer(prompt, said, answer).is_right
+        True
     """
     if prompt.form == "choice":
         said = prediction.choice

@@ -38,6 +38,19 @@ class Tutor(LessonRunner):
     Attributes:
         outcome: The result while the phase is explained.
         outcomes: All results so far.
+
+    Example:
+        >>> from trainer.app import Workspace
+        >>> workspace = Workspace()
+        >>> lesson = workspace.lesson(next(workspace.lessons_folder.glob("01-*.yaml")))
+        >>> tutor = workspace.start_lesson(lesson)
+        >>> records = tutor.advance(60.0)
+        >>> from trainer.lesson.question import compute_answer
+        >>> strip = compute_answer(tutor.asked, tutor.session).after
+        >>> tutor.answer(Prediction(strip, "sure"))
+        >>> records = tutor.advance(60.0)
+        >>> tutor.outcome.score.is_right, tutor.outcome.explanation[0]
+        (True, 'The director key switches guidance on.')
     """
 
     def restart(self) -> None:

@@ -46,6 +46,14 @@ class Difference:
     """Situations in which the same action or moment reads differently, seen once as an example.
 
     `causes` are options, limits or fitted modes, as `option:NAME`, `limit:NAME` or `fitted:EVENT`.
+
+    Example:
+        >>> dark, lit = (("lamp", "none"),), (("lamp", "lit"),)
+        >>> sides = Side(dark, ("goes_off",), ""), Side(lit, (), "")
+        >>> cause, cube = ("option:key_again",), (0, 0)
+        >>> one = Difference(cause, "press", lit, ((), ()), cube, *sides, (), (lit,))
+        >>> one.contrast, one.situations
+        ((('lamp', 'none', 'lit'),), 1)
     """
 
     causes: tuple[str, ...]
@@ -114,6 +122,18 @@ def compare(
     Raises:
         NotComparableError: They don't come from the same chart.
         UnsettledError: Automatic rules of one of them never come to rest.
+
+    Example:
+        >>> from trainer.charts.smallest import lamp
+        >>> from trainer.charts.installation import OptionValue
+        >>> def ship(name: str, choice: str) -> Installation:
+        ...     options = {"key_again": OptionValue("key_again", choice)}
+        ...     return Installation(name, name, "", "", lamp(choice), lamp(), options, {})
+        >>> found = compare(ship("old", "off"), ship("new", "ignored"))
+        >>> [(one.causes, one.event, one.contrast) for one in found.differences]
+        [(('option:key_again',), 'press', (('lamp', 'none', 'lit'),))]
+        >>> found.states, found.is_complete
+        (2, True)
     """
     return _Walk(first, second, join(first, second)).run(progress)
 

@@ -52,7 +52,14 @@ class Violation:
 
 @dataclass(slots=True)
 class Exploration:
-    """What an exploration found. Dictionaries are in the order of discovery."""
+    """What an exploration found. Dictionaries are in the order of discovery.
+
+    Example:
+        >>> from trainer.charts.smallest import lamp
+        >>> found = explore(ModeMachine(lamp()))
+        >>> [edge.event for edge in found.path(("lit",))]
+        ['press']
+    """
 
     chart: ChartSpec
     settled: dict[Configuration, tuple[Cube, ...]] = field(default_factory=dict)
@@ -98,12 +105,25 @@ def explore(machine: ModeMachine, progress: Progress | None = None) -> Explorati
 
     Raises:
         UnsettledError: Automatic rules that never come to rest.
+
+    Example:
+        >>> from trainer.charts.smallest import lamp
+        >>> found = explore(ModeMachine(lamp()))
+        >>> sorted(found.settled), len(found.edges), found.violations, found.dead_rules
+        ([('lit',), ('none',)], 4, [], ())
     """
     return Explorer(machine).run(progress)
 
 
 class Explorer:
-    """One exploration; keep it to use its table afterwards."""
+    """One exploration; keep it to use its table afterwards.
+
+    Example:
+        >>> from trainer.charts.smallest import lamp
+        >>> explorer = Explorer(ModeMachine(lamp("ignored")))
+        >>> explorer.run().fired == {"lights", "fails"}
+        True
+    """
 
     def __init__(self, machine: ModeMachine) -> None:
         self.machine = machine

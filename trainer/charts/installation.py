@@ -56,7 +56,15 @@ class LimitValue:
 
 @dataclass(frozen=True, slots=True)
 class Installation:
-    """One aircraft's fit, ready to be run. `chart` is specialised to the chosen options."""
+    """One aircraft's fit, ready to be run. `chart` is specialised to the chosen options.
+
+    Example:
+        >>> from trainer.resources import resource_folder
+        >>> charts = resource_folder("statecharts")
+        >>> amber = load_installation(charts / "installations" / "ship_amber.yaml", charts)
+        >>> amber.option("capture_law"), amber.has_placeholders
+        ('ten_percent', True)
+    """
 
     id: str
     title: str
@@ -103,12 +111,29 @@ def load_installation(path: Path, charts: Path) -> Installation:
     Raises:
         FileError: Something in the file or its chart isn't accepted.
         MissingFileError: A file can't be read.
+
+    Example:
+        >>> from trainer.resources import resource_folder
+        >>> charts = resource_folder("statecharts")
+        >>> amber = load_installation(charts / "installations" / "ship_amber.yaml", charts)
+        >>> amber.limit("minimum_engagement_height_ft").value
+        800.0
     """
     return read_installation(read_document(path), charts)
 
 
 def read_installation(top: Mapping, charts: Path) -> Installation:
-    """Return the installation of an open document; errors as `load_installation`."""
+    """Return the installation of an open document; errors as `load_installation`.
+
+    Example:
+        >>> from trainer.document import parse_document
+        >>> from trainer.resources import resource_folder
+        >>> text = "{format: installation/1, id: a, title: A, chart: generic,"
+        >>> text += "aircraft: light_single, options: {}, limits: {bank_limit_deg: 25}}"
+        >>> fit = read_installation(parse_document(text), resource_folder("statecharts"))
+        >>> fit.limit("bank_limit_deg").value, fit.option("back_course")
+        (25.0, 'not_fitted')
+    """
     top.text("format", choices=[FORMAT])
     known = sorted(
         path.stem for path in charts.glob("*.yaml") if "format: chart/" in path.read_text("utf-8")

@@ -40,6 +40,12 @@ def load_chart(path: Path) -> ChartSpec:
     Raises:
         FileError: Something in the file isn't accepted; all problems are listed.
         MissingFileError: The file can't be read.
+
+    Example:
+        >>> from trainer.resources import resource_folder
+        >>> chart = load_chart(resource_folder("statecharts") / "generic.yaml")
+        >>> chart.rules["altitude_captured"].target
+        'altitude_capture'
     """
     return _chart_of(str(path), read_text(path))
 
@@ -52,7 +58,15 @@ def _chart_of(path: str, text: str) -> ChartSpec:
 
 
 def read_chart(top: Mapping) -> ChartSpec:
-    """Return the chart of an open document; errors as `load_chart`."""
+    """Return the chart of an open document; errors as `load_chart`.
+
+    Example:
+        >>> from trainer.charts.smallest import SMALLEST_CHART
+        >>> from trainer.document import parse_document
+        >>> lamp = read_chart(parse_document(SMALLEST_CHART))
+        >>> lamp.regions["lamp"].initial, tuple(lamp.rules)
+        ('none', ('lights', 'goes_off', 'fails'))
+    """
     top.text("format", choices=[FORMAT])
     chart_id = top.text("id")
     title = top.text("title")

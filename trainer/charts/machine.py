@@ -67,6 +67,13 @@ class Outcome:
 
     `microsteps` holds the rules of each microstep in firing order; `refusal` is set when the
     event was refused (then only rules of the settling before it have fired).
+
+    Example:
+        >>> from trainer.charts.smallest import lamp
+        >>> machine = ModeMachine(lamp())
+        >>> outcome = machine.send(machine.initial, machine.bits(["powered"]), "press")
+        >>> outcome.firings[0].rule.because
+        'The key lights the lamp.'
     """
 
     configuration: Configuration
@@ -88,7 +95,15 @@ class _Region:
 
 
 class RuleCall:
-    """What `transitions` calls for one rule: its guard before, a note of the firing after."""
+    """What `transitions` calls for one rule: its guard before, a note of the firing after.
+
+    Example:
+        >>> from trainer.charts.smallest import lamp
+        >>> machine = ModeMachine(lamp())
+        >>> call = RuleCall(machine, 0, machine.chart.rules["fails"])
+        >>> call.holds()  # in the snapshot: dark, and no power
+        True
+    """
 
     def __init__(self, machine: ModeMachine, index: int, rule: RuleSpec) -> None:
         self.rule = rule
@@ -106,7 +121,20 @@ class RuleCall:
 
 
 class ModeMachine:
-    """The executable form of a specialised chart. Reentrant use is not supported."""
+    """The executable form of a specialised chart. Reentrant use is not supported.
+
+    Example:
+        >>> from trainer.charts.smallest import lamp
+        >>> machine = ModeMachine(lamp())
+        >>> powered = machine.bits(["powered"])
+        >>> lit = machine.send(machine.initial, powered, "press")
+        >>> lit.configuration, [firing.rule.id for firing in lit.firings]
+        (('lit',), ['lights'])
+        >>> machine.send(machine.initial, 0, "press").refusal.reason
+        'No power'
+        >>> machine.settle(lit.configuration, 0).configuration  # the power goes
+        ('none',)
+    """
 
     def __init__(self, chart: ChartSpec) -> None:
         self.chart = chart

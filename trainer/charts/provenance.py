@@ -41,6 +41,14 @@ def trust_words(installation: Installation) -> str:
     """Return the counts as a plain statement.
 
     Example: `12 of 19 limits and 3 of 27 options are placeholders: not for use.`
+
+    Example:
+        >>> from trainer.resources import resource_folder
+        >>> from trainer.charts.installation import load_installation
+        >>> charts = resource_folder("statecharts")
+        >>> amber = load_installation(charts / "installations" / "ship_amber.yaml", charts)
+        >>> trust_words(amber)
+        '19 of 19 limits and 27 of 27 options are placeholders: not for use.'
     """
     trust = trust_of(installation)
     parts = []

@@ -88,7 +88,16 @@ class Answer:
 
 
 def questions_of(chart: ChartSpec) -> tuple[Question, ...]:
-    """Return every option and limit of a chart as a question, in rulebook order."""
+    """Return every option and limit of a chart as a question, in rulebook order.
+
+    Example:
+        >>> from trainer.charts.smallest import SMALLEST_CHART
+        >>> from trainer.document import parse_document
+        >>> from trainer.charts.loader import read_chart
+        >>> lamp = read_chart(parse_document(SMALLEST_CHART))
+        >>> [question.words for question in questions_of(lamp)]
+        ['What does the key do while the lamp is on?']
+    """
     options = [
         Question("option", one.id, one.question, one.section, one.default, one.choices)
         for one in chart.options.values()

@@ -23,7 +23,12 @@ from trainer.charts.spec import (
 
 
 def needs_met(needs: OptionNeeds, options: Mapping[str, str]) -> bool:
-    """Return True if the chosen options satisfy the needs."""
+    """Return True if the chosen options satisfy the needs.
+
+    Example:
+        >>> needs_met((("key_again", ("off",)),), {"key_again": "ignored"})
+        False
+    """
     return all(options[name] in choices for name, choices in needs)
 
 
@@ -33,6 +38,14 @@ def specialise(chart: ChartSpec, options: Mapping[str, str]) -> ChartSpec:
     Args:
         chart: A loaded chart.
         options: A choice for every option of the chart.
+
+    Example:
+        >>> from trainer.charts.smallest import SMALLEST_CHART
+        >>> from trainer.document import parse_document
+        >>> from trainer.charts.loader import read_chart
+        >>> lamp = read_chart(parse_document(SMALLEST_CHART))
+        >>> tuple(specialise(lamp, {"key_again": "ignored"}).rules)  # `goes_off` is gone
+        ('lights', 'fails')
     """
     regions = {
         region.id: replace(

@@ -145,6 +145,11 @@ def load_aircraft(path: str | Path) -> AircraftSpec:
     Raises:
         MissingFileError: The file is not there or can't be read.
         FileError: The file is not a good aircraft; holds every problem found.
+
+    Example:
+        >>> from trainer.resources import resource_folder
+        >>> load_aircraft(resource_folder("statecharts") / "aircraft" / "light_single.yaml").mass_kg
+        1150.0
     """
     mapping = read_document(Path(path))
     values: dict[str, str | float] = {key: mapping.text(key) for key in TEXT_KEYS}

@@ -27,29 +27,54 @@ SEA_LEVEL_SOUND_MPS = math.sqrt(HEAT_RATIO * GAS_CONSTANT_J_PER_KG_K * SEA_LEVEL
 
 
 def standard_temperature_k(pressure_altitude_m: float) -> float:
-    """Return the standard temperature [K] at a pressure altitude [m], troposphere only."""
+    """Return the standard temperature [K] at a pressure altitude [m], troposphere only.
+
+    Example:
+        >>> round(standard_temperature_k(3048.0), 2)  # 10,000 ft
+        268.34
+    """
     return SEA_LEVEL_TEMPERATURE_K - LAPSE_K_PER_M * pressure_altitude_m
 
 
 def pressure_pa(pressure_altitude_m: float) -> float:
-    """Return static pressure [Pa] at a pressure altitude [m]."""
+    """Return static pressure [Pa] at a pressure altitude [m].
+
+    Example:
+        >>> round(pressure_pa(0.0)), round(pressure_pa(3048.0))
+        (101325, 69682)
+    """
     ratio = 1.0 - LAPSE_K_PER_M * pressure_altitude_m / SEA_LEVEL_TEMPERATURE_K
     return SEA_LEVEL_PRESSURE_PA * math.pow(ratio, PRESSURE_EXPONENT)
 
 
 def pressure_altitude_m(static_pressure_pa: float) -> float:
-    """Return the pressure altitude [m] of a static pressure [Pa]; inverse of `pressure_pa`."""
+    """Return the pressure altitude [m] of a static pressure [Pa]; inverse of `pressure_pa`.
+
+    Example:
+        >>> round(pressure_altitude_m(69682.0))
+        3048
+    """
     ratio = math.pow(static_pressure_pa / SEA_LEVEL_PRESSURE_PA, 1.0 / PRESSURE_EXPONENT)
     return (1.0 - ratio) * SEA_LEVEL_TEMPERATURE_K / LAPSE_K_PER_M
 
 
 def density_kgpm3(static_pressure_pa: float, temperature_k: float) -> float:
-    """Return density [kg/m3] of air at a pressure [Pa] and a temperature [K]."""
+    """Return density [kg/m3] of air at a pressure [Pa] and a temperature [K].
+
+    Example:
+        >>> round(density_kgpm3(101325.0, 288.15), 4)
+        1.225
+    """
     return static_pressure_pa / (GAS_CONSTANT_J_PER_KG_K * temperature_k)
 
 
 def speed_of_sound_mps(temperature_k: float) -> float:
-    """Return the speed of sound [m/s] at a temperature [K]."""
+    """Return the speed of sound [m/s] at a temperature [K].
+
+    Example:
+        >>> round(speed_of_sound_mps(288.15), 1)
+        340.3
+    """
     return math.sqrt(HEAT_RATIO * GAS_CONSTANT_J_PER_KG_K * temperature_k)
 
 
@@ -63,6 +88,10 @@ def altimeter_offset_m(setting_pa: float) -> float:
         setting_pa: Altimeter setting [Pa].
 
     Source: [ALT-03], [ALT-04].
+
+    Example:
+        >>> round(altimeter_offset_m(100000.0), 1)  # 1000 hPa set
+        110.9
     """
     return pressure_altitude_m(setting_pa)
 
@@ -80,6 +109,10 @@ def true_altitude_m(
         setting_pa: Altimeter setting [Pa].
         isa_deviation_k: Temperature above standard [K], the same at all heights.
         reference_m: Elevation of the field that reported the setting [m].
+
+    Example:
+        >>> round(true_altitude_m(3048.0, 101325.0, -20.0))  # cold air: lower than shown
+        2829
     """
     if isa_deviation_k == 0.0:
         return indicated_m

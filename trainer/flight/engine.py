@@ -12,7 +12,13 @@ from trainer.flight.aircraft import AircraftConstants
 
 
 def power_factor(k: AircraftConstants, sigma: float) -> float:
-    """Return available over sea-level power for a density ratio, never below zero."""
+    """Return available over sea-level power for a density ratio, never below zero.
+
+    Example:
+        >>> from types import SimpleNamespace
+        >>> round(power_factor(SimpleNamespace(lapse_slope=1.132), 0.7385), 2)  # at 10,000 ft
+        0.7
+    """
     factor = k.lapse_slope * sigma - (k.lapse_slope - 1.0)
     return max(0.0, factor)
 

@@ -36,7 +36,17 @@ def _bounded(value: float, limit: float) -> float:
 
 
 def heading_bank_rad(s: FlightState, selected_rad: float, limits: Limits) -> float:
-    """Return the bank [rad] that turns to a heading [rad] the short way."""
+    """Return the bank [rad] that turns to a heading [rad] the short way.
+
+    Example:
+        >>> from trainer.flight.state import new_state
+        >>> from trainer.flight.types import GuidanceLimits
+        >>> s = new_state()
+        >>> s.speed_mps, s.psi_rad = 50.0, math.radians(350.0)
+        >>> bank_rad = heading_bank_rad(s, math.radians(10.0), Limits(GuidanceLimits()))
+        >>> round(math.degrees(bank_rad), 1)  # 20 degrees to turn, to the right
+        19.4
+    """
     error = (selected_rad - s.psi_rad + math.pi) % math.tau - math.pi
     gain = 0.9 * limits.roll_rate_radps * s.speed_mps / (G0_MPS2 * limits.bank_rad)
     gain = min(gain, HEADING_GAIN)
@@ -51,6 +61,14 @@ def course_bank_rad(cross_m: float, angle_rad: float, ground_mps: float, limits:
         angle_rad: Track minus course, from -pi to pi [rad].
         ground_mps: Ground speed [m/s].
         limits: Guidance limits.
+
+    Example:
+        >>> from trainer.flight.types import GuidanceLimits
+        >>> limits = Limits(GuidanceLimits())
+        >>> round(math.degrees(course_bank_rad(200.0, 0.0, 50.0, limits)), 1)
+        -21.8
+        >>> course_bank_rad(0.0, 0.0, 50.0, limits) == 0.0
+        True
     """
     if angle_rad > 0.5 * math.pi or angle_rad < -0.5 * math.pi:
         sine = angle_rad / (0.5 * math.pi)
@@ -119,6 +137,14 @@ def intercept_lead_m(s: FlightState, nav: CourseReading, sign: float, limits: Li
         nav: Present reading; its `angle_rad` and cross rate are used.
         sign: 1.0, or -1.0 when the course is flown against its direction.
         limits: Guidance limits.
+
+    Example:
+        >>> from trainer.flight.state import new_state
+        >>> from trainer.flight.types import GuidanceLimits
+        >>> s, nav = new_state(), CourseReading()
+        >>> s.speed_mps, s.psi_rad, nav.cross_rate_mps = 50.0, math.radians(45.0), 35.4
+        >>> round(intercept_lead_m(s, nav, 1.0, Limits(GuidanceLimits())))
+        315
     """
     bank_rad = PLANNED_BANK_SHARE * limits.bank_rad
     turn_radps = G0_MPS2 * math.tan(bank_rad) / s.speed_mps

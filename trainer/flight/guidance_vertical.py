@@ -44,7 +44,15 @@ def _bounded(value: float, limit: float) -> float:
 
 
 def shaped_climb(s: FlightState, climb_mps: float, limit_mps2: float) -> float:
-    """Return and keep the reference rate of climb [m/s], moved one step towards climb_mps."""
+    """Return and keep the reference rate of climb [m/s], moved one step towards climb_mps.
+
+    Example:
+        >>> from trainer.flight.state import new_state
+        >>> s = new_state()
+        >>> s.step_s, s.climb_ref_mps = 0.05, 0.0
+        >>> round(shaped_climb(s, 5.0, 1.0), 3)  # one step at 1 m/s2
+        0.05
+    """
     reference_mps = s.climb_ref_mps
     rate = _bounded(CLIMB_GAIN_PER_S * (climb_mps - reference_mps), limit_mps2)
     s.climb_ref_rate_mps2 = rate
@@ -58,6 +66,16 @@ def pitch_on_path_rad(
     """Return the pitch [rad] that flies a rate of climb [m/s] changing at rate_mps2 [m/s2].
 
     The pitch for that path in smooth air, and more of it for what the path differs from it.
+
+    Example:
+        >>> from trainer.flight.aircraft import load_aircraft
+        >>> from trainer.flight.state import new_state
+        >>> from trainer.resources import resource_folder
+        >>> path = resource_folder("statecharts") / "aircraft" / "light_single.yaml"
+        >>> k, s = AircraftConstants(load_aircraft(path)), new_state()
+        >>> s.speed_mps, s.qbar_pa = 50.0, 1531.0
+        >>> round(math.degrees(pitch_on_path_rad(s, k, 2.54, 0.0)), 1)  # at 97 kt, 500 ft/min
+        10.5
     """
     sine = _bounded(climb_mps / s.speed_mps, 0.5)
     lift_n = k.mass_kg * (G0_MPS2 * math.sqrt(1.0 - sine * sine) + rate_mps2)
@@ -70,7 +88,20 @@ def pitch_on_path_rad(
 def pitch_for_climb_rad(
     s: FlightState, k: AircraftConstants, climb_mps: float, limit_mps2: float
 ) -> float:
-    """Return the pitch [rad] that brings the rate of climb to climb_mps [m/s]."""
+    """Return the pitch [rad] that brings the rate of climb to climb_mps [m/s].
+
+    Example:
+        >>> from trainer.flight.aircraft import load_aircraft
+        >>> from trainer.flight.state import new_state
+        >>> from trainer.resources import resource_folder
+        >>> path = resource_folder("statecharts") / "aircraft" / "light_single.yaml"
+        >>> k, s = AircraftConstants(load_aircraft(path)), new_state()
+        >>> s.speed_mps, s.qbar_pa = 50.0, 1531.0
+        >>> s.step_s = 0.05
+        >>> level_rad = pitch_for_climb_rad(s, k, 0.0, 1.0)
+        >>> pitch_for_climb_rad(s, k, 5.0, 1.0) > level_rad
+        True
+    """
     reference_mps = shaped_climb(s, climb_mps, limit_mps2)
     return pitch_on_path_rad(s, k, reference_mps, s.climb_ref_rate_mps2)
 
@@ -79,6 +110,17 @@ def climb_for_airspeed_mps(s: FlightState, k: AircraftConstants, cas_mps: float)
     """Return the rate of climb [m/s] that brings calibrated airspeed to cas_mps [m/s].
 
     What the excess of thrust over drag can pay for at the speed rate wanted.
+
+    Example:
+        >>> from trainer.flight.aircraft import load_aircraft
+        >>> from trainer.flight.state import new_state
+        >>> from trainer.resources import resource_folder
+        >>> path = resource_folder("statecharts") / "aircraft" / "light_single.yaml"
+        >>> k, s = AircraftConstants(load_aircraft(path)), new_state()
+        >>> s.speed_mps, s.qbar_pa = 50.0, 1531.0
+        >>> s.cas_mps, s.thrust_n, s.drag_n = 50.0, 1900.0, 1100.0
+        >>> round(climb_for_airspeed_mps(s, k, 50.0), 2)  # all of the excess goes into the climb
+        3.55
     """
     wanted = _bounded(SPEED_GAIN_PER_S * (cas_mps - s.cas_mps), SPEED_RATE_LIMIT_MPS2)
     excess = (s.thrust_n - s.drag_n) / k.mass_kg
@@ -114,7 +156,13 @@ def _altitude_hold(g: GuidanceInput) -> float:
 
 
 def capture_climb_mps(error_m: float, limits: Limits) -> float:
-    """Return the rate of climb [m/s] that altitude capture wants at an error [m] to go."""
+    """Return the rate of climb [m/s] that altitude capture wants at an error [m] to go.
+
+    Example:
+        >>> from trainer.flight.types import GuidanceLimits
+        >>> round(capture_climb_mps(15.24, Limits(GuidanceLimits())), 2)  # 50 ft to go: 500 ft/min
+        2.54
+    """
     if limits.ten_percent:
         return TEN_PERCENT_GAIN_PER_S * error_m
     accel = limits.capture_accel_mps2
@@ -171,6 +219,14 @@ def begin_path(s: FlightState, goes_on: bool) -> None:
     """Start the reference path from the present one, so that engaging brings no jolt.
 
     From one path mode to the next the reference goes on, unless the flight has left it.
+
+    Example:
+        >>> from trainer.flight.state import new_state
+        >>> s = new_state()
+        >>> s.climb_mps, s.climb_ref_mps = 2.0, 0.0
+        >>> begin_path(s, goes_on=False)
+        >>> s.climb_ref_mps
+        2.0
     """
     if goes_on and abs(s.climb_ref_mps - s.climb_mps) < PATH_LEFT_MPS:
         return
@@ -182,6 +238,20 @@ def speed_protected_rad(g: GuidanceInput, protection: str, theta_rad: float) -> 
     """Return the pitch [rad] after speed protection: not slower, or not faster, than its limit.
 
     The path that keeps the limit speed is flown without shaping: it must act at once.
+
+    Example:
+        >>> from trainer.flight.aircraft import load_aircraft
+        >>> from trainer.flight.state import new_state
+        >>> from trainer.resources import resource_folder
+        >>> path = resource_folder("statecharts") / "aircraft" / "light_single.yaml"
+        >>> k, s = AircraftConstants(load_aircraft(path)), new_state()
+        >>> s.speed_mps, s.qbar_pa = 50.0, 1531.0
+        >>> from trainer.flight.navigation import CourseReading
+        >>> from trainer.flight.types import GuidanceLimits, References
+        >>> s.cas_mps, s.thrust_n, s.drag_n = 33.0, 1900.0, 1100.0  # 64 kt, the limit is 70
+        >>> g = GuidanceInput(s, References(), Limits(GuidanceLimits()), k, CourseReading())
+        >>> speed_protected_rad(g, "underspeed", 0.2) < 0.2, speed_protected_rad(g, "none", 0.2)
+        (True, 0.2)
     """
     s, k = g.state, g.aircraft
     if protection == "underspeed":
@@ -197,6 +267,14 @@ def capture_lead_m(climb_mps: float, limits: Limits) -> float:
     """Return how far before the altitude levelling begins [m], never less than 20 ft.
 
     Source: [LED-01] ten percent of the vertical speed; [LED-04] the other law's kinematics.
+
+    Example:
+        >>> from trainer.flight.types import GuidanceLimits
+        >>> limits = Limits(GuidanceLimits())
+        >>> round(capture_lead_m(2.54, limits) / M_PER_FT)  # 500 ft/min: 50 ft
+        50
+        >>> round(capture_lead_m(0.1, limits) / M_PER_FT)
+        20
     """
     if limits.ten_percent:
         lead_m = abs(climb_mps) / TEN_PERCENT_GAIN_PER_S

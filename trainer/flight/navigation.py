@@ -120,7 +120,12 @@ class CourseReading:
 
 
 def course_half_angle_rad(antenna_beyond_threshold_m: float) -> float:
-    """Return the angle [rad] of full scale, from the antenna, for its distance [m]."""
+    """Return the angle [rad] of full scale, from the antenna, for its distance [m].
+
+    Example:
+        >>> round(math.degrees(2.0 * course_half_angle_rad(3000.0)), 1)  # full scale, both sides
+        4.1
+    """
     return math.atan(COURSE_HALF_WIDTH_AT_THRESHOLD_M / antenna_beyond_threshold_m)
 
 

@@ -51,6 +51,17 @@ def cover(installation: Installation, flown: Iterable[tuple[str, FlownLesson]]) 
     Args:
         installation: The installation.
         flown: Lesson id and what was flown, for each lesson.
+
+    Example:
+        >>> from trainer.app import Workspace
+        >>> workspace = Workspace()
+        >>> lesson = workspace.lesson(next(workspace.lessons_folder.glob("01-*.yaml")))
+        >>> from trainer.lesson.flown import fly
+        >>> flown = fly(workspace.start_lesson_without_trainee(lesson))
+        >>> coverage = cover(workspace.installation("ship_amber"), [(lesson.id, flown)])
+        >>> done, of = coverage.count("option")
+        >>> done < of
+        True
     """
     chart = installation.chart
     seen: dict[tuple[str, str], dict[str, None]] = {

@@ -47,12 +47,30 @@ def load_lesson(path: Path, charts: dict[str, ChartSpec]) -> Lesson:
     Raises:
         FileError: Something in the file isn't accepted; all problems are listed.
         MissingFileError: The file can't be read.
+
+    Example:
+        >>> from trainer.app import Workspace
+        >>> workspace = Workspace()
+        >>> path = next(workspace.lessons_folder.glob("01-*.yaml"))
+        >>> lesson = load_lesson(path, workspace.charts)
+        >>> lesson.title, lesson.installation
+        ('Heading and altitude, and what the strip says', 'ship_amber')
     """
     return read_lesson(read_document(path), path.stem, charts)
 
 
 def read_lesson(top: Mapping, lesson_id: str, charts: dict[str, ChartSpec]) -> Lesson:
-    """Return the lesson of an open document; errors as `load_lesson`."""
+    """Return the lesson of an open document; errors as `load_lesson`.
+
+    Example:
+        >>> from trainer.app import Workspace
+        >>> from trainer.document import parse_document
+        >>> text = "{format: lesson/1, title: Wait, installation: ship_amber, objectives: [Wait.],"
+        >>> text += "start: {altitude_ft: 3000, heading_deg: 90, airspeed_kt: 105},"
+        >>> text += "steps: [{wait: 2}]}"
+        >>> read_lesson(parse_document(text), "wait", Workspace().charts).steps
+        (Wait(seconds=2.0, line=1),)
+    """
     top.text("format", choices=[FORMAT])
     title = top.text("title")
     installation = top.text("installation", choices=charts)

@@ -74,7 +74,12 @@ def write_pack(title: str, lessons: Iterable[Path], target: Path) -> None:
 
 
 def pack_bytes(title: str, texts: Mapping[str, bytes]) -> bytes:
-    """Return the bytes of a pack; equal for equal content."""
+    """Return the bytes of a pack; equal for equal content.
+
+    Example:
+        >>> pack_bytes("First steps", {"a.yaml": b"format: lesson/1"})[:2]  # a zip
+        b'PK'
+    """
     entries = [
         {"file": name, "sha256": hashlib.sha256(texts[name]).hexdigest(), "bytes": len(texts[name])}
         for name in sorted(texts)

@@ -121,6 +121,15 @@ def pose(step: Predict, session: Session, path: str, forms: frozenset[Form] = AL
 
     Raises:
         FileError: No key at all does what the prompt asks for.
+
+    Example:
+        >>> from trainer.app import Workspace
+        >>> workspace = Workspace()
+        >>> lesson = workspace.lesson(next(workspace.lessons_folder.glob("01-*.yaml")))
+        >>> runner = workspace.start_lesson_without_trainee(lesson)
+        >>> records = runner.advance(60.0)
+        >>> pose(runner.asked, runner.session, lesson.path).form
+        'strip'
     """
     form = FORMS[step.kind]
     right = _right_keys(step, session, path) if step.kind in ("which_key", "what_to_do") else ()
@@ -153,7 +162,18 @@ def finish(posed: Posed, answer: Answer, session: Session) -> Answer:
 
 
 def compute_answer(predict: Predict, session: Session, path: str = "<lesson>") -> Answer:
-    """Return the answer to a prompt without touching the session."""
+    """Return the answer to a prompt without touching the session.
+
+    Example:
+        >>> from trainer.app import Workspace
+        >>> workspace = Workspace()
+        >>> lesson = workspace.lesson(next(workspace.lessons_folder.glob("01-*.yaml")))
+        >>> runner = workspace.start_lesson_without_trainee(lesson)
+        >>> records = runner.advance(60.0)
+        >>> answer = compute_answer(runner.asked, runner.session)
+        >>> answer.after.engagement, runner.session.annunciation.engagement  # only the fork flew
+        ('director', 'no_guidance')
+    """
     fork = session.fork()
     posed = pose(predict, fork, path)
     play = PromptPlay(posed.play, fork)
@@ -163,7 +183,17 @@ def compute_answer(predict: Predict, session: Session, path: str = "<lesson>") -
 
 
 def default_question(step: Predict, session: Session) -> str:
-    """Return the wording of a prompt that has none of its own."""
+    """Return the wording of a prompt that has none of its own.
+
+    Example:
+        >>> from trainer.app import Workspace
+        >>> workspace = Workspace()
+        >>> lesson = workspace.lesson(next(workspace.lessons_folder.glob("01-*.yaml")))
+        >>> runner = workspace.start_lesson_without_trainee(lesson)
+        >>> records = runner.advance(60.0)
+        >>> default_question(runner.asked, runner.session)
+        'The next key is Director. What will the strip read after it?'
+    """
     events = session.installation.chart.events
     event = events.get(step.key)
     if step.then:

@@ -52,6 +52,19 @@ class LessonRunner:
         prompt: The question while asking, revealing or explained.
         played: The answers of all prompts played so far.
         forms: What the caller can ask for; a prompt of another form is asked as a strip.
+
+    Example:
+        >>> from trainer.app import Workspace
+        >>> workspace = Workspace()
+        >>> lesson = workspace.lesson(next(workspace.lessons_folder.glob("01-*.yaml")))
+        >>> runner = LessonRunner(lesson, lambda: workspace.begin("ship_amber", lesson.start))
+        >>> records = runner.advance(60.0)
+        >>> runner.phase, runner.prompt.question
+        ('asking', 'The next key is Director. What will the strip read after it?')
+        >>> runner.commit()
+        >>> records = runner.advance(60.0)
+        >>> runner.phase, runner.played[0].after.engagement
+        ('explained', 'director')
     """
 
     forms: frozenset[Form] = STRIP_ONLY

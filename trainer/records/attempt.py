@@ -11,7 +11,16 @@ if TYPE_CHECKING:  # the window stores answers before it needs anything of the l
 
 @dataclass(frozen=True, slots=True)
 class Attempt:
-    """One answer recorded: what was asked, predicted and seen."""
+    """One answer recorded: what was asked, predicted and seen.
+
+    Example:
+        >>> attempt = Attempt(
+        ...     "1", "2026-03-01T18:05:09Z", "Bo Hill", "01-first-flight", "First", "ship_amber", 1,
+        ...     "after_key", "And now?", {}, {}, {}, (), True, "sure", (), 4.0, "0.1.0",
+        ... )
+        >>> attempt.is_sure_and_wrong, attempt.to_json()["confidence"]
+        (False, 'sure')
+    """
 
     id: str
     """Unique text, made by the caller; the same id is never stored twice."""

@@ -18,7 +18,14 @@ CardKind = Literal["member_card", "book_card"]
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """Whose key it says it is, and the key."""
+    """Whose key it says it is, and the key.
+
+    Example:
+        >>> key = SigningKey.from_seed(bytes(32))
+        >>> data = write_card("member_card", "Bo Hill", "2026-03-01T18:05:09Z", key)
+        >>> read_card(data, "member_card").short_code
+        '2EF3-JG76-9DA9-2WH0'
+    """
 
     kind: CardKind
     name: str
@@ -33,7 +40,14 @@ class Card:
 
 
 def write_card(kind: CardKind, name: str, made_utc: str, key: SigningKey) -> bytes:
-    """Return the content of a card file."""
+    """Return the content of a card file.
+
+    Example:
+        >>> key = SigningKey.from_seed(bytes(32))
+        >>> data = write_card("member_card", "Bo Hill", "2026-03-01T18:05:09Z", key)
+        >>> b"Bo Hill" in data
+        True
+    """
     payload = {
         "name": require_name("name", name),
         "made_utc": require_moment("made_utc", made_utc),
@@ -47,6 +61,13 @@ def read_card(data: bytes, kind: CardKind) -> Card:
     Raises:
         PacketError: If the file is damaged, edited or of another kind.
         InvalidRecordError: If a field is impossible.
+
+    Example:
+        >>> from trainer.records.signing import SigningKey
+        >>> key = SigningKey.from_seed(bytes(32))
+        >>> data = write_card("member_card", "Bo Hill", "2026-03-01T18:05:09Z", key)
+        >>> read_card(data, "member_card").name
+        'Bo Hill'
     """
     packet = read_packet(data, kind)
     fields = object_of("card", packet.payload, ("name", "made_utc"))
@@ -59,6 +80,18 @@ def enrol_member(book: ClubBook, member_id: int, card: Card, heard_code: str) ->
 
     Raises:
         PacketError: If the code heard is not the card's, or the key is another member's.
+
+    Example:
+        >>> import tempfile
+        >>> from pathlib import Path
+        >>> key = SigningKey.from_seed(bytes(32))
+        >>> card = Card("member_card", "Bo Hill", "2026-03-01T18:05:09Z", key.public_key)
+        >>> with tempfile.TemporaryDirectory() as folder:
+        ...     with ClubBook.open(Path(folder) / "club.sqlite3", "Meadow Flying Club") as book:
+        ...         member = book.add_member("Bo Hill", "2026-03-01T18:00:00Z")
+        ...         enrolled = enrol_member(book, member.id, card, key.short_code)
+        >>> enrolled.public_key == key.public_key
+        True
     """
     _require_heard(card, "member_card", heard_code)
     for member in book.members():
@@ -72,6 +105,17 @@ def trust_book(store: Store, card: Card, heard_code: str, now_utc: str) -> None:
 
     Raises:
         PacketError: If the code heard is not the card's.
+
+    Example:
+        >>> import tempfile
+        >>> from pathlib import Path
+        >>> key = SigningKey.from_seed(bytes(32))
+        >>> card = Card("book_card", "Meadow Flying Club", "2026-03-01T18:05:09Z", key.public_key)
+        >>> with tempfile.TemporaryDirectory() as folder:
+        ...     with Store.open(Path(folder) / "a.sqlite3") as store:
+        ...         trust_book(store, card, key.short_code.lower(), "2026-03-01T18:06:00Z")
+        ...         print(len(trusted_books(store)))
+        1
     """
     _require_heard(card, "book_card", heard_code)
     values = (card.public_key, card.name, require_moment("now_utc", now_utc))
@@ -80,7 +124,19 @@ def trust_book(store: Store, card: Card, heard_code: str, now_utc: str) -> None:
 
 
 def trusted_books(store: Store) -> dict[bytes, str]:
-    """Return the public keys of trusted books with their clubs' names."""
+    """Return the public keys of trusted books with their clubs' names.
+
+    Example:
+        >>> import tempfile
+        >>> from pathlib import Path
+        >>> key = SigningKey.from_seed(bytes(32))
+        >>> club = Card("book_card", "Meadow Flying Club", "2026-03-01T18:05:09Z", key.public_key)
+        >>> with tempfile.TemporaryDirectory() as folder:
+        ...     with Store.open(Path(folder) / "a.sqlite3") as store:
+        ...         trust_book(store, club, key.short_code, "2026-03-01T18:06:00Z")
+        ...         print(list(trusted_books(store).values()))
+        ['Meadow Flying Club']
+    """
     rows = store.database.read("SELECT public_key, club_name FROM trusted_book ORDER BY 2")
     return {bytes(key): str(name) for key, name in rows}
 

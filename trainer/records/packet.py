@@ -36,7 +36,14 @@ class Packet:
 
 
 def write_packet(kind: Kind, payload: dict[str, Any], key: SigningKey) -> bytes:
-    """Return the content of a signed exchange file."""
+    """Return the content of a signed exchange file.
+
+    Example:
+        >>> from trainer.records.signing import SigningKey
+        >>> key = SigningKey.from_seed(bytes(32))
+        >>> json.loads(write_packet("member_card", {"name": "Bo Hill"}, key))["kind"]
+        'member_card'
+    """
     text = json.dumps(payload, ensure_ascii=False, separators=(",", ":"))
     envelope = {
         "format": FORMAT,
@@ -56,6 +63,13 @@ def read_packet(data: bytes, kind: Kind) -> Packet:
     Raises:
         PacketError: If it is too large, damaged, of another version or kind, or not signed
             by the key it names.
+
+    Example:
+        >>> from trainer.records.signing import SigningKey
+        >>> key = SigningKey.from_seed(bytes(32))
+        >>> data = write_packet("member_card", {"name": "Bo Hill"}, key)
+        >>> read_packet(data, "member_card").payload
+        {'name': 'Bo Hill'}
     """
     if len(data) > LARGEST_BYTES:
         raise PacketError(f"{len(data)} bytes; accepted: at most {LARGEST_BYTES}")
@@ -78,6 +92,11 @@ def read_file_bytes(path: Path) -> bytes:
 
     Raises:
         PacketError: If it can't be read or is too large.
+
+    Example:
+        >>> from trainer.resources import resource_folder
+        >>> read_file_bytes(resource_folder("statecharts") / "generic.yaml")[:13]
+        b'# The generic'
     """
     try:
         size = path.stat().st_size

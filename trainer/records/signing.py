@@ -31,7 +31,15 @@ _CODE_LENGTH = 16
 
 
 class SigningKey:
-    """A private key with its public half."""
+    """A private key with its public half.
+
+    Example:
+        >>> key = SigningKey.from_seed(bytes(32))
+        >>> key.short_code
+        '2EF3-JG76-9DA9-2WH0'
+        >>> is_signed(key.public_key, key.sign(b"text"), b"text")
+        True
+    """
 
     def __init__(self, private: Ed25519PrivateKey) -> None:
         self._private = private
@@ -74,7 +82,13 @@ class SigningKey:
 
 
 def is_signed(public_key: bytes, signature: bytes, message: bytes) -> bool:
-    """True if `signature` was made for `message` by the holder of the key."""
+    """True if `signature` was made for `message` by the holder of the key.
+
+    Example:
+        >>> key = SigningKey.from_seed(bytes(32))
+        >>> is_signed(key.public_key, key.sign(b"text"), b"other text")
+        False
+    """
     try:
         Ed25519PublicKey.from_public_bytes(public_key).verify(signature, message)
     except (InvalidSignature, ValueError):
@@ -87,7 +101,7 @@ def short_code(public_key: bytes) -> str:
 
     Example:
         >>> short_code(bytes(32))
-        'CSX7-VZN5-MFQF-EQ45'
+        'CSM7-NBFR-CAYQ-EV4F'
     """
     number = int.from_bytes(hashlib.sha256(public_key).digest()[:10], "big")
     code = ""
@@ -98,7 +112,12 @@ def short_code(public_key: bytes) -> str:
 
 
 def same_code(heard: str, public_key: bytes) -> bool:
-    """True if a code as heard or typed is that of the key; case, gaps and O/0, I/1 don't matter."""
+    """True if a code as heard or typed is that of the key; case, gaps and O/0, I/1 don't matter.
+
+    Example:
+        >>> same_code("csm7 nbfr cayq ev4f", bytes(32))
+        True
+    """
     plain = heard.upper().replace("O", "0").replace("I", "1").replace("L", "1")
     plain = "".join(letter for letter in plain if letter.isalnum())
     return plain == short_code(public_key).replace("-", "")

@@ -55,6 +55,20 @@ class Store:
 
     Attributes:
         database: The open file, for the modules of the exchange.
+
+    Example:
+        >>> import tempfile
+        >>> from trainer.session.annunciation import Annunciation
+        >>> strip = Annunciation("autopilot").to_json()
+        >>> attempt = Attempt(
+        ...     "1", "2026-03-01T18:05:09Z", "Bo Hill", "01-first-flight", "First", "ship_amber", 1,
+        ...     "after_key", "And now?", strip, strip, strip, (), True, "sure", (), 4.0, "0.1.0",
+        ... )
+        >>> with tempfile.TemporaryDirectory() as folder:
+        ...     with Store.open(Path(folder) / "a.sqlite3") as store:
+        ...         store.add(attempt)
+        ...         print(store.members(), store.attempts(member="Bo Hill") == [attempt])
+        ['Bo Hill'] True
     """
 
     def __init__(self, database: Database) -> None:
@@ -190,7 +204,13 @@ class Store:
 
 
 def data_folder() -> Path:
-    """Return the folder of the user's data; MODE_TRAINER_DATA overrides it."""
+    """Return the folder of the user's data; MODE_TRAINER_DATA overrides it.
+
+    Example:
+        >>> os.environ[FOLDER_VARIABLE] = "/tmp/of-a-member"
+        >>> data_folder().as_posix()
+        '/tmp/of-a-member'
+    """
     if override := os.environ.get(FOLDER_VARIABLE):
         return Path(override)
     return user_data_path("mode-logic-trainer", appauthor=False)

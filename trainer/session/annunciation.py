@@ -105,5 +105,11 @@ class Annunciation:
 
 
 def changed_cells(before: Annunciation, after: Annunciation) -> tuple[str, ...]:
-    """Return the names of the cells that differ, in reading order."""
+    """Return the names of the cells that differ, in reading order.
+
+    Example:
+        >>> before = Annunciation("autopilot")
+        >>> changed_cells(before, before.with_cell("lateral_active", "heading_select"))
+        ('lateral_active',)
+    """
     return tuple(name for name in CELLS if before.cell(name) != after.cell(name))

@@ -52,7 +52,12 @@ _DEFICIENCY: dict[ColourVision, tuple[tuple[float, float, float], ...]] = {
 
 
 def is_colour(text: object) -> bool:
-    """Return True for `#RRGGBB`."""
+    """Return True for `#RRGGBB`.
+
+    Example:
+        >>> is_colour("#1A2B3C"), is_colour("blue")
+        (True, False)
+    """
     return isinstance(text, str) and _COLOUR.fullmatch(text) is not None
 
 

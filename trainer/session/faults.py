@@ -57,6 +57,15 @@ def apply_fault(flight: FlightModel, fault: str, on: bool) -> frozenset[str]:
 
     Raises:
         SelectionError: No such fault.
+
+    Example:
+        >>> from trainer.app import Workspace
+        >>> from trainer.flight.types import InitialCondition
+        >>> from trainer.session.situation import Start
+        >>> start = Start(InitialCondition(3000.0, 90.0, 105.0))
+        >>> session = Workspace().begin("ship_amber", start)
+        >>> apply_fault(session.flight, "stuck:heading_select", True)
+        frozenset({'heading_select'})
     """
     faults = flight.faults
     if fault in SIMPLE_FAULTS:
@@ -77,7 +86,18 @@ def apply_fault(flight: FlightModel, fault: str, on: bool) -> frozenset[str]:
 
 
 def faults_of(flight: FlightModel) -> tuple[str, ...]:
-    """Return the malfunctions in force by name, as `apply_fault` takes them."""
+    """Return the malfunctions in force by name, as `apply_fault` takes them.
+
+    Example:
+        >>> from trainer.app import Workspace
+        >>> from trainer.flight.types import InitialCondition
+        >>> from trainer.session.situation import Start
+        >>> start = Start(InitialCondition(3000.0, 90.0, 105.0))
+        >>> session = Workspace().begin("ship_amber", start)
+        >>> reverted = session.inject("servo")
+        >>> faults_of(session.flight)
+        ('servo',)
+    """
     faults = flight.faults
     found = [name for name in SIMPLE_FAULTS if getattr(faults, name)]
     if faults.servo_runaway != "none":

@@ -50,6 +50,16 @@ def apply_selection(flight: FlightModel, name: str, value: float | str) -> str |
 
     Raises:
         SelectionError: No such selector, or a value outside its range.
+
+    Example:
+        >>> from trainer.app import Workspace
+        >>> from trainer.flight.types import InitialCondition
+        >>> from trainer.session.situation import Start
+        >>> start = Start(InitialCondition(3000.0, 90.0, 105.0))
+        >>> session = Workspace().begin("ship_amber", start)
+        >>> apply_selection(session.flight, "selected_altitude_ft", 5000.0)
+        'selected_altitude_changed'
+        >>> apply_selection(session.flight, "selected_heading_deg", 120.0)  # raises no event
     """
     if name in TEXT_SELECTORS:
         return _text(flight, name, str(value))

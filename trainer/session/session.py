@@ -48,6 +48,20 @@ class Session:
         bits: The signals of the last evaluation.
         marks: Cells that changed without the pilot's command -> time at which the mark ends [s].
         untaken: The latest press or turn that a stuck key or selector didn't take as asked.
+
+    Example:
+        >>> from trainer.app import Workspace
+        >>> from trainer.flight.types import InitialCondition
+        >>> from trainer.session.situation import Start
+        >>> start = Start(InitialCondition(3000.0, 90.0, 105.0))
+        >>> session = Workspace().begin("ship_amber", start)
+        >>> session.press("autopilot").after.engagement
+        'autopilot'
+        >>> session.press("heading_select").after.lateral.active
+        'heading_select'
+        >>> ahead = session.fork()
+        >>> ahead.press("disconnect").after.alert, session.annunciation.alert
+        ('disconnect_sounding', 'quiet')
     """
 
     __slots__ = (

@@ -25,6 +25,17 @@ def begin(logic: Logic, aircraft: AircraftSpec, start: Start) -> Session:
     Raises:
         SituationError: The aircraft can't fly it, the modes named aren't fitted, or the logic
             leaves them at once.
+
+    Example:
+        >>> from trainer.app import Workspace
+        >>> from trainer.flight.types import InitialCondition
+        >>> from trainer.session.situation import Selected, Start
+        >>> workspace = Workspace()
+        >>> start = Start(InitialCondition(3000.0, 90.0, 105.0))
+        >>> aircraft = workspace.aircraft("light_single")
+        >>> session = begin(workspace.logic("ship_amber"), aircraft, start)
+        >>> round(session.flight.altitude_ft), session.annunciation.engagement
+        (3000, 'no_guidance')
     """
     try:
         flight = FlightModel(

@@ -139,7 +139,12 @@ _PAIRS = (
 
 
 def colour_names() -> tuple[str, ...]:
-    """Return the names of a strip's colours, in the order of a design file."""
+    """Return the names of a strip's colours, in the order of a design file.
+
+    Example:
+        >>> colour_names()[:3]
+        ('ground', 'title', 'active_fill')
+    """
     return tuple(item.name for item in fields(StripColours))
 
 

@@ -77,6 +77,10 @@ def parse_strip_design(text: str, path: str = "design.yaml") -> StripDesign:
 
     Raises:
         FileError: If the text isn't a valid design.
+
+    Example:
+        >>> parse_strip_design("{name: Tall, orientation: columns}").orientation
+        'columns'
     """
     reader = _Reader(path)
     data = _parse(text, path)
@@ -89,7 +93,13 @@ def parse_strip_design(text: str, path: str = "design.yaml") -> StripDesign:
 
 
 def dump_strip_design(design: StripDesign) -> str:
-    """Return the design as YAML text that `parse_strip_design` reads back to an equal value."""
+    """Return the design as YAML text that `parse_strip_design` reads back to an equal value.
+
+    Example:
+        >>> design = parse_strip_design("{name: Tall, scale: 1.25}")
+        >>> parse_strip_design(dump_strip_design(design)) == design
+        True
+    """
     data: dict[str, Any] = {key: getattr(design, key) for key in DESIGN_KEYS}
     data["lanes"] = [list(lane) for lane in design.lanes]
     data["words"] = dict(design.words)
