@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -12,8 +13,12 @@ from pytestqt.qtbot import QtBot
 
 from trainer.app import Workspace
 from trainer.assessment.prediction import Prediction
+from trainer.report.render_html import render_html
+from trainer.report.render_pdf import render_pdf
+from trainer.report.render_text import render_text
 from trainer.session.annunciation import Annunciation
 from trainer.session.session import Session
+from trainer.session.strip_design import DEFAULT_DESIGN
 from trainer.ui.debrief_page import DebriefPage
 from trainer.ui.flight_log import SNAPSHOT_EVERY_S, FlightLog
 from trainer.ui.free_flight import FreeFlight
@@ -21,6 +26,7 @@ from trainer.ui.practice import Practice
 from trainer.ui.situations import SITUATIONS
 from trainer.ui.theme import DARK
 from trainer.ui.timeline import Timeline, build_timeline, csv_text
+from trainer.ui.timeline_report import timeline_report
 from trainer.ui.words import words_of_chart
 
 WORKSPACE = Workspace()
@@ -85,6 +91,54 @@ def test_strip_of_any_moment_is_the_one_that_was_shown(timeline: Timeline, flown
     assert timeline.annunciation_at(timeline.end_s) == flown.session.annunciation
     for record in flown.session.trace.records:
         assert timeline.annunciation_at(record.t_s - 0.01) != record.after or not record.has_changed
+
+
+def test_report_draws_the_strips_in_the_design_in_use(timeline: Timeline) -> None:
+    words = words_of_chart(WORKSPACE.installation("ship_amber").chart)
+    design = replace(
+        DEFAULT_DESIGN, name="Mine", words={"heading_select": "Turn to"}, active_shape="cut"
+    )
+    report = timeline_report(
+        timeline, words, design, made_utc="2026-03-10T12:00:00Z", program_version="0.1.0"
+    )
+    html, text = render_html(report), render_text(report)
+    assert html.count("<svg") >= sum(mark.before != mark.after for mark in timeline.marks)
+    assert ">Turn to<" in html
+    assert "Heading<" not in html
+    assert "Lateral active: Turn to" in text
+    assert "Called:" in text
+    assert "(not so)" in text
+    assert "Calls right 0 of 1" in " ".join(text.split())
+    for mark in timeline.marks:
+        assert mark.label in text
+    assert render_pdf(report).startswith(b"%PDF")
+
+
+def test_call_shows_what_was_called_beside_what_it_read(qtbot: QtBot, timeline: Timeline) -> None:
+    page = DebriefPage()
+    qtbot.addWidget(page)
+    page.show_timeline(timeline, words_of_chart(WORKSPACE.installation("ship_amber").chart))
+    row = next(n for n, mark in enumerate(timeline.marks) if mark.verdicts)
+    page.marks.setCurrentRow(row)
+    assert not page.called.isHidden()
+    assert page.called.annunciation == timeline.marks[row].before
+    spoken = [cell.accessibleName() for cell in page.called.cells.values()]
+    assert any(words.endswith(", wrong") for words in spoken)
+    page.marks.setCurrentRow(len(timeline.marks) - 1)
+    assert page.called.isHidden()
+
+
+@pytest.mark.parametrize("ending", ["pdf", "html"])
+def test_report_is_exported(qtbot: QtBot, timeline: Timeline, tmp_path: Path, ending: str) -> None:
+    page = DebriefPage()
+    qtbot.addWidget(page)
+    page.show_timeline(timeline, words_of_chart(WORKSPACE.installation("ship_amber").chart))
+    page.export(tmp_path / f"debrief.{ending}")
+    assert (tmp_path / f"debrief.{ending}").stat().st_size > 2000
+    said: list[str] = []
+    page.failed.connect(said.append)
+    page.export(tmp_path / "nowhere" / f"debrief.{ending}")
+    assert "choose another folder" in said[0]
 
 
 def test_bands_follow_each_other_without_gap_or_overlap(timeline: Timeline) -> None:

@@ -60,15 +60,19 @@ def _summary(arguments: argparse.Namespace, output: Output, workspace: Workspace
 
 
 def _quiz(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
-    from trainer.report.lesson_quiz import chart_labels, lesson_questions
+    from trainer.report.lesson_quiz import lesson_questions
     from trainer.report.strip_quiz import build_quiz, without_giveaways
+    from trainer.session.strip_design import DEFAULT_DESIGN
+    from trainer.session.strip_design_file import load_strip_design
+    from trainer.session.strip_words import words_of_chart
 
     lesson = workspace.lesson(arguments.lesson)
     fit = workspace.installation(arguments.installation or lesson.installation)
     runner = workspace.start_lesson_without_trainee(lesson, fit.id)
     report = build_quiz(
         lesson.title, fit.title, without_giveaways(lesson_questions(runner)),
-        labels=chart_labels(fit.chart), made_utc=now_utc(), program_version=program_version(),
+        words=words_of_chart(fit.chart), made_utc=now_utc(), program_version=program_version(),
+        design=load_strip_design(arguments.design) if arguments.design else DEFAULT_DESIGN,
     )  # fmt: skip
     return _deliver(report, arguments, output)
 
@@ -124,6 +128,7 @@ def _declare_member(parser: argparse.ArgumentParser) -> None:
 def _declare_quiz(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("lesson", type=Path, help="lesson file")
     parser.add_argument("--installation", help="ask about this installation instead of its own")
+    parser.add_argument("--design", type=Path, help="strip design in which the strips are drawn")
     _form(parser)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from trainer.assessment.explain import explain
-from trainer.charts.spec import ChartSpec
 from trainer.lesson.question import STRIP_ONLY
 from trainer.lesson.runner import LessonRunner
 from trainer.report.strip_quiz import QuizQuestion
@@ -41,15 +40,6 @@ def lesson_questions(runner: LessonRunner) -> list[QuizQuestion]:
         else:
             runner.advance(STEP_S)
     return found
-
-
-def chart_labels(chart: ChartSpec) -> dict[str, str]:
-    """Return the chart's word for each state."""
-    return {
-        state.id: state.label
-        for region in chart.regions.values()
-        for state in region.states.values()
-    }
 
 
 def situation_sentence(session: Session) -> str:

@@ -83,23 +83,25 @@ class BarChart:
 
 
 @dataclass(frozen=True, slots=True)
-class StripCell:
-    """One cell of a printed strip; empty content is a box to write in."""
+class StripPicture:
+    """A strip on paper in a trainee's design: filled in, or blank for an answer."""
 
-    title: str
-    content: str
+    caption: str
+    svg: str
+    """The picture; it names no font."""
+    lanes: tuple[str, ...]
+    """The same as text, lane by lane."""
+    share: float = 1.0
+    """Of the width of the page."""
 
 
 @dataclass(frozen=True, slots=True)
-class Strip:
-    """A strip on paper, lane by lane: filled in, or blank for an answer."""
+class Strips:
+    """Strips that stay together on a page."""
 
-    title: str
-    lanes: tuple[tuple[StripCell, ...], ...]
-    is_blank: bool = False
-    lead: str = ""
-    """Text that stays on the same page, above the title."""
-    kind: Literal["strip"] = "strip"
+    lead: str
+    pictures: tuple[StripPicture, ...]
+    kind: Literal["strips"] = "strips"
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +119,7 @@ class PageBreak:
     kind: Literal["page_break"] = "page_break"
 
 
-Block = Heading | Paragraph | Facts | Bullets | Table | BarChart | Strip | Signatures | PageBreak
+Block = Heading | Paragraph | Facts | Bullets | Table | BarChart | Strips | Signatures | PageBreak
 
 
 @dataclass(frozen=True, slots=True)

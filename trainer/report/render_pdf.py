@@ -12,7 +12,7 @@ import typst
 
 from trainer.errors import TrainerError
 from trainer.records.field_check import moment_of
-from trainer.report.page import BarChart, Report
+from trainer.report.page import BarChart, Report, Strips
 from trainer.report.render_html import chart_svg
 
 _FONT = "Libertinus Serif"
@@ -33,6 +33,9 @@ def render_pdf(report: Report) -> bytes:
     for block, plain in zip(report.blocks, data["blocks"], strict=True):
         if isinstance(block, BarChart):
             plain["svg"] = chart_svg(block, _FONT)
+        elif isinstance(block, Strips):
+            for picture in plain["pictures"]:
+                picture["svg"] = picture["svg"].replace("<svg ", f'<svg font-family="{_FONT}" ', 1)
     try:
         return typst.compile(
             resources.files("trainer.report").joinpath("templates", "report.typ").read_bytes(),

@@ -14,7 +14,7 @@ from trainer.report.page import (
     Paragraph,
     Report,
     Signatures,
-    Strip,
+    Strips,
     Table,
 )
 
@@ -47,8 +47,8 @@ def _block(block: Block) -> str:
             return _table(block)
         case BarChart():
             return _bars(block)
-        case Strip():
-            return _strip(block)
+        case Strips():
+            return _strips(block)
         case Signatures():
             return "\n\n".join(f"{'_' * 40}\n{role}" for role in block.roles)
         case PageBreak():
@@ -98,11 +98,9 @@ def _bars(block: BarChart) -> str:
     return "\n".join(lines)
 
 
-def _strip(block: Strip) -> str:
+def _strips(block: Strips) -> str:
     lines = [_wrapped(block.lead)] if block.lead else []
-    lines.append(_wrapped(block.title))
-    for lane in block.lanes:
-        filled = (f"{cell.title}: {'____________' if block.is_blank else cell.content}"
-                  for cell in lane)  # fmt: skip
-        lines.append("  | " + " | ".join(filled) + " |")
+    for picture in block.pictures:
+        lines.append(_wrapped(picture.caption))
+        lines += [_wrapped(lane, "  ", "    ") for lane in picture.lanes]
     return "\n".join(lines)

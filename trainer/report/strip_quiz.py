@@ -5,22 +5,18 @@ The answers are handed in; whoever calls has a session compute them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from trainer.report.page import (
-    Block,
-    Bullets,
-    Heading,
-    PageBreak,
-    Paragraph,
-    Report,
-    Strip,
-    StripCell,
-)
-from trainer.report.wording import cell_title, cell_words, strip_words
+from trainer.report.page import Block, Bullets, Heading, PageBreak, Paragraph, Report, Strips
+from trainer.report.strip_block import paper_look, strip_picture
 from trainer.session.annunciation import Annunciation
 from trainer.session.strip_design import DEFAULT_DESIGN, StripDesign
+from trainer.session.strip_svg import StripLook, StripShown
+from trainer.session.strip_words import StripWords
+
+_NOW_SHARE = 0.75
+"""The strip that is only read is smaller than the one that is filled in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +51,7 @@ def build_quiz(
     aircraft_title: str,
     questions: Sequence[QuizQuestion],
     *,
-    labels: Mapping[str, str],
+    words: StripWords,
     made_utc: str,
     program_version: str,
     design: StripDesign = DEFAULT_DESIGN,
@@ -66,19 +62,17 @@ def build_quiz(
         title: Of the quiz.
         aircraft_title: Whose logic is asked about.
         questions: In order.
-        labels: State id and its word, from the chart.
+        words: The chart's.
         made_utc: This moment, from the caller's clock.
         program_version: For the footer.
-        design: Lanes and words of the strip.
+        design: Whose strips are drawn.
     """
-    blocks = _blocks(questions, {**labels, **design.words}, design)
+    blocks = _blocks(questions, paper_look(words, design))
     subtitle = f"{aircraft_title}: what will the strip read next?"
     return Report(title, subtitle, tuple(blocks), made_utc, program_version)
 
 
-def _blocks(
-    questions: Sequence[QuizQuestion], labels: Mapping[str, str], design: StripDesign
-) -> list[Block]:
+def _blocks(questions: Sequence[QuizQuestion], look: StripLook) -> list[Block]:
     blocks: list[Block] = [
         Paragraph(
             "Write into each blank strip what it will read. Write a dash into a cell that stays "
@@ -86,39 +80,18 @@ def _blocks(
         ),
         Paragraph("Name: ____________________________     Date: ____________________"),
     ]
-    for number, one in enumerate(questions, 1):
-        blocks += _asked(number, one, labels, design)
+    blocks += [_asked(number, one, look) for number, one in enumerate(questions, 1)]
     blocks += [PageBreak(), Heading("Answer sheet")]
     for number, one in enumerate(questions, 1):
-        blocks += _answered(number, one, labels, design)
+        caption = f"{number}. {one.question}"
+        blocks.append(Strips("", (strip_picture(caption, StripShown(one.actual), look),)))
+        if one.because:
+            blocks.append(Bullets(one.because))
     return blocks
 
 
-def _asked(
-    number: int, one: QuizQuestion, labels: Mapping[str, str], design: StripDesign
-) -> list[Block]:
-    now = f"The strip reads: {strip_words(one.before, labels)}."
-    lanes = _lanes(one.actual, labels, design, is_blank=True)
-    title = f"{one.question}     sure / think so / guess"
-    return [Strip(title, lanes, is_blank=True, lead=f"{number}. {one.situation} {now}")]
-
-
-def _answered(
-    number: int, one: QuizQuestion, labels: Mapping[str, str], design: StripDesign
-) -> list[Block]:
-    blocks: list[Block] = [Strip(f"{number}. {one.question}", _lanes(one.actual, labels, design))]
-    if one.because:
-        blocks.append(Bullets(one.because))
-    return blocks
-
-
-def _lanes(
-    actual: Annunciation, labels: Mapping[str, str], design: StripDesign, *, is_blank: bool = False
-) -> tuple[tuple[StripCell, ...], ...]:
-    return tuple(
-        tuple(
-            StripCell(cell_title(cell), "" if is_blank else cell_words(actual, cell, labels))
-            for cell in lane
-        )
-        for lane in design.lanes
-    )
+def _asked(number: int, one: QuizQuestion, look: StripLook) -> Strips:
+    now = strip_picture("The strip reads now:", StripShown(one.before), look, _NOW_SHARE)
+    caption = f"{one.question}     sure / think so / guess"
+    blank = strip_picture(caption, StripShown(None), look)
+    return Strips(f"{number}. {one.situation}", (now, blank))

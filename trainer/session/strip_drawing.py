@@ -22,7 +22,7 @@ from trainer.session.strip_fit import (
     fit_chips,
     fit_title,
 )
-from trainer.session.strip_layout import FOOT_PX, SIDE_PX, head_px
+from trainer.session.strip_layout import FOOT_PX, SIDE_PX, head_px, line_px
 
 CHANGED_WORDS = "changed by itself"
 _VERDICTS = {"right": "right", "wrong": "not so"}
@@ -119,7 +119,8 @@ class _CellDrawing:
             self._chips(body, picture.chips)
         elif not picture.is_blank:
             sign = "…" if picture.is_unset else "—"
-            self._words(body.inset(2, 0, 0, 0), sign, WORD_PX * scale, colours.empty)
+            line = Area(body.x + 2, body.y, body.width - 2, min(body.height, line_px(scale)))
+            self._words(line, sign, WORD_PX * scale, colours.empty)
         return self.figures
 
     def _frame(self, area: Area, picture: CellPicture) -> None:
@@ -185,9 +186,11 @@ class _CellDrawing:
             # More is armed than a chart's modes can be; smaller is better than cut.
             fit = Fit(fit.size_px * body.height / fit.height_px, fit.lines, True, fit.is_whole)
         x, y = body.x, body.y
+        # One line is as high as in any other strip, however high the cell is.
+        high_px = min(body.height, line_px(style.design.scale))
         for chip, lines in zip(chips, fit.lines, strict=True):
             width = min(chip_width(chip, lines, fit.size_px, style.measure), body.width)
-            height = fit.chip_px(lines) if fit.is_stacked else body.height
+            height = fit.chip_px(lines) if fit.is_stacked else high_px
             self._chip(Area(x, y, width, height).inset(*(0.75,) * 4), chip, lines, fit.size_px)
             if fit.is_stacked:
                 y += height + CHIP_GAP_PX

@@ -100,6 +100,11 @@ def head_px(scale: float) -> float:
     return TITLE_PX * scale + 8.0
 
 
+def line_px(scale: float) -> float:
+    """Return the height of chips beside each other."""
+    return ROW_HEIGHT_PX * scale - head_px(scale) - FOOT_PX
+
+
 def _cell_px(scale: float, stacked: float) -> int:
     plain = round(ROW_HEIGHT_PX * scale)
     return max(plain, round(head_px(scale) + stacked + FOOT_PX + 1)) if stacked else plain

@@ -33,10 +33,11 @@ from trainer.records.packet import read_file_bytes
 from trainer.report.certificate import build_certificate
 from trainer.report.class_summary import build_summary, read_summary
 from trainer.report.delivery import write_report, write_whole
-from trainer.report.lesson_quiz import chart_labels, lesson_questions
+from trainer.report.lesson_quiz import lesson_questions
 from trainer.report.member_brief import build_brief, read_brief
 from trainer.report.page import Report
 from trainer.report.strip_quiz import build_quiz, without_giveaways
+from trainer.session.strip_words import words_of_chart
 
 Progress = Callable[[object], None]
 ReportKind = Literal["brief", "summary", "certificate"]
@@ -188,6 +189,6 @@ def write_quiz(runner: LessonRunner, now_utc: str, program_version: str, target:
     fit = runner.session.installation
     report = build_quiz(
         runner.lesson.title, fit.title, without_giveaways(lesson_questions(runner)),
-        labels=chart_labels(fit.chart), made_utc=now_utc, program_version=program_version,
+        words=words_of_chart(fit.chart), made_utc=now_utc, program_version=program_version,
     )  # fmt: skip
     write_report(report, target)

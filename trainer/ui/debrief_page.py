@@ -5,23 +5,35 @@ from __future__ import annotations
 from pathlib import Path
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QListWidget, QSlider, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QFileDialog,
+    QHBoxLayout,
+    QListWidget,
+    QScrollArea,
+    QSlider,
+    QVBoxLayout,
+    QWidget,
+)
 
+from trainer.errors import TrainerError
+from trainer.parts import program_version
 from trainer.session.session import STEP_S
-from trainer.session.strip_design import StripColours, StripDesign
+from trainer.session.strip_design import DEFAULT_DESIGN, StripColours, StripDesign
 from trainer.ui.debrief_plots import DebriefPlots
 from trainer.ui.kit import button, label, panel, show_whole_rows
 from trainer.ui.look_back import SECOND
 from trainer.ui.practice_words import clock_words, exact_clock_words
+from trainer.ui.recorder import now_utc
 from trainer.ui.strip_widget import StripWidget
 from trainer.ui.theme import Theme
-from trainer.ui.timeline import Timeline, csv_text
+from trainer.ui.timeline import Mark, Timeline, csv_text
 from trainer.ui.words import StripWords
 
 EMPTY_WORDS = (
     "Nothing has happened yet. Fly first: every key, change and call appears here with its reason."
 )
 _SIDE_PX = 380
+_REPORTS = (".pdf", ".html")
 
 
 class DebriefPage(QWidget):
@@ -36,6 +48,8 @@ class DebriefPage(QWidget):
         super().__init__(parent)
         self.setObjectName("page")
         self._timeline: Timeline | None = None
+        self._words = StripWords({})
+        self._design: StripDesign = DEFAULT_DESIGN
         self.moment_s = 0.0
         self.plots = DebriefPlots()
         self.marks = QListWidget()
@@ -43,6 +57,9 @@ class DebriefPage(QWidget):
         show_whole_rows(self.marks)
         self.moment = label("", "heading")
         self.strip = StripWidget(StripWords({}))
+        self.called_title = label("You called", "group")
+        self.called = StripWidget(StripWords({}))
+        self.called.setAccessibleName("What you called")
         self.reasons = label("", wraps=True)
         self.resume = button("Fly on from here  Enter", "main", name="Fly on from here")
         self.scrubber = QSlider(Qt.Orientation.Horizontal)
@@ -52,7 +69,7 @@ class DebriefPage(QWidget):
         self.scrubber.setPageStep(10 * SECOND)
         self.exports = {
             kind: button(f"Export {kind.upper()}…", name=f"Export {kind.upper()}")
-            for kind in ("png", "svg", "csv")
+            for kind in ("png", "svg", "csv", "pdf", "html")
         }
         self._lay_out()
         self.marks.currentRowChanged.connect(self._show_mark)
@@ -65,7 +82,9 @@ class DebriefPage(QWidget):
     def show_timeline(self, timeline: Timeline, words: StripWords) -> None:
         """Show a flight; the last mark is in hand."""
         self._timeline = timeline
-        self.strip.set_words(words)
+        self._words = words
+        for strip in (self.strip, self.called):
+            strip.set_words(words)
         self.plots.show_timeline(timeline)
         self.scrubber.blockSignals(True)
         self.scrubber.setRange(0, round(timeline.end_s / STEP_S))
@@ -90,23 +109,47 @@ class DebriefPage(QWidget):
         self.moment.setText(f"At {exact_clock_words(self.moment_s)}")
         self.strip.show_annunciation(self._timeline.annunciation_at(self.moment_s))
         self.reasons.setText("")
+        self._show_call(None)
 
     def set_theme(self, theme: Theme, design: StripDesign, colours: StripColours) -> None:
         """Use another theme and strip design."""
         self.plots.set_theme(theme)
-        self.strip.set_design(design, colours)
+        self._design = design
+        for strip in (self.strip, self.called):
+            strip.set_design(design, colours)
 
     def export(self, path: Path) -> None:
-        """Write the debrief as PNG, SVG or CSV, by the file name's ending."""
+        """Write the debrief by the file name's ending: curves, samples, or all as a report."""
         if self._timeline is None:
             return
         try:
             if path.suffix == ".csv":
                 path.write_text(csv_text(self._timeline), encoding="utf-8")
+            elif path.suffix in _REPORTS:
+                self._write_report(self._timeline, path)
             else:
                 self.plots.export(path)
-        except OSError as error:
+        except (OSError, TrainerError) as error:
             self.failed.emit(f"{path}: not written ({error}); choose another folder")
+
+    def _write_report(self, timeline: Timeline, path: Path) -> None:
+        """Write what was flown with the strips in the design in use."""
+        from trainer.report.delivery import write_report
+        from trainer.ui.timeline_report import timeline_report
+
+        made_utc, version = now_utc(), program_version()
+        report = timeline_report(
+            timeline, self._words, self._design, made_utc=made_utc, program_version=version
+        )
+        write_report(report, path)
+
+    def _show_call(self, mark: Mark | None) -> None:
+        """Show what was called in a call for the strip; None: nothing was."""
+        is_call = mark is not None and bool(mark.verdicts)
+        if is_call:
+            self.called.show_annunciation(mark.before, verdicts=mark.verdicts)
+        for part in (self.called_title, self.called):
+            part.setVisible(is_call)
 
     def _show_mark(self, row: int) -> None:
         if self._timeline is None or not 0 <= row < len(self._timeline.marks):
@@ -115,6 +158,7 @@ class DebriefPage(QWidget):
         self.show_moment(mark.t_s)
         self.moment.setText(f"At {clock_words(mark.t_s)}: {mark.label}")
         self.reasons.setText("\n\n".join(mark.reasons))
+        self._show_call(mark)
 
     def _ask_export(self, kind: str) -> None:
         name, _ = QFileDialog.getSaveFileName(
@@ -122,6 +166,26 @@ class DebriefPage(QWidget):
         )
         if name:
             self.export(Path(name).with_suffix(f".{kind}"))
+
+    def _told(self) -> QScrollArea:
+        """Return what is told about the moment in hand; long reasons can be scrolled."""
+        inner = QWidget()
+        inner.setObjectName("plain")
+        column = QVBoxLayout(inner)
+        column.setContentsMargins(0, 0, 8, 0)
+        column.addWidget(self.moment)
+        column.addWidget(self.strip)
+        column.addWidget(self.called_title)
+        column.addWidget(self.called)
+        column.addWidget(label("Why", "group"))
+        column.addWidget(self.reasons)
+        column.addStretch(1)
+        scroll = QScrollArea()
+        scroll.setWidgetResizable(True)
+        scroll.setFrameShape(QScrollArea.Shape.NoFrame)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        scroll.setWidget(inner)
+        return scroll
 
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
@@ -145,10 +209,7 @@ class DebriefPage(QWidget):
         frame, side = panel("Moment in hand")
         frame.setFixedWidth(_SIDE_PX)
         side.addWidget(self.marks, 1)
-        side.addWidget(self.moment)
-        side.addWidget(self.strip)
-        side.addWidget(label("Why", "group"))
-        side.addWidget(self.reasons)
+        side.addWidget(self._told(), 2)
         side.addWidget(self.resume)
         row.addWidget(frame)
         layout.addLayout(row, 1)

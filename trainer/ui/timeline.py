@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from trainer.assessment.explain import explain_record
@@ -14,6 +14,7 @@ from trainer.flight.types import FlightSample
 from trainer.session.annunciation import CELLS, Annunciation
 from trainer.session.record import StepRecord
 from trainer.session.session import Session
+from trainer.session.strip_content import Verdict
 from trainer.ui.comparison import compared_cells, is_form, verdict
 from trainer.ui.flight_log import Call
 from trainer.ui.practice_words import clock_words, noticed_line
@@ -59,6 +60,9 @@ class Mark:
     reasons: tuple[str, ...]
     before: Annunciation
     after: Annunciation
+    """Of a call: what was called, and what it read."""
+    verdicts: Mapping[str, Verdict] = field(default_factory=dict)
+    """Of a call that asked for the strip: what came of it, cell by cell."""
 
     @property
     def line(self) -> str:
@@ -75,6 +79,7 @@ class Timeline:
     marks: tuple[Mark, ...]
     start: Annunciation
     end_s: float
+    aircraft_title: str = ""
 
     def curve(self, name: str) -> tuple[list[float], list[float]]:
         """Return times [s] and values of a sample's field, gaps as not-a-number."""
@@ -119,7 +124,8 @@ def build_timeline(
     marks += [_noticed_mark(one, session) for one in noticed]
     marks = _merged(sorted(marks, key=lambda mark: mark.t_s))
     bands = _bands(start, records, session.t_s, words)
-    return Timeline(tuple(session.trace.samples), bands, tuple(marks), start, session.t_s)
+    samples, title = tuple(session.trace.samples), session.installation.title
+    return Timeline(samples, bands, tuple(marks), start, session.t_s, title)
 
 
 def csv_text(timeline: Timeline) -> str:
@@ -179,6 +185,11 @@ def _changed(record: StepRecord) -> str:
 def _call_mark(call: Call) -> Mark:
     outcome = call.outcome
     said = verdict(outcome.score, outcome.prediction.confidence)
+    verdicts: dict[str, Verdict] = {
+        one.cell: "right" if one.is_right else "wrong"
+        for one in outcome.score.cells
+        if one.cell in CELLS
+    }
     for cell in compared_cells(outcome.score, StripWords({}), outcome.prompt.options):
         if is_form(cell.cell):
             said = f"{said} You said: {cell.said}. Right: {cell.read}."
@@ -189,6 +200,7 @@ def _call_mark(call: Call) -> Mark:
         (outcome.prompt.question, said, *outcome.explanation),
         outcome.prediction.annunciation,
         outcome.actual,
+        verdicts,
     )
 
 

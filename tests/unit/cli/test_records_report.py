@@ -289,6 +289,20 @@ def test_report_as_text_and_its_refusals(call, book, store, tmp_path):
     assert "no licence" in done["text"]
 
 
+def test_quiz_draws_strips_in_a_design_of_ones_own(call, tmp_path):
+    from trainer.resources import resource_folder
+
+    design = tmp_path / "mine.yaml"
+    design.write_text("name: Mine\nwords: {heading_select: Turn to}\n", encoding="utf-8")
+    target = tmp_path / "quiz.html"
+    lesson = resource_folder("lessons") / "01-first-flight.yaml"
+    call("lead", "report", "quiz", lesson, "--design", design, "--output", target)
+    assert ">Turn to<" in target.read_text(encoding="utf-8")
+    design.write_text("name: Mine\nscale: 9\n", encoding="utf-8")
+    _, said = call("lead", "report", "quiz", lesson, "--design", design, code=2)
+    assert "0.8 to 2" in said
+
+
 def test_quiz_needs_no_book(call):
     from trainer.resources import resource_folder
 

@@ -126,6 +126,7 @@ def reports(book: ClubBook, limits: tuple[LimitValue, ...]) -> dict[str, Any]:
     from trainer.report.class_summary import build_summary, read_summary
     from trainer.report.member_brief import build_brief, read_brief
     from trainer.report.strip_quiz import QuizQuestion, build_quiz
+    from trainer.session.strip_words import Choice, StripWords
 
     board = read_board(book, "sister_one", NOW)
     because = {"course.first_rule": "The course key arms while the course is not yet in reach."}
@@ -143,7 +144,12 @@ def reports(book: ClubBook, limits: tuple[LimitValue, ...]) -> dict[str, Any]:
     )
     quiz = build_quiz(
         "Strip quiz", "First sister ship", [question] * 4,
-        labels={"heading_select": "heading", "course_track": "course"},
+        words=StripWords(
+            {
+                "lateral_active": (Choice("heading_select", "Heading", "Heading"),),
+                "lateral_armed": (Choice("course_track", "Course", "Course"),),
+            }
+        ),
         made_utc=NOW, program_version="0.1.0",
     )  # fmt: skip
     return {

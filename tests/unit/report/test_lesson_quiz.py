@@ -5,10 +5,11 @@ from __future__ import annotations
 import pytest
 
 from trainer.app import Workspace
-from trainer.report.lesson_quiz import chart_labels, lesson_questions
+from trainer.report.lesson_quiz import lesson_questions
 from trainer.report.render_text import render_text
 from trainer.report.strip_quiz import build_quiz, without_giveaways
 from trainer.session.annunciation import changed_cells
+from trainer.session.strip_words import words_of_chart
 
 
 @pytest.fixture(scope="module")
@@ -31,9 +32,9 @@ def test_quiz_asks_what_the_lesson_asks_and_flies_the_answers(workspace: Workspa
 def test_quiz_sheet_holds_no_answer_before_the_answer_sheet(workspace: Workspace) -> None:
     lesson = next(one for one in workspace.lessons() if "course" in one.id)
     questions = lesson_questions(workspace.start_lesson_without_trainee(lesson))
-    labels = chart_labels(workspace.installation(lesson.installation).chart)
+    words = words_of_chart(workspace.installation(lesson.installation).chart)
     report = build_quiz(
-        "Quiz", lesson.title, questions, labels=labels,
+        "Quiz", lesson.title, questions, words=words,
         made_utc="2026-03-10T12:00:00Z", program_version="0.1.0",
     )  # fmt: skip
     sheet, answers = render_text(report).split("Answer sheet")

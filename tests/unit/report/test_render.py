@@ -24,13 +24,17 @@ from trainer.report.page import (
     Paragraph,
     Report,
     Signatures,
-    Strip,
-    StripCell,
+    Strips,
     Table,
 )
 from trainer.report.render_html import chart_svg, render_html
 from trainer.report.render_pdf import render_pdf
 from trainer.report.render_text import WIDTH, render_text
+from trainer.report.strip_block import paper_look, strip_picture
+from trainer.session.annunciation import Annunciation
+from trainer.session.strip_design import DEFAULT_DESIGN
+from trainer.session.strip_svg import StripLook, StripShown
+from trainer.session.strip_words import Choice, StripWords
 
 KINDS = ("brief", "summary", "quiz", "certificate")
 
@@ -46,11 +50,11 @@ class _Words(HTMLParser):
             self.words.append(data)
 
     def handle_starttag(self, tag: str, attrs: Any) -> None:
-        if tag not in {"meta", "line", "rect"}:
+        if tag not in {"meta", "line", "rect", "polygon", "polyline"}:
             self.open.append(tag)
 
     def handle_endtag(self, tag: str) -> None:
-        if tag not in {"line", "rect"}:
+        if tag not in {"line", "rect", "polygon", "polyline"}:
             assert self.open.pop() == tag
 
 
@@ -134,6 +138,11 @@ _WILD = st.text(
 )  # fmt: skip
 
 
+def _wild_look(text: str) -> StripLook:
+    words = StripWords({"engagement": (Choice("no_guidance", "Off", "Off"),)})
+    return paper_look(words, replace(DEFAULT_DESIGN, words={"no_guidance": text}))
+
+
 def _wild_report(text: str) -> Report:
     return Report(
         text, text,
@@ -141,7 +150,8 @@ def _wild_report(text: str) -> Report:
             Heading(text), Paragraph(text), Facts(((text, text),)), Bullets((text,)),
             Bullets((text, text), is_numbered=True), Table((text,), ((text,),), marks=("ready",)),
             BarChart(text, (Bar(text, 0.1, 0.0, 1.0, text),)),
-            Strip(text, ((StripCell(text, text),),), lead=text), Signatures((text,)), PageBreak(),
+            Strips(text, (strip_picture(text, StripShown(Annunciation()), _wild_look(text)),)),
+            Signatures((text,)), PageBreak(),
         ),
         "2026-03-10T12:00:00Z", "0.1.0",
     )  # fmt: skip
