@@ -17,6 +17,9 @@ from trainer.lesson.spec import Predict
 from trainer.session.annunciation import Annunciation
 from trainer.session.session import Session
 
+INSTANT = ("after_key", "after_set", "after_fault")
+"""Kinds of prompt that are over at once."""
+
 
 @dataclass(frozen=True, slots=True)
 class Distractor:
@@ -45,8 +48,8 @@ def answers_by_belief(
     differing = set(library.differing(points))
     answers: dict[str, Annunciation] = {}
     for name, belief in library.beliefs.items():
-        # After a key there is nothing to fly, so that looking costs more than playing.
-        if predict.kind != "after_key" and name not in differing:
+        # Where there is nothing to fly, looking costs more than playing.
+        if predict.kind not in INSTANT and name not in differing:
             answers[name] = true
         else:
             foreseen = belief.foresees(predict, session)

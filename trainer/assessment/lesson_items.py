@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from trainer.assessment.bank import Bank
-from trainer.assessment.distractors import answers_by_belief, predict_of
+from trainer.assessment.distractors import answers_by_belief
 from trainer.assessment.item import FlownSituation, Item, Stimulus
 from trainer.assessment.library import Library
 from trainer.lesson.runner import LessonRunner
@@ -38,7 +38,8 @@ def prompt_items(runner: LessonRunner, library: Library) -> tuple[Item, ...]:
 def _item(runner: LessonRunner, library: Library) -> Item:
     prompt, lesson = runner.prompt, runner.lesson
     assert prompt is not None
-    true, answers = answers_by_belief(predict_of(prompt), runner.session, library)
+    assert runner.playing is not None
+    true, answers = answers_by_belief(runner.playing, runner.session, library)
     wrong = {name: answer for name, answer in answers.items() if answer != true}
     name = prompt_id(lesson.id, prompt.number)
     stimulus = (
