@@ -14,6 +14,9 @@ from trainer.flight.types import Environment, InitialCondition, NavigationSource
 from trainer.session.situation import Selected, Start, StartModes
 
 GROUND_FT = 500.0
+_PATH_FT_PER_NM = 318.4
+"""Three degrees; the path meets the ground at the runway's threshold."""
+_FINAL = {"east_nm": 0.0, "heading_deg": 360.0, "airspeed_kt": 95.0}
 BEACON = NavigationSource("harrow_beacon", "beacon", "Beacon Harrowmere", 360.0, north_nm=14.0)
 NEAR_EDGE = replace(
     BEACON, id="fading_beacon", label="Beacon Ottersley", north_nm=-19.8, range_nm=20.0
@@ -140,11 +143,14 @@ def _courses() -> tuple[Scene, ...]:
 
 
 def _approaches(installation: Installation) -> tuple[Scene, ...]:
-    use_ft = installation.limit("minimum_use_height_ft").value
-    final = {"east_nm": 0.0, "heading_deg": 360.0, "airspeed_kt": 95.0}
-    # 3 degrees are 318 ft to the mile; the path meets the ground at the runway's threshold.
-    path_ft = GROUND_FT + 318.4 * 6.0
-    low_nm = 14.0 - (use_ft + 90.0) / 318.4
+    return (
+        *_beside_approach(),
+        *_about_the_path(),
+        *_low_on_path(installation.limit("minimum_use_height_ft").value),
+    )
+
+
+def _beside_approach() -> tuple[Scene, ...]:
     return (
         Scene("beside_approach", "Three miles beside the approach course of Linnetfield, 2,500 ft, "
               "below the glidepath.", _start(_at(2500.0, 5.0), APPROACH, 2500.0)),
@@ -156,37 +162,49 @@ def _approaches(installation: Installation) -> tuple[Scene, ...]:
         Scene("meeting_approach", "Heading 030 towards the approach course of Linnetfield, which "
               "lies just ahead; below the glidepath.",
               _start(_at(2000.0, 4.0, -0.6, heading_deg=30.0), APPROACH, 2000.0), 60.0),
+    )  # fmt: skip
+
+
+def _about_the_path() -> tuple[Scene, ...]:
+    path_ft = GROUND_FT + _PATH_FT_PER_NM * 6.0
+    return (
         Scene("below_path", "On the approach course of Linnetfield, below the glidepath.",
-              _start(_at(path_ft - 600.0, 8.0, **final), APPROACH, path_ft - 600.0)),
+              _start(_at(path_ft - 600.0, 8.0, **_FINAL), APPROACH, path_ft - 600.0)),
         Scene("below_path_higher_selected", "On the approach course of Linnetfield, below the "
               "glidepath; the altitude for a missed approach is selected.",
-              _start(_at(path_ft - 600.0, 8.0, **final), APPROACH, 4000.0)),
+              _start(_at(path_ft - 600.0, 8.0, **_FINAL), APPROACH, 4000.0)),
         Scene("meeting_path", "On the approach course of Linnetfield, just below the glidepath.",
-              _start(_at(path_ft - 130.0, 8.0, **final), APPROACH, path_ft - 130.0), 45.0),
+              _start(_at(path_ft - 130.0, 8.0, **_FINAL), APPROACH, path_ft - 130.0), 45.0),
         Scene("path_before_course", "Heading 030 towards the approach course of Linnetfield; the "
               "glidepath is nearer than the course.",
               _start(_at(path_ft - 90.0, 7.4, -0.75, heading_deg=30.0, airspeed_kt=95.0),
                      APPROACH, path_ft - 90.0), 60.0),
         Scene("above_path", "On the approach course of Linnetfield, above the glidepath, level.",
-              _start(_at(path_ft + 350.0, 8.0, **final), APPROACH, path_ft + 350.0)),
+              _start(_at(path_ft + 350.0, 8.0, **_FINAL), APPROACH, path_ft + 350.0)),
         Scene("crossing_path_from_above", "On the approach course of Linnetfield, just above the "
               "glidepath, descending towards it.",
-              _start(_at(path_ft + 120.0, 8.0, vertical_speed_fpm=-900.0, **final), APPROACH,
+              _start(_at(path_ft + 120.0, 8.0, vertical_speed_fpm=-900.0, **_FINAL), APPROACH,
                      1000.0), 45.0),
         Scene("on_path", "On the approach course and glidepath of Linnetfield; the altitude for a "
               "missed approach is selected.",
-              _start(_at(path_ft, 8.0, vertical_speed_fpm=-500.0, **final), APPROACH, 4000.0)),
+              _start(_at(path_ft, 8.0, vertical_speed_fpm=-500.0, **_FINAL), APPROACH, 4000.0)),
+    )  # fmt: skip
+
+
+def _low_on_path(use_ft: float) -> tuple[Scene, ...]:
+    low_nm = 14.0 - (use_ft + 90.0) / _PATH_FT_PER_NM
+    return (
         Scene("low_on_path", "On the approach course and glidepath of Linnetfield, close to the "
               "minimum use height.",
-              _start(_at(GROUND_FT + use_ft + 90.0, low_nm, vertical_speed_fpm=-480.0, **final),
+              _start(_at(GROUND_FT + use_ft + 90.0, low_nm, vertical_speed_fpm=-480.0, **_FINAL),
                      APPROACH, 4000.0), 30.0, is_calm=False),
         Scene("past_minimum", "On the approach course of Linnetfield, already below the minimum "
               "use height; the altitude for a missed approach is selected.",
-              _start(_at(GROUND_FT + use_ft - 50.0, 13.55, vertical_speed_fpm=-450.0, **final),
+              _start(_at(GROUND_FT + use_ft - 50.0, 13.55, vertical_speed_fpm=-450.0, **_FINAL),
                      APPROACH, 4000.0), 45.0, is_calm=False),
         Scene("past_minimum_level_selected", "On the approach course of Linnetfield, already below "
               "the minimum use height; 3,000 ft is selected.",
-              _start(_at(GROUND_FT + use_ft - 70.0, 13.62, vertical_speed_fpm=-430.0, **final),
+              _start(_at(GROUND_FT + use_ft - 70.0, 13.62, vertical_speed_fpm=-430.0, **_FINAL),
                      APPROACH, 3000.0), 45.0, is_calm=False),
     )  # fmt: skip
 

@@ -15,8 +15,10 @@ from trainer.charts.spec import (
     ChartSpec,
     Guard,
     In,
+    InvariantSpec,
     Not,
     OptionNeeds,
+    RefusalSpec,
     RegionSpec,
     RuleSpec,
 )
@@ -56,12 +58,29 @@ def specialise(chart: ChartSpec, options: Mapping[str, str]) -> ChartSpec:
         if needs_met(region.needs, options)
     }
     events = {e.id: e for e in chart.events.values() if needs_met(e.needs, options)}
-    rules: dict[str, RuleSpec] = {}
-    for rule in chart.rules.values():
-        kept = _rule(rule, regions, events, chart, options)
-        if kept is not None:
-            rules[rule.id] = kept
-    refusals = {
+    rules = {
+        rule.id: kept
+        for rule in chart.rules.values()
+        if (kept := _rule(rule, regions, events, chart, options)) is not None
+    }
+    return replace(
+        chart,
+        regions=regions,
+        events=events,
+        rules=rules,
+        refusals=_refusals(chart, regions, events, options),
+        invariants=_invariants(chart, regions, options),
+        conditions={name: simplify(g, regions, chart) for name, g in chart.conditions.items()},
+    )
+
+
+def _refusals(
+    chart: ChartSpec,
+    regions: Mapping[str, RegionSpec],
+    events: Mapping[str, object],
+    options: Mapping[str, str],
+) -> dict[str, RefusalSpec]:
+    return {
         refusal.id: replace(
             refusal,
             events=tuple(e for e in refusal.events if e in events),
@@ -70,7 +89,12 @@ def specialise(chart: ChartSpec, options: Mapping[str, str]) -> ChartSpec:
         for refusal in chart.refusals.values()
         if needs_met(refusal.needs, options) and set(refusal.events) & set(events)
     }
-    invariants = {
+
+
+def _invariants(
+    chart: ChartSpec, regions: Mapping[str, RegionSpec], options: Mapping[str, str]
+) -> dict[str, InvariantSpec]:
+    return {
         one.id: replace(
             one,
             if_=simplify(one.if_, regions, chart),
@@ -79,16 +103,6 @@ def specialise(chart: ChartSpec, options: Mapping[str, str]) -> ChartSpec:
         for one in chart.invariants.values()
         if needs_met(one.needs, options)
     }
-    conditions = {name: simplify(g, regions, chart) for name, g in chart.conditions.items()}
-    return replace(
-        chart,
-        regions=regions,
-        events=events,
-        rules=rules,
-        refusals=refusals,
-        invariants=invariants,
-        conditions=conditions,
-    )
 
 
 def _rule(
