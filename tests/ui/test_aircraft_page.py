@@ -374,3 +374,38 @@ def test_placeholders_are_told_beside_the_strip(qtbot: QtBot, tmp_path: Path) ->
     window.driver.stop_clock()
     assert window.desk.page.placeholders.text() == "19 placeholder limits"
     assert "not for use in the aircraft" in window.desk.page.placeholders.toolTip()
+
+
+def test_an_example_is_flown_from_its_very_beginning_as_answered(
+    door: AircraftDoor, qtbot: QtBot
+) -> None:
+    page = asked(door, qtbot)
+    page.show_question("option:go_around_autopilot")
+    door.finder.run_to_end()
+    flown, opened = [], []
+    door.flown.connect(flown.append)
+    door.opened.connect(opened.append)
+    for number, ends in ((0, "autopilot"), (1, "director")):
+        page.form.choices.button(number).click()
+        side = page.example.shown_side
+        qtbot.mouseClick(page.example.fly, Qt.MouseButton.LeftButton)
+        practice = flown.pop()
+        assert practice.session.annunciation == side.steps[0].annunciation
+        assert side.steps[1].line in practice.flyer.narration
+        practice.press("go_around")
+        assert practice.session.annunciation.engagement == ends
+        assert practice.session.annunciation == side.steps[2].annunciation
+    practice.then()
+    assert opened[-1] is page
+
+
+def test_an_example_of_a_number_is_flown_with_that_number(door: AircraftDoor, qtbot: QtBot) -> None:
+    page = asked(door, qtbot)
+    page.show_question(HEIGHT)
+    door.finder.run_to_end()
+    flown = []
+    door.flown.connect(flown.append)
+    page.example.fly.click()
+    assert page.example.shown_side.key == "780 ft"
+    sample = flown[0].session.flight.sample()
+    assert abs(sample.height_ft - 780.0) < 1.0

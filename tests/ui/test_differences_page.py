@@ -7,12 +7,16 @@ from PySide6.QtWidgets import QApplication
 
 from tests.helpers.differences import PLANTED, alike, planted, quiet_ship, with_limit
 from trainer.app import Workspace
+from trainer.assessment.prediction import Prediction
 from trainer.lesson.loader import load_lesson
 from trainer.ui.aircraft_door import AircraftDoor
+from trainer.ui.differences_check_run import FREE, OPEN, CheckRun
 from trainer.ui.differences_door import DifferencesDoor
 from trainer.ui.differences_page import DifferencesPage
-from trainer.ui.differences_study import parting_words, study
+from trainer.ui.differences_study import Studied, parting_words, study
+from trainer.ui.practice_words import lesson_text
 from trainer.ui.theme import DARK, LIGHT, style_sheet
+from trainer.ui.words import StripWords
 
 NOW = "2026-03-10T12:00:00Z"
 
@@ -46,6 +50,19 @@ def compared(door, qtbot, *names: str) -> DifferencesPage:
     return page
 
 
+@pytest.fixture(scope="module")
+def found(workspace) -> Studied:
+    """Two ships compared once."""
+    return study(workspace, ("ship_known", "ship_other"), NOW, "0", lambda _news: None)
+
+
+@pytest.fixture
+def page(door, found) -> DifferencesPage:
+    """The page with what was found."""
+    door.made.show_studied(found)
+    return door.made
+
+
 def test_the_page_lists_causes_by_consequence_and_shows_their_flight(door, qtbot):
     page = compared(door, qtbot, "ship_known", "ship_other", "")
     groups = planted().groups
@@ -75,8 +92,7 @@ def test_three_ships_are_shown_side_by_side(door, qtbot):
     assert texts[1] == texts[2] != texts[0]
 
 
-def test_briefing_and_lessons_are_saved_and_a_wrong_name_is_told(door, qtbot, tmp_path, workspace):
-    page = compared(door, qtbot, "ship_known", "ship_other", "")
+def test_briefing_and_lessons_are_saved_and_a_wrong_name_is_told(door, page, tmp_path, workspace):
     door.save_briefing(tmp_path / "page.pdf")
     assert (tmp_path / "page.pdf").read_bytes().startswith(b"%PDF")
     assert page.state.text().startswith("Saved")
@@ -125,7 +141,9 @@ def test_the_window_is_painted_while_ships_are_compared(door, qtbot):
     while door.background.is_busy and time.monotonic() < end:
         QApplication.processEvents()
         turns += 1
-    assert turns > 5
+        if turns > 20:
+            door.stop()
+    assert turns > 20
 
 
 def test_every_control_has_a_name_and_a_look(door):
@@ -152,3 +170,68 @@ def test_the_aircraft_page_leads_to_the_differences_and_back(qtbot, tmp_path):
     aircraft.differences.closed.emit()
     assert opened[-1] is page
     aircraft.close()
+
+
+def test_a_difference_is_flown_from_its_very_moment_in_either_ship(door, page):
+    flown = []
+    door.flown.connect(flown.append)
+    for place, row in enumerate(page.studied.briefing.rows):
+        page.list.setCurrentRow(place)
+        for ship, name in enumerate(("ship_known", "ship_other")):
+            page.fly[ship].click()
+            practice = flown.pop()
+            assert practice.session.installation.id == name
+            assert practice.session.annunciation == row.flown.before
+            assert row.sentence in lesson_text(practice, StripWords({})).narration
+            side = (row.flown.first, row.flown.second)[ship]
+            if row.flown.stimulus.kind == "after_key":
+                practice.press(row.flown.stimulus.key)
+                assert practice.session.annunciation == side.after
+            practice.restart()
+            assert practice.session.annunciation == row.flown.before
+            assert not practice.is_running
+    shown = []
+    door.opened.connect(shown.append)
+    practice.then()
+    assert shown == [page]
+
+
+def test_the_check_finds_who_answers_as_the_known_ship_would(door, page, qtbot):
+    shown, kept = [], []
+    door.opened.connect(shown.append)
+    door.kept.connect(lambda answered, flyer: kept.append((answered, flyer)))
+    page.check.click()
+    (asking,) = shown
+    qtbot.addWidget(asking)
+    items = asking.run.made.check.items
+    for item in items:
+        assert asking.run.item is item
+        assert asking.page.lesson.question.text()
+        wrong = next(iter(item.answers.values()), item.true)
+        asking.page.builder.submitted.emit(Prediction(wrong, "sure"))
+    assert len(kept) == len(items)
+    assert [one.outcome.score.is_right for one, _ in kept] == [not item.answers for item in items]
+    assert all(flyer.lesson.title.startswith("Differences check: from") for _, flyer in kept)
+    habits = asking.run.made.check.habits
+    assert asking.habits.count() == len(habits)
+    assert f"{len(habits)} habits of Ship Known found" in asking.summary.text()
+    assert all("as Ship Known would" in asking.habits.item(n).text() for n in range(len(habits)))
+    assert asking.strips[1].annunciation != asking.strips[2].annunciation
+    asking.back.click()
+    assert shown[-1] is page
+
+
+def test_the_check_finds_nothing_in_who_knows_the_other_ship(page):
+    run = CheckRun(page.studied.check)
+    while run.item is not None:
+        run.answer(Prediction(run.item.true, "think_so"))
+    assert {one.state for one in run.habit_words()} == {FREE}
+    assert all(one.score.is_right for one in run.outcomes)
+
+
+def test_answers_that_fit_neither_ship_are_told_as_that(page):
+    run = CheckRun(page.studied.check)
+    while run.item is not None:
+        odd = run.item.true.with_cell("alert", "no_such_alert")
+        run.answer(Prediction(odd, "guess"))
+    assert {one.state for one in run.habit_words()} == {OPEN}

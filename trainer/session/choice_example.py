@@ -16,7 +16,7 @@ from trainer.charts.installation import Installation, OptionValue
 from trainer.charts.spec import ChartSpec
 from trainer.charts.specialise import specialise
 from trainer.flight import AircraftSpec
-from trainer.session.example import Action, Flown, fly, try_begin
+from trainer.session.example import Action, Flown, Moment, fly, try_begin
 from trainer.session.example_scene import (
     ExampleScene,
     example_scenes,
@@ -137,7 +137,7 @@ def _search(
             break
     pairs = set(combinations(choices, 2))
     kept = [_shortened(one, aircraft, logics, pairs) for one in _fewest(found, pairs)]
-    return tuple(_example(one, base, option, given, subject.rule_ids) for one in kept)
+    return tuple(_example(one, logics, option, given, subject.rule_ids) for one in kept)
 
 
 def _in_tiers(
@@ -303,15 +303,18 @@ def _parting_s(one: Flown, other: Flown) -> float:
 
 
 def _example(
-    found: _Found, base: Installation, option: str, given: str, rule_ids: frozenset[str]
+    found: _Found, logics: dict[str, Logic], option: str, given: str, rule_ids: frozenset[str]
 ) -> Example:
-    choices = base.generic.options[option].choices
+    ships = {choice: logic.installation for choice, logic in logics.items()}
+    generic = next(iter(ships.values())).generic
+    choices, start = generic.options[option].choices, with_modes(found.scene, found.modes)
     return Example(
         option,
         tuple(
             side_of(
-                choice, choices[choice], found.scene.words, action=found.action, flown=flown,
-                chart=base.generic, rule_ids=rule_ids, with_numbers=found.tier == "flight",
+                choice, choices[choice], found.scene.words, moment=Moment(ships[choice], start),
+                action=found.action, flown=flown, chart=generic, rule_ids=rule_ids,
+                with_numbers=found.tier == "flight",
             )
             for choice, flown in found.flown.items()
         ),

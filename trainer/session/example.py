@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from trainer.charts.installation import Installation
 from trainer.flight import AircraftSpec, FlightSample
 from trainer.session.annunciation import Annunciation
 from trainer.session.logic import Logic
@@ -73,6 +74,31 @@ class Flown:
         """Id of the refusal, or an empty text."""
         refused = self.record.refusal if self.record is not None else None
         return refused.rule_id if refused is not None else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """Where an example begins; anybody can begin a flight there.
+
+    Attributes:
+        installation: The logic that flies in it.
+        lead_s: Time flown from the start before anything is done [s].
+    """
+
+    installation: Installation
+    start: Start
+    lead_s: float = 0.0
+
+    def begin(self, logic: Logic, aircraft: AircraftSpec) -> Session:
+        """Return a session at this moment.
+
+        Raises:
+            SituationError: It doesn't hold there.
+        """
+        session = begin(logic, aircraft, self.start)
+        for _ in range(round(self.lead_s / STEP_S)):
+            session.step()
+        return session
 
 
 def try_begin(logic: Logic, aircraft: AircraftSpec, start: Start) -> Session | None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from trainer.charts.spec import ChartSpec
 from trainer.session.annunciation import Annunciation, changed_cells
-from trainer.session.example import Action, Flown
+from trainer.session.example import Action, Flown, Moment
 from trainer.session.faults import FAULTS
 from trainer.session.record import StepRecord
 
@@ -38,6 +38,8 @@ class ExampleSide:
     """The choice's id, or the words for a value."""
     title: str
     steps: tuple[ExampleStep, ExampleStep, ExampleStep]
+    moment: Moment
+    """Where it begins."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +55,7 @@ class Example:
 
 def side_of(
     key: str, title: str, words: str,
-    *, action: Action, flown: Flown, chart: ChartSpec,
+    *, moment: Moment, action: Action, flown: Flown, chart: ChartSpec,
     rule_ids: frozenset[str] = frozenset(), with_numbers: bool = False,
 ) -> ExampleSide:  # fmt: skip
     """Return the three lines of what was flown.
@@ -62,6 +64,7 @@ def side_of(
         key: The choice or value.
         title: Its words.
         words: The situation's words.
+        moment: Where the flight began.
         action: What was done.
         flown: What came of it.
         chart: The generic chart, for the names of keys that aren't fitted too.
@@ -83,6 +86,7 @@ def side_of(
             ExampleStep(action_words(action, flown, chart), flown.before),
             ExampleStep(last, flown.after, flown.marks),
         ),
+        moment,
     )
 
 

@@ -16,7 +16,7 @@ from trainer.charts.installation import Installation, LimitValue
 from trainer.charts.spec import LimitSpec, RuleSpec
 from trainer.flight import AircraftSpec
 from trainer.session.choice_example import Search, with_option
-from trainer.session.example import Action, Flown, fly, try_begin
+from trainer.session.example import Action, Flown, Moment, fly, try_begin
 from trainer.session.example_scene import (
     GROUND_FT,
     ExampleScene,
@@ -29,7 +29,7 @@ from trainer.session.faults import RUNAWAYS
 from trainer.session.logic import Logic
 from trainer.session.option_rules import RuleModes
 from trainer.session.session import STEP_S, Session
-from trainer.session.situation import Start, StartModes
+from trainer.session.situation import SituationError, Start, StartModes
 
 _OFFSETS = {
     "height_ft": 20.0,
@@ -160,11 +160,10 @@ def _key_search(
     for scene in example_scenes(base) if keys else ():
         for modes in modes_in_order(base.chart):
             yield
-            both = [
-                _begin_at(logic, aircraft, scene, modes, (quantity, value + step))
-                for step in (-offset, offset)
-            ]
-            below, above = both
+            start = with_modes(scene, modes)
+            moments = [_moment_at(base, start, (quantity, value + step))
+                       for step in (-offset, offset)]  # fmt: skip
+            below, above = (_begin_at(logic, aircraft, one) for one in moments)
             if below is None or above is None or below.annunciation != above.annunciation:
                 continue
             for key in keys:
@@ -173,7 +172,8 @@ def _key_search(
                 if (flown[0].after, flown[0].refusal) != (flown[1].after, flown[1].refusal):
                     unit = base.limit(limit).unit
                     titles = [f"{value + step:g} {unit}" for step in (-offset, offset)]
-                    return (_two(base, limit, titles, (scene.words, action, flown)),)
+                    shown = _Shown(scene.words, action, flown, [one for one in moments if one])
+                    return (_two(base, limit, titles, shown),)
     return ()
 
 
@@ -185,17 +185,11 @@ def _keys_reading(base: Installation, signals: tuple[str, ...]) -> list[str]:
     return [e.id for e in base.chart.events.values() if e.kind == "key" and e.id in read]
 
 
-def _begin_at(
-    logic: Logic,
-    aircraft: AircraftSpec,
-    scene: ExampleScene,
-    modes: StartModes,
-    wanted: tuple[str, float],
-) -> Session | None:
+def _moment_at(base: Installation, start: Start, wanted: tuple[str, float]) -> Moment | None:
+    """Return the start changed so that a quantity has a value; None if it can't be flown."""
     quantity, value = wanted
     if value < (_SLOWEST_KT if quantity == "airspeed_kt" else 0.0):
         return None
-    start = with_modes(scene, modes)
     initial = start.initial
     match quantity:
         case "height_ft":
@@ -207,20 +201,19 @@ def _begin_at(
         case "airspeed_kt":
             initial = replace(initial, airspeed_kt=value)
         case "powered_s":
-            return _begin_powered(logic, aircraft, start, value)
-    return try_begin(logic, aircraft, replace(start, initial=initial))
+            if start.modes.engagement != "no_guidance":
+                return None
+            return Moment(base, replace(start, modes=StartModes(system="testing")), value)
+    return Moment(base, replace(start, initial=initial))
 
 
-def _begin_powered(
-    logic: Logic, aircraft: AircraftSpec, start: Start, powered_s: float
-) -> Session | None:
-    if start.modes.engagement != "no_guidance":
+def _begin_at(logic: Logic, aircraft: AircraftSpec, moment: Moment | None) -> Session | None:
+    if moment is None:
         return None
-    session = try_begin(logic, aircraft, replace(start, modes=StartModes(system="testing")))
-    if session is not None:
-        for _ in range(round(powered_s / STEP_S)):
-            session.step()
-    return session
+    try:
+        return moment.begin(logic, aircraft)
+    except SituationError:
+        return None
 
 
 def _by_crossing(
@@ -247,7 +240,9 @@ def _by_crossing(
                 times = (before_s - STEP_S, before_s)
                 flown = [fly(session, replace(action, watch_s=at_s)) for at_s in times]
                 titles = ["just before", "at the limit"]
-                return (_two(base, limit, titles, (scene.words, action, flown), times),)
+                moment = Moment(base, with_modes(scene, modes))
+                shown = _Shown(scene.words, action, flown, [moment, moment])
+                return (_two(base, limit, titles, shown, times),)
     return ()
 
 
@@ -273,20 +268,31 @@ def _crossing_s(session: Session, action: Action, mask: int) -> float | None:
     return None
 
 
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """Two flights of one situation, and where each begins."""
+
+    words: str
+    action: Action
+    flown: list[Flown]
+    moments: list[Moment]
+
+
 def _two(
     base: Installation,
     limit: str,
     titles: list[str],
-    shown: tuple[str, Action, list[Flown]],
+    shown: _Shown,
     watched_s: tuple[float, ...] = (0.0, 0.0),
 ) -> Example:
-    words, action, flown = shown
     sides = [
         side_of(
-            title, title, words, action=replace(action, watch_s=at_s), flown=one,
-            chart=base.generic,
+            title, title, shown.words, moment=moment, action=replace(shown.action, watch_s=at_s),
+            flown=one, chart=base.generic,
         )
-        for title, one, at_s in zip(titles, flown, watched_s, strict=True)
+        for title, one, at_s, moment in zip(
+            titles, shown.flown, watched_s, shown.moments, strict=True
+        )
     ]  # fmt: skip
     return Example(limit, tuple(sides))
 
@@ -313,9 +319,13 @@ def _by_flying(
         if metric is None:
             continue
         sides = []
-        for one, at in zip(flown, (value, other), strict=True):
+        start = with_modes(scene, modes)
+        for one, at, logic in zip(flown, (value, other), logics, strict=True):
             title = f"{at:g} {spec.unit}"
-            side = side_of(title, title, scene.words, action=action, flown=one, chart=base.generic)
+            side = side_of(
+                title, title, scene.words, moment=Moment(logic.installation, start),
+                action=action, flown=one, chart=base.generic,
+            )  # fmt: skip
             line = f"{_metric_words(metric, one)} {side.steps[2].line}"
             last = ExampleStep(line, one.after, one.marks)
             sides.append(replace(side, steps=(*side.steps[:2], last)))

@@ -39,6 +39,10 @@ class AircraftDoor(QObject):
     """News that is no problem."""
     changed = Signal()
     """There are other aircraft than before."""
+    flown = Signal(object)
+    """A `Practice` that is to be flown."""
+    kept = Signal(object, object)
+    """`Answered` of a differences check and the `Tutor` that it was given in."""
 
     def __init__(
         self,
@@ -203,6 +207,9 @@ class AircraftDoor(QObject):
 
             self.differences = DifferencesDoor(self._workspace, self)
             self.differences.closed.connect(self._show_list)
+            self.differences.opened.connect(self.opened)
+            self.differences.flown.connect(self.flown)
+            self.differences.kept.connect(self.kept)
             self.differences.set_look(*self._look)
         self.opened.emit(self.differences.page(name))
 
@@ -277,6 +284,7 @@ class AircraftDoor(QObject):
             page.discard_asked.connect(self._ask_discard)
             page.sheet_asked.connect(lambda: self._ask_sheet(page.answers.id))
             page.example_asked.connect(self._look_for)
+            page.example.fly_asked.connect(self._fly_example)
             self.finder.found.connect(self._show_examples)
             self.finder.failed.connect(page.example.show_words)
             self.set_look(*self._look)
@@ -291,6 +299,13 @@ class AircraftDoor(QObject):
 
         self.questions.example.show_words(WORKING)
         self.finder.look_for(question, base, lambda: self._workspace.aircraft(base.aircraft))
+
+    def _fly_example(self, side: object) -> None:
+        from trainer.ui.example_practice import example_practice
+
+        self._try(
+            lambda: self.flown.emit(example_practice(side, self._workspace, self._show_questions))
+        )
 
     def _show_examples(self, examples: object) -> None:
         page = self.questions

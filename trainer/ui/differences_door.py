@@ -15,6 +15,7 @@ from trainer.session.strip_design import DEFAULT_DESIGN, StripDesign
 from trainer.ui.background import Background
 from trainer.ui.differences_page import DifferencesPage
 from trainer.ui.differences_study import Progress, StoppedError, Studied, study, write_lessons
+from trainer.ui.practice import Answered
 from trainer.ui.practice_page import strip_colours
 from trainer.ui.recorder import now_utc
 from trainer.ui.theme import LIGHT, Theme
@@ -22,6 +23,8 @@ from trainer.ui.words import words_of_chart
 
 if TYPE_CHECKING:
     from trainer.app import Workspace
+    from trainer.assessment.tutor import Tutor
+    from trainer.ui.differences_check_page import DifferencesCheckPage
 
 BRIEFING_FILTER = "Page to print (*.pdf);;Web page (*.html)"
 LESSON_FILTER = "Lessons (*.yaml)"
@@ -31,6 +34,12 @@ class DifferencesDoor(QObject):
     """Owns the page and what it compares."""
 
     closed = Signal()
+    opened = Signal(object)
+    """The page, to be shown again."""
+    flown = Signal(object)
+    """A `Practice` that is to be flown."""
+    kept = Signal(object, object)
+    """`Answered` and the `Tutor` that it was given in, for the records."""
 
     def __init__(self, workspace: Workspace, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -39,6 +48,7 @@ class DifferencesDoor(QObject):
         self._is_stopped = False
         self.background = Background(self)
         self.made: DifferencesPage | None = None
+        self.check: DifferencesCheckPage | None = None
 
     def page(self, known: str = "") -> QWidget:
         """Return the page, with a ship chosen as the known one."""
@@ -51,6 +61,8 @@ class DifferencesDoor(QObject):
             self.made.stop_asked.connect(self.stop)
             self.made.briefing_asked.connect(self._ask_briefing)
             self.made.lessons_asked.connect(self._ask_lessons)
+            self.made.fly_asked.connect(self.fly)
+            self.made.check_asked.connect(self.take_check)
             self.set_look(*self._look)
         titles = {name: one.title for name, one in self._workspace.installations.items()}
         self.made.show_ships(titles, known)
@@ -61,6 +73,8 @@ class DifferencesDoor(QObject):
         self._look = (theme, design)
         if self.made is not None:
             self.made.set_design(design, strip_colours(design, theme))
+        if self.check is not None:
+            self.check.set_look(theme, design)
 
     def compare(self, known: str, other: str, third: str) -> None:
         """Compare two or three ships in the background."""
@@ -79,6 +93,43 @@ class DifferencesDoor(QObject):
 
         page.show_busy("Comparing")
         self.background.run(work, page.show_studied, self._fail, page.show_busy)
+
+    def take_check(self) -> None:
+        """Begin the check from the known ship to the other."""
+        studied = self.made.studied if self.made is not None else None
+        if studied is None or studied.check is None:
+            return
+        if self.check is None:
+            from trainer.ui.differences_check_page import DifferencesCheckPage
+
+            ships = self._workspace.installations
+            self.check = DifferencesCheckPage(words_of_chart(next(iter(ships.values())).generic))
+            self.check.closed.connect(lambda: self.opened.emit(self.made))
+            self.check.kept.connect(self._keep)
+            self.set_look(*self._look)
+        self.opened.emit(self.check)
+        self.check.begin(studied.check)
+
+    def _keep(self, flyer: Tutor, taken_s: float) -> None:
+        self.kept.emit(Answered(flyer.outcomes[-1], taken_s), flyer)
+
+    def fly(self, place: int, ship: int) -> None:
+        """Let the flight of a row be flown in the first (0) or second (1) ship."""
+        from trainer.ui.example_practice import difference_practice
+
+        studied = self.made.studied if self.made is not None else None
+        if studied is None or not 0 <= place < len(studied.briefing.rows):
+            return
+        row = studied.briefing.rows[place]
+        name = (studied.found.first, studied.found.second)[ship]
+        try:
+            made = difference_practice(
+                row.flown, name, row.sentence, self._workspace, lambda: self.opened.emit(self.made)
+            )
+        except TrainerError as error:
+            self.made.say(str(error), is_problem=True)
+        else:
+            self.flown.emit(made)
 
     def stop(self) -> None:
         """Stop comparing at the next report of progress."""

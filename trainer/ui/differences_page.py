@@ -45,6 +45,9 @@ class DifferencesPage(QWidget):
     stop_asked = Signal()
     briefing_asked = Signal()
     lessons_asked = Signal()
+    check_asked = Signal()
+    fly_asked = Signal(int, int)
+    """Row of the list, and the ship in which its flight is to be flown: 0 or 1."""
 
     def __init__(self, words: StripWords) -> None:
         super().__init__()
@@ -57,6 +60,9 @@ class DifferencesPage(QWidget):
         self.stop = button("Stop")
         self.briefing = button("Save briefing…")
         self.lessons = button("Save lessons…")
+        self.check = button(
+            "Take the check", hint="A few questions that find habits of the known ship"
+        )
         self.state = label(NOT_YET, "quiet", wraps=True)
         self.list = QListWidget()
         self.list.setAccessibleName("Differences by cause")
@@ -67,6 +73,7 @@ class DifferencesPage(QWidget):
         self.choices = label("", wraps=True)
         self.sentence = label("", wraps=True)
         self.parting = label("", "quiet", wraps=True)
+        self.fly = [button("", hint="Free practice from this very moment") for _ in range(2)]
         self.seamless = label("", wraps=True)
         self.values = label("", wraps=True)
         self.titles = [label("", "group") for _ in range(3)]
@@ -105,7 +112,7 @@ class DifferencesPage(QWidget):
         is_busy = bool(news)
         self.stop.setVisible(is_busy)
         self.compare.setEnabled(not is_busy)
-        for widget in (self.briefing, self.lessons):
+        for widget in (self.briefing, self.lessons, self.check):
             widget.setEnabled(not is_busy and self.studied is not None)
         if is_busy:
             self.say(news)
@@ -128,6 +135,7 @@ class DifferencesPage(QWidget):
         self.show_busy("")
         self.say(page.proof)
         self.lessons.setEnabled(bool(studied.lessons))
+        self.check.setEnabled(studied.check is not None)
         self.list.setCurrentRow(0 if self.list.count() else -1)
         self._show(self.list.currentRow())
 
@@ -148,7 +156,8 @@ class DifferencesPage(QWidget):
     def _show(self, place: int) -> None:
         rows = self.studied.briefing.rows if self.studied is not None else ()
         has_flight = 0 <= place < len(rows)
-        for widget in (*self.titles, *self.strips, self.choices, self.sentence, self.parting):
+        told = (self.choices, self.sentence, self.parting, *self.fly)
+        for widget in (*self.titles, *self.strips, *told):
             widget.setVisible(has_flight)
         if not has_flight:
             found = self.studied is not None
@@ -161,6 +170,9 @@ class DifferencesPage(QWidget):
         self.choices.setText("\n".join(f"{name}: {choice}" for name, choice in pairs))
         self.sentence.setText(row.sentence)
         self.parting.setText(parting_words(self.studied, place))
+        for widget, name in zip(self.fly, names, strict=True):
+            widget.setText(f"Fly this in {name}".replace("&", "&&"))
+            widget.setAccessibleName(f"Fly this in {name}")
         shown = (row.flown.before, row.flown.first.after, row.flown.second.after)
         titles = ("Before, in both", f"{names[0]}, after", f"{names[1]}, after")
         for title, strip, text, annunciation in zip(
@@ -188,7 +200,12 @@ class DifferencesPage(QWidget):
         self.stop.clicked.connect(self.stop_asked)
         self.briefing.clicked.connect(self.briefing_asked)
         self.lessons.clicked.connect(self.lessons_asked)
+        self.check.clicked.connect(self.check_asked)
         self.list.currentRowChanged.connect(self._show)
+        for number, widget in enumerate(self.fly):
+            widget.clicked.connect(
+                lambda _on=False, n=number: self.fly_asked.emit(self.list.currentRow(), n)
+            )
 
     def _lay_out(self) -> None:
         column = QVBoxLayout(self)
@@ -197,7 +214,7 @@ class DifferencesPage(QWidget):
         head = QHBoxLayout()
         head.addWidget(label("Differences", "title"))
         head.addStretch(1)
-        for widget in (self.briefing, self.lessons):
+        for widget in (self.briefing, self.lessons, self.check):
             head.addWidget(widget)
         back = button("Back  Esc", name="Back")
         back.clicked.connect(self.closed)
@@ -227,6 +244,11 @@ class DifferencesPage(QWidget):
         words = QVBoxLayout()
         for widget in (self.choices, self.sentence, self.parting):
             words.addWidget(widget)
+        flights = QHBoxLayout()
+        for widget in self.fly:
+            flights.addWidget(widget)
+        flights.addStretch(1)
+        words.addLayout(flights)
         words.addStretch(1)
         grid = QGridLayout()
         grid.setHorizontalSpacing(12)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from trainer.assessment.differences import Group, group_by_cause
+from trainer.assessment.differences_check import build_check
 from trainer.assessment.differences_flight import fly_differences
 from trainer.assessment.differences_lesson import build_lessons
 from trainer.assessment.differences_play import Ship
@@ -21,11 +22,14 @@ from trainer.report.delivery import write_whole
 from trainer.report.differences_briefing import Briefing, build_briefing
 from trainer.session.logic import Logic
 from trainer.session.start import begin
+from trainer.ui.differences_check_run import MadeCheck
 
 if TYPE_CHECKING:
     from trainer.app import Workspace
 
 Progress = Callable[[object], None]
+EXAMPLES = 3
+"""Flights looked for of each kind, so that the check can ask about a habit in two situations."""
 
 
 class StoppedError(TrainerError):
@@ -47,6 +51,8 @@ class Studied:
     lessons: tuple[Lesson, ...]
     rows: tuple[ThreeWayRow, ...] = ()
     titles: tuple[str, ...] = ()
+    check: MadeCheck | None = None
+    """The check from the first ship to the second; None: there is nothing to ask."""
 
 
 def study(
@@ -82,7 +88,7 @@ def study(
     first, second = (_ship(name, workspace) for name in names[:2])
     profile = load_profile(workspace.charts_folder / FILE_NAME, ships[0].generic)
     flown = fly_differences(
-        found[0], first, second, profile.likeliness,
+        found[0], first, second, profile.likeliness, examples=EXAMPLES,
         progress=lambda done, known: progress(f"Flying the differences: {done} of {known} scenes"),
     )  # fmt: skip
     groups = group_by_cause(
@@ -94,7 +100,11 @@ def study(
     progress("Making lessons")
     lessons = build_lessons(groups, flown, first, second)
     rows = three_way((ships[0], ships[1], ships[2]), found) if len(ships) == len(PAIRS) else ()
-    return Studied(found[0], groups, briefing, lessons, rows, tuple(one.title for one in ships))
+    progress("Making the check")
+    check = build_check(groups, flown, first, second)
+    made = MadeCheck(check, groups, (first, second)) if check.items else None
+    titles = tuple(one.title for one in ships)
+    return Studied(found[0], groups, briefing, lessons, rows, titles, made)
 
 
 def _ship(name: str, workspace: Workspace) -> Ship:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from trainer.session.example_words import Example, ExampleSide
@@ -22,6 +22,9 @@ NOTHING_FOUND = "No short flight was found in which this answer shows."
 class ExampleView(QWidget):
     """Shows examples; the side follows the answer, and can be looked at without answering."""
 
+    fly_asked = Signal(object)
+    """The `ExampleSide` from whose beginning is to be flown."""
+
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setObjectName("plain")
@@ -37,6 +40,7 @@ class ExampleView(QWidget):
         self.steps = [button(title) for title in _STEP_TITLES]
         self.lines = [label("", wraps=True) for _ in _STEP_TITLES]
         self.play = button("Play", name="Play the example")
+        self.fly = button("Fly this example", hint="Free practice from its very beginning")
         self.other = button("Other situation")
         self.others = label("", "quiet", wraps=True)
         self._timer = QTimer(self)
@@ -49,6 +53,7 @@ class ExampleView(QWidget):
             widget.clicked.connect(lambda _on=False, n=number: self._stop_at(n))
         self.play.clicked.connect(self._toggle_play)
         self.other.clicked.connect(self._next_situation)
+        self.fly.clicked.connect(self._fly)
         self.show_words(NOTHING_FOUND)
 
     def set_words(self, words: StripWords) -> None:
@@ -145,6 +150,12 @@ class ExampleView(QWidget):
             self._timer.stop()
             self._name_play()
 
+    def _fly(self) -> None:
+        self._timer.stop()
+        self._name_play()
+        if self.shown_side is not None:
+            self.fly_asked.emit(self.shown_side)
+
     def _name_play(self) -> None:
         self.play.setText("Stop" if self._timer.isActive() else "Play")
 
@@ -179,6 +190,7 @@ class ExampleView(QWidget):
         for widget in (*self.steps, self.play):
             row.addWidget(widget)
         row.addStretch(1)
+        row.addWidget(self.fly)
         self._foot = QWidget()
         self._foot.setObjectName("plain")
         self._foot.setLayout(row)

@@ -35,8 +35,18 @@ def rate_words(rate: int) -> str:
 class FreeFlight:
     """Flies until told otherwise; with the drill on, a key asks before it acts."""
 
-    def __init__(self, start_session: Callable[[], Session]) -> None:
+    def __init__(
+        self, start_session: Callable[[], Session], title: str = TITLE, narration: str = ""
+    ) -> None:
+        """Begin a flight.
+
+        Args:
+            start_session: Returns a session at its beginning; called for each restart.
+            title: What stands above it.
+            narration: What is said about it; empty: what is said about any.
+        """
         self._start_session = start_session
+        self.title, self.narration = title, narration
         self.drill_rate = 0
         self.verify: VerifyDrill | None = None
         self.restart()

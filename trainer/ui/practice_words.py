@@ -13,7 +13,6 @@ from trainer.session.record import StepRecord
 from trainer.session.selectors import SELECTORS
 from trainer.ui.comparison import compared_cells, verdict
 from trainer.ui.controls import reference_words
-from trainer.ui.free_flight import TITLE
 from trainer.ui.lesson_panel_text import LessonText
 from trainer.ui.practice import Practice
 from trainer.ui.verify_drill import TIME_TO_NOTICE_S, Noticed
@@ -49,7 +48,11 @@ def lesson_text(practice: Practice, words: StripWords) -> LessonText:
             narration=flyer.narration or flyer.lesson.summary,
         )
     else:
-        text = LessonText(title=TITLE, progress=calls(flyer.outcomes), narration=FREE_HINT)
+        text = LessonText(
+            title=flyer.title,
+            progress=calls(flyer.outcomes),
+            narration=flyer.narration or FREE_HINT,
+        )
     values = {name: getattr(text, name) for name in ("title", "progress", "narration")}
     match flyer.phase:
         case "asking":

@@ -12,6 +12,7 @@ from trainer.charts.installation import Installation
 from trainer.session.choice_example import choice_examples, run_to_end, with_option
 from trainer.session.example_words import Example
 from trainer.session.limit_example import limit_examples, other_value, with_limit
+from trainer.session.logic import Logic
 
 WORKSPACE = Workspace()
 AMBER = WORKSPACE.installation("ship_amber")
@@ -43,8 +44,20 @@ def check_option(ship: Installation, option: str) -> None:
         assert [side.key for side in example.sides] == list(choices)
         assert len({side.steps[0] for side in example.sides}) == 1, "all begin alike"
         assert all(step.line.strip() for side in example.sides for step in side.steps)
+    check_moments(ship, examples)
     for one, other in combinations(choices, 2):
         assert is_told_apart(examples, one, other), f"{option}: {one} and {other} read the same"
+
+
+def check_moments(ship: Installation, examples: tuple[Example, ...]) -> None:
+    """Begin where each side begins: the strip must read what its first line shows."""
+    aircraft = WORKSPACE.aircraft(ship.aircraft)
+    for side in (side for example in examples for side in example.sides):
+        session = side.moment.begin(Logic(side.moment.installation), aircraft)
+        assert session.annunciation == side.steps[0].annunciation
+        sample = session.flight.sample()
+        numbers = f"({sample.altitude_ft:,.0f} ft, {sample.airspeed_kt:.0f} kt"
+        assert numbers in side.steps[0].line
 
 
 def check_limit(ship: Installation, limit: str) -> None:
@@ -52,6 +65,7 @@ def check_limit(ship: Installation, limit: str) -> None:
     examples = of_limit(ship, limit)
     assert len(examples) == 1, f"{limit} has no example"
     first, second = examples[0].sides
+    check_moments(ship, examples)
     assert first.key != second.key
     assert first.steps[2].line != second.steps[2].line
 
