@@ -17,14 +17,14 @@ from trainer.lesson.answer import Answer
 from trainer.lesson.coverage import Coverage, Item
 from trainer.lesson.question import ALL_FORMS, FORMS, compute_answer, pose
 from trainer.lesson.runner import LessonRunner
-from trainer.lesson.spec import Predict, PromptKind
+from trainer.lesson.spec import Predict
 from trainer.session.session import Session
 
 KIND = "misconception"
 _LEAP_S = 1.0
-_BY_STRIP: tuple[PromptKind, ...] = ("what_to_do",)
-"""Kinds whose right answer takes long to find for every wrong rule: told by the strip that the
-right answer leads to. Who foresees another strip there would not have chosen it."""
+LONG_S = 5.0
+"""Beyond this every key tried under every wrong rule takes too long: what to do for a goal is then
+told by the strip that the right key leads to. Who foresees another one wouldn't choose it."""
 
 
 def catches(
@@ -71,7 +71,8 @@ def caught_by(
     """
     true, answers = answers_by_belief(playing, session, library)
     differing = [name for name, answer in answers.items() if answer != true]
-    if FORMS[asked.kind] == "strip" or asked.kind in _BY_STRIP:
+    is_long = asked.kind == "what_to_do" and asked.horizon_s > LONG_S
+    if FORMS[asked.kind] == "strip" or is_long:
         return tuple(differing)
     right = compute_answer(asked, session)
     # What comes by itself differs only where the strip does; a key may be refused unseen.
@@ -105,7 +106,7 @@ def _is_wrong(asked: Predict, right: Answer, session: Session, belief: Belief) -
     fork = session.fork()
     fork.logic = belief.logic
     try:
-        if asked.kind == "which_key":
+        if asked.kind in ("which_key", "what_to_do"):
             return not set(pose(asked, fork, "").right) <= set(right.accepted)
         believed = compute_answer(asked, fork)
     except FileError:

@@ -9,8 +9,8 @@ from many states at once is a short one from a bar, with the states in its tip.
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from trainer.charts.diagram_arrows import Arrow, Place, arrows_of
 from trainer.charts.guard import Configuration
@@ -60,6 +60,8 @@ class Box:
     is_initial: bool
     stays: tuple[str, ...]
     """Ids of the rules that act in the state without leaving it."""
+    count: int | None = None
+    """How many lessons exercise the state; None: that isn't shown."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +76,8 @@ class Diagram:
     boxes: tuple[Box, ...]
     arrows: tuple[Arrow, ...]
     is_live: bool
+    is_counted: bool = False
+    """It shows how many lessons exercise what."""
 
     def box(self, region: str, state: str) -> Box:
         """Return the box of a state.
@@ -117,6 +121,26 @@ def lay_out(
         title or chart.title, subtitle, WIDTH_PX, height_px, tuple(lanes), tuple(boxes),
         tuple(arrows), bool(live),
     )  # fmt: skip
+
+
+def with_counts(
+    diagram: Diagram, states: Mapping[tuple[str, str], int], rules: Mapping[str, Sequence[str]]
+) -> Diagram:
+    """Return a picture that shows how many lessons exercise each state and arrow.
+
+    Args:
+        diagram: The picture.
+        states: Region and state -> number of lessons; none if it is missing.
+        rules: Rule id -> the lessons that exercise it; none if it is missing.
+    """
+    boxes = tuple(
+        replace(box, count=states.get((box.region, box.state), 0)) for box in diagram.boxes
+    )
+    arrows = tuple(
+        replace(arrow, count=len({one for rule in arrow.rules for one in rules.get(rule, ())}))
+        for arrow in diagram.arrows
+    )
+    return replace(diagram, boxes=boxes, arrows=arrows, is_counted=True)
 
 
 def rows_of(regions: Sequence[RegionSpec]) -> list[list[RegionSpec]]:

@@ -41,6 +41,8 @@ class Arrow:
     points: tuple[Point, ...]
     is_live: bool
     """It starts in the active state: it can happen from here."""
+    count: int | None = None
+    """How many lessons exercise one of its rules; None: that isn't shown."""
 
     @property
     def from_many(self) -> bool:

@@ -3,7 +3,8 @@
 Meaning never rests on colour alone: the active state is filled, has a second frame and a pointer;
 what a pilot commands is a whole line with a filled head, what comes by itself a dashed one with
 an open head, a reversion a dotted one with a diamond at its start; what can happen from here is
-heavy.
+heavy. Where it is counted how many lessons exercise what, the number stands in a corner of each
+state, and one that none exercises is hatched.
 """
 
 from __future__ import annotations
@@ -17,6 +18,8 @@ from trainer.charts.spec import RuleCause
 
 INK, PAPER, LANE, EDGE, QUIET = "#1b1f24", "#ffffff", "#f4f6f8", "#57606a", "#8c959f"
 ACTIVE, FAINT = "#005a8f", "#7f8891"
+SHADES = ((1, "#dcebf5"), (3, "#b5d6ea"), (8, "#86bbdc"))
+"""From so many lessons on -> ground of a state; ink on the darkest has 8:1 or more."""
 STROKES: dict[RuleCause, tuple[str, str]] = {
     "pilot": (INK, ""),
     "automatic": ("#0072b2", "6 3"),
@@ -28,6 +31,12 @@ WORDS: dict[RuleCause, str] = {
     "automatic": "comes by itself",
     "reversion": "reversion: something was lost",
 }
+HATCH = (
+    '<defs><pattern id="none" width="7" height="7" patternUnits="userSpaceOnUse" '
+    f'patternTransform="rotate(45)"><rect width="7" height="7" fill="{PAPER}"/>'
+    f'<rect width="1.6" height="7" fill="{FAINT}" fill-opacity="0.55"/></pattern></defs>'
+)
+"""The ground of a state that no lesson exercises."""
 FONT = "'DejaVu Sans', 'Segoe UI', 'Helvetica Neue', Arial, sans-serif"
 
 
@@ -43,13 +52,27 @@ def to_svg(diagram: Diagram) -> str:
         _text(MARGIN_PX, 28.0, diagram.title, size=18, bold=True),
         _text(w - MARGIN_PX, 28.0, diagram.subtitle, size=13, fill=EDGE, anchor="end"),
     ]
+    if diagram.is_counted:
+        parts.append(HATCH)
     parts += [_lane(lane) for lane in diagram.lanes]
     for arrow in sorted(diagram.arrows, key=lambda one: one.is_live):
-        parts += _arrow(arrow, is_faint=diagram.is_live and not arrow.is_live)
+        parts += _arrow(arrow, is_faint=is_faint(arrow, diagram))
     for box in diagram.boxes:
         parts += _box(box)
     parts += _legend(diagram)
     return "\n".join([*parts, "</svg>"]) + "\n"
+
+
+def is_faint(arrow: Arrow, diagram: Diagram) -> bool:
+    """Return True for an arrow that can't happen from here, or that no lesson exercises."""
+    if diagram.is_counted:
+        return arrow.count == 0
+    return diagram.is_live and not arrow.is_live
+
+
+def shade_of(count: int | None) -> str:
+    """Return the ground of a state that so many lessons exercise."""
+    return next((shade for least, shade in reversed(SHADES) if (count or 0) >= least), PAPER)
 
 
 def _text(
@@ -80,13 +103,16 @@ def _lane(lane: Lane) -> str:
 
 
 def _box(box: Box) -> Iterator[str]:
-    fill, ink, note = (ACTIVE, PAPER, PAPER) if box.is_active else (PAPER, INK, EDGE)
+    fill, ink, note = (ACTIVE, PAPER, PAPER) if box.is_active else (shade_of(box.count), INK, EDGE)
+    fill, note = ("url(#none)", INK) if box.count == 0 else (fill, INK if box.count else note)
     yield f"<g id={quoteattr(f'{box.region}.{box.state}')}><title>{escape(box.tip)}</title>"
     if box.is_active:
         yield _frame(box, grow_px=3.5, fill="none", stroke=ACTIVE, width=2.0)
     yield _frame(box, grow_px=0.0, fill=fill, stroke=INK if box.is_active else EDGE, width=1.4)
     if box.is_initial:
         yield from _initial(box)
+    if box.count is not None:
+        yield from _badge(box)
     if box.is_active:
         x, y = box.x_px + 4.0, box.y_px + box.height_px / 2 - 6.0
         yield f'<path d="M{x:.1f} {y:.1f} l8 6 l-8 6 z" fill="{PAPER}"/>'
@@ -105,6 +131,22 @@ def _box(box: Box) -> Iterator[str]:
         yield _text(middle, y_px - 1.0, line, size=11, fill=note, anchor="middle")
         y_px += 12.0
     yield "</g>"
+
+
+def _badge(box: Box) -> Iterator[str]:
+    """Draw the number of lessons on the upper left corner, clear of the words."""
+    words = str(box.count) if box.count else "none"
+    x, y, width = box.x_px - 8.0, box.y_px - 8.0, badge_width_px(words)
+    yield (
+        f'<rect x="{x:.1f}" y="{y:.1f}" width="{width:g}" height="15" rx="7" fill="{PAPER}" '
+        f'stroke="{INK}"/>'
+    )
+    yield _text(x + width / 2, y + 11.5, words, size=11, anchor="middle", bold=True)
+
+
+def badge_width_px(words: str) -> float:
+    """Return how wide the corner's number is [px]."""
+    return 10.0 + 7.5 * len(words)
 
 
 def _frame(box: Box, *, grow_px: float, fill: str, stroke: str, width: float) -> str:
@@ -192,7 +234,22 @@ def _legend(diagram: Diagram) -> Iterator[str]:
     yield f'<path d="M{x + 13:.1f} {y - 1:.1f} l-5 -3.2 v6.4 z" fill="{INK}"/>'
     yield _text(x + 19.0, y + 3.0, "first state", size=12)
     x += 104.0
-    if diagram.is_live:
+    if diagram.is_counted:
+        yield from _legend_of_counts(x, y)
+    elif diagram.is_live:
         yield f'<rect x="{x:.1f}" y="{y - 9:.1f}" width="22" height="16" rx="4" fill="{ACTIVE}"/>'
         yield f'<path d="M{x + 7:.1f} {y - 5:.1f} l8 4 l-8 4 z" fill="{PAPER}"/>'
         yield _text(x + 29.0, y + 3.0, "active now; heavy: can follow", size=12)
+
+
+def _legend_of_counts(x: float, y: float) -> Iterator[str]:
+    """Draw the grounds with what they say; the numbers say it as well."""
+    grounds = [("url(#none)", "none"), *((shade, f"{least}+") for least, shade in SHADES)]
+    for fill, words in grounds:
+        yield (
+            f'<rect x="{x:.1f}" y="{y - 9:.1f}" width="34" height="16" rx="4" fill="{fill}" '
+            f'stroke="{EDGE}"/>'
+        )
+        yield _text(x + 17.0, y + 3.0, words, size=11, anchor="middle", bold=True)
+        x += 40.0
+    yield _text(x + 4.0, y + 3.0, "lessons; faint: no lesson", size=12)

@@ -6,40 +6,64 @@ import argparse
 from pathlib import Path
 
 from trainer.app import Workspace
+from trainer.assessment.catches import KIND, catches, with_misconceptions
+from trainer.assessment.library import Library
+from trainer.charts.diagram import lay_out
+from trainer.charts.diagram_svg import to_svg
 from trainer.cli.output import DONE, Output
 from trainer.errors import MissingFileError
-from trainer.lesson.coverage import KINDS, Coverage, Item, cover
-from trainer.lesson.flown import FlownLesson, fly
+from trainer.lesson.coverage import Coverage, Item, cover
+from trainer.lesson.flown import fly
+from trainer.lesson.spec import Lesson
 
-HELP = "show which states, rules and options lessons exercise and which they leave out"
+HELP = "show which states, rules, options and wrong rules lessons exercise or leave out"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.add_argument("lessons", nargs="+", type=Path, metavar="LESSON", help="file or folder")
     parser.add_argument("--missing", action="store_true", help="list only what is left out")
+    parser.add_argument(
+        "--quick", action="store_true", help="leave out wrong rules, which take the longest"
+    )
+    parser.add_argument(
+        "--svg", type=Path, metavar="FOLDER", help="also draw each statechart with its coverage"
+    )
 
 
 def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
     """Fly the lessons and print what they exercise.
 
     Raises:
-        MissingFileError: A path that isn't there.
+        MissingFileError: A path that isn't there, or a picture that can't be written.
     """
-    flown: dict[str, list[tuple[str, FlownLesson]]] = {}
+    lessons: dict[str, list[Lesson]] = {}
     for path in [file for given in arguments.lessons for file in _files(given)]:
         lesson = workspace.lesson(path)
-        one = fly(workspace.start_lesson_without_trainee(lesson))
-        flown.setdefault(lesson.installation, []).append((lesson.id, one))
-    for name in sorted(flown):
-        coverage = cover(workspace.installation(name), flown[name])
+        lessons.setdefault(lesson.installation, []).append(lesson)
+    for name in sorted(lessons):
+        library = None if arguments.quick else workspace.library(name)
+        coverage = _covered(lessons[name], library, workspace)
         for item in coverage.items:
             if not arguments.missing or not item.lessons:
-                _print_item(coverage, item, output)
-        _print_summary(coverage, len(flown[name]), output)
-    total = sum(len(lessons) for lessons in flown.values())
+                _print_item(coverage, item, library, output)
+        _print_summary(coverage, len(lessons[name]), output)
+        if arguments.svg is not None:
+            _draw(coverage, arguments.svg, workspace, output)
+    total = sum(len(some) for some in lessons.values())
     output.emit({"kind": "end", "lessons": total}, f"{total} lessons")
     return DONE
+
+
+def _covered(lessons: list[Lesson], library: Library | None, workspace: Workspace) -> Coverage:
+    """Return the coverage of one installation by lessons that fly it."""
+    start = workspace.start_lesson_without_trainee
+    flown = [(lesson.id, fly(start(lesson))) for lesson in lessons]
+    coverage = cover(workspace.installation(lessons[0].installation), flown)
+    if library is None:
+        return coverage
+    caught = {lesson.id: catches(start(lesson), library) for lesson in lessons}
+    return with_misconceptions(coverage, library, caught)
 
 
 def _files(path: Path) -> list[Path]:
@@ -50,20 +74,35 @@ def _files(path: Path) -> list[Path]:
     return [path]
 
 
-def _print_item(coverage: Coverage, item: Item, output: Output) -> None:
+def _print_item(coverage: Coverage, item: Item, library: Library | None, output: Output) -> None:
     data = {
         "kind": "coverage", "installation": coverage.installation, "what": item.kind,
         "id": item.id, "lessons": list(item.lessons),
     }  # fmt: skip
+    if item.kind == KIND and library is not None:
+        data["sentence"] = library.misconceptions[item.id].sentence
     numbers = " ".join(name.split("-")[0] for name in item.lessons)
-    output.emit(data, f"{item.kind:8} {item.id:42} {numbers or '-'}")
+    output.emit(data, f"{item.kind:13} {item.id:42} {numbers or '-'}")
 
 
 def _print_summary(coverage: Coverage, lessons: int, output: Output) -> None:
-    counts = {kind: coverage.count(kind) for kind in KINDS}
+    counts = {kind: coverage.count(kind) for kind in coverage.kinds}
     data = {
         "kind": "summary", "installation": coverage.installation, "lessons": lessons,
         **{f"{kind}s": {"exercised": done, "of": all_} for kind, (done, all_) in counts.items()},
     }  # fmt: skip
     parts = [f"{kind}s {done} of {all_}" for kind, (done, all_) in counts.items()]
     output.emit(data, f"{coverage.installation}, {lessons} lessons: {', '.join(parts)}")
+
+
+def _draw(coverage: Coverage, folder: Path, workspace: Workspace, output: Output) -> None:
+    """Write the statechart with the numbers of lessons in its states."""
+    installation = workspace.installation(coverage.installation)
+    picture = coverage.counted(lay_out(installation.chart, None, installation.title))
+    path = folder / f"coverage-{coverage.installation}.svg"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        path.write_text(to_svg(picture), "utf-8")
+    except OSError as error:
+        raise MissingFileError(path, f"can't be written ({error.strerror})") from error
+    output.emit({"kind": "picture", "path": str(path)}, f"{path}")

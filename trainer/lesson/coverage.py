@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from trainer.charts.diagram import Diagram, with_counts
 from trainer.charts.installation import Installation
 from trainer.charts.spec import ChartSpec, OptionNeeds
 from trainer.lesson.flown import FlownLesson
@@ -17,10 +18,11 @@ class Item:
     """One thing of an installation, and the lessons that exercise it."""
 
     kind: str
-    """rule, refusal, state or option."""
+    """rule, refusal, state or option; misconception where those are counted."""
     id: str
-    """Rule or refusal id, `region.state`, or `option=choice`."""
+    """Rule, refusal or misconception id, `region.state`, or `option=choice`."""
     lessons: tuple[str, ...]
+    """The lessons that exercise it; for a misconception: that would catch it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,19 @@ class Coverage:
         """Return how many items of a kind are exercised, and how many there are."""
         items = self.of(kind)
         return sum(bool(item.lessons) for item in items), len(items)
+
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """The kinds that are counted, in order."""
+        return tuple(dict.fromkeys(item.kind for item in self.items))
+
+    def counted(self, diagram: Diagram) -> Diagram:
+        """Return the picture of the installation's chart with how many lessons exercise what."""
+        states: dict[tuple[str, str], int] = {}
+        for item in self.of("state"):
+            region, state = item.id.split(".")
+            states[region, state] = len(item.lessons)
+        return with_counts(diagram, states, {item.id: item.lessons for item in self.of("rule")})
 
     @property
     def missing(self) -> tuple[Item, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from xml.etree import ElementTree
 
 import pytest
 
@@ -27,7 +28,8 @@ def test_coverage_lists_everything_with_its_lessons(lines):
     code, objects, err = lines("coverage", FIRST)
     assert (code, err) == (0, "")
     items = [one for one in objects if one["kind"] == "coverage"]
-    assert all(set(one) == {"kind", "installation", "what", "id", "lessons"} for one in items)
+    plain = [one for one in items if one["what"] != "misconception"]
+    assert all(set(one) == {"kind", "installation", "what", "id", "lessons"} for one in plain)
     done = {one["id"] for one in items if one["lessons"]}
     assert {"director_on", "altitude_captured", "vertical.altitude_hold"} <= done
     assert next(o for o in items if o["id"] == "course_captured")["lessons"] == []
@@ -37,10 +39,32 @@ def test_coverage_lists_everything_with_its_lessons(lines):
         "exercised": sum(bool(one["lessons"]) for one in rules), "of": len(rules),
     }  # fmt: skip
     assert objects[-1] == {"kind": "end", "lessons": 1}
+    held = [one for one in items if one["what"] == "misconception"]
+    assert all(one["sentence"] for one in held)
+    caught = [one for one in held if one["lessons"]]
+    assert summary["misconceptions"] == {"exercised": len(caught), "of": len(held)}
+    assert 0 < len(caught) < len(held)
+
+
+def test_coverage_draws_the_statechart(lines, tmp_path):
+    code, objects, _ = lines("coverage", FIRST, "--quick", "--svg", tmp_path / "pictures")
+    assert code == 0
+    assert not any(one.get("what") == "misconception" for one in objects)
+    (picture,) = [one for one in objects if one["kind"] == "picture"]
+    assert picture["path"] == str(tmp_path / "pictures" / "coverage-ship_amber.svg")
+    root = ElementTree.parse(picture["path"]).getroot()
+    texts = [one.text for one in root.iter("{http://www.w3.org/2000/svg}text")]
+    states = [one for one in objects if one.get("what") == "state"]
+    # The number stands in each state, beside its colour; the legend has one 'none' of its own.
+    assert texts.count("none") == 1 + sum(not one["lessons"] for one in states)
+    assert texts.count("1") == sum(len(one["lessons"]) == 1 for one in states)
+    code, objects, err = lines("coverage", FIRST, "--quick", "--svg", FIRST)
+    assert code == 2
+    assert "can't be written" in err
 
 
 def test_coverage_can_list_only_what_is_missing(lines):
-    _, objects, _ = lines("coverage", FIRST, "--missing")
+    _, objects, _ = lines("coverage", FIRST, "--missing", "--quick")
     items = [one for one in objects if one["kind"] == "coverage"]
     assert items
     assert not any(one["lessons"] for one in items)
