@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cached_property
+from itertools import count
 from pathlib import Path
 
 from trainer.assessment.bank import Bank, build_bank
@@ -23,6 +24,7 @@ from trainer.lesson.competency import load_competencies
 from trainer.lesson.loader import load_lesson
 from trainer.lesson.runner import LessonRunner
 from trainer.lesson.spec import Lesson
+from trainer.records.check_bank_file import bank_key, bank_path, read_bank, write_bank
 from trainer.records.fit import fit_requirements
 from trainer.records.roster import Requirement
 from trainer.records.store import Store, data_folder
@@ -173,12 +175,42 @@ class Workspace:
         logic = self.logic(name)
         return Library(logic, load_folder(self.charts_folder, logic.installation.generic))
 
-    def bank(self, name: str) -> tuple[Library, Bank]:
-        """Return the library and item bank of an installation, built once: that takes seconds."""
+    def kept_bank(self, name: str) -> tuple[Library, Bank] | None:
+        """Return the library and item bank of an installation if nothing has to be computed."""
         if name not in self._banks:
-            library = self.library(name)
-            self._banks[name] = (library, build_bank(library, lambda s: self.begin(name, s)))
+            path, key = self._bank_file(name)
+            bank = read_bank(path, key)
+            if bank is None:
+                return None
+            self._banks[name] = (self.library(name), bank)
         return self._banks[name]
+
+    def bank(self, name: str, watch: Callable[[int], None] | None = None) -> tuple[Library, Bank]:
+        """Return the library and item bank of an installation, computed once and then kept.
+
+        Args:
+            name: Id of the installation.
+            watch: Told of each flight begun, by its number: computing takes most of a minute.
+        """
+        kept = self.kept_bank(name)
+        if kept is not None:
+            return kept
+        flights = count(1)
+
+        def begin_watched(start: Start) -> Session:
+            if watch is not None:
+                watch(next(flights))
+            return self.begin(name, start)
+
+        library = self.library(name)
+        self._banks[name] = (library, build_bank(library, begin_watched))
+        write_bank(*self._bank_file(name), self._banks[name][1])
+        return self._banks[name]
+
+    def _bank_file(self, name: str) -> tuple[Path, str]:
+        self.installation(name)  # refuses a name that isn't there
+        key = bank_key(self.charts_folder, self.installation_paths[name])
+        return bank_path(self.user_folder, name), key
 
     def aircraft(self, name: str) -> AircraftSpec:
         """Return an aircraft by id, loaded once."""

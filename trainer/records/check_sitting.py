@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import uuid
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -86,13 +86,22 @@ class SittingState:
         return not self.ended_utc
 
 
-def new_sitting(bank: Bank, plan: CheckPlan, seed: int, **values: Any) -> Sitting:
+def new_sitting(
+    bank: Bank, plan: CheckPlan, seed: int, excluded: Collection[str] = (), **values: Any
+) -> Sitting:
     """Return a sitting with the form that a seed draws.
+
+    Args:
+        bank: The item bank.
+        plan: How the check decides.
+        seed: Draws the form.
+        excluded: Ids of items that the member has had.
+        **values: The sitting's other fields.
 
     Raises:
         FormError: The bank can't fill the form.
     """
-    form = draw_form(bank, plan, seed)
+    form = draw_form(bank, plan, seed, excluded)
     return Sitting(
         id=str(uuid.uuid4()), plan=plan, seed=seed, installation_id=bank.installation,
         items=tuple(one.id for one in form.items), spare=tuple(one.id for one in form.spare),

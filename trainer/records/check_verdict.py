@@ -1,7 +1,7 @@
 """What a finished check says: a verdict for each competency with its evidence, and why.
 
-The check decides as a whole; a competency is `ready` only if the whole was passed and nothing of
-its own speaks against it.
+The check decides as a whole; a competency is `ready` only if the whole was passed, nothing of its
+own speaks against it, and not more of its answers are wrong than right.
 """
 
 from __future__ import annotations
@@ -143,7 +143,7 @@ class _Outcome:
         needs_briefing = is_critical or bool(named)
         return CheckOutcome(
             self.sitting.aircraft_id, self.sitting.stage, result.competency,
-            _verdict(self.decided.decision, result.decision, needs_briefing), at_utc,
+            _verdict(self.decided.decision, result, needs_briefing=needs_briefing), at_utc,
             self._ids(own), rules.get(result.competency, {}),
             tuple(
                 SureAndWrong(self.attempt_id[one.item.id], answer_words(one))
@@ -170,12 +170,12 @@ def _place(one: Misconception, fitting: Sequence[Answered], answered: set[str]) 
     return one.competency if one.competency in answered else fitting[0].item.competency
 
 
-def _verdict(whole: str, own: str, needs_briefing: bool) -> Verdict:
+def _verdict(whole: str, own: CompetencyResult, *, needs_briefing: bool) -> Verdict:
     if needs_briefing:
         return "needs_briefing"
-    if own == "fail":
+    if own.decision == "fail":
         return "not_yet"
-    return "ready" if whole == "pass" else "undecided"
+    return "ready" if whole == "pass" and own.right >= own.wrong else "undecided"
 
 
 def _wrong(

@@ -17,6 +17,7 @@ from trainer.session.strip_design import StripDesign
 from trainer.ui.aircraft_door import AircraftDoor
 from trainer.ui.attempts_view import AttemptsView
 from trainer.ui.branch import branched, undone
+from trainer.ui.check_rooms import CheckRooms
 from trainer.ui.club_door import ClubDoor
 from trainer.ui.controls import Control, controls_of
 from trainer.ui.demo_flight import DemoFlight
@@ -65,6 +66,7 @@ class Desk(QObject):
         self.club = ClubDoor(folder, self.workspace, self.recorder.close, self)
         self.write = WriteDoor(folder, self.workspace, self)
         self.aircraft = AircraftDoor(folder, self.workspace, self._flying, self)
+        self.rooms = CheckRooms(window, self.workspace, self.recorder.opened, self._words_of)
         self.help: HelpWindow | None = None
         self.settings: SettingsPage | None = None
         self.page.keys = window.preferences.keys
@@ -159,6 +161,12 @@ class Desk(QObject):
             self.help = HelpWindow(self._window)
         self.help.show_page("practice-window.md")
 
+    def hush(self) -> None:
+        """Close the windows beside this one that could tell an answer."""
+        for other in (self.help, self.aircraft.window):
+            if other is not None:
+                other.close()
+
     def start_lesson(self, lesson: Lesson) -> Practice:
         """Return a practice of a lesson."""
         tutor = self.workspace.start_lesson(lesson)
@@ -247,6 +255,7 @@ class Desk(QObject):
         self.club.set_theme(theme)
         self.write.set_theme(theme)
         self.aircraft.set_look(theme, design)
+        self.rooms.set_look(theme, design)
         if self.debrief is not None:
             self.debrief.set_theme(theme, design, strip_colours(design, theme))
         self.page.set_theme(theme, design)
@@ -324,6 +333,7 @@ class Desk(QObject):
         self.aircraft.said.connect(window.say)
         self.aircraft.news.connect(lambda words: window.say(words, "told"))
         self.aircraft.changed.connect(lambda: self.free.show_aircraft(self.aircraft_titles()))
+        self.aircraft.changed.connect(self.rooms.forget)
         self.write.record_asked.connect(window.show_free)
         self.write.previewed.connect(window.open_preview)
         self.write.said.connect(window.say)

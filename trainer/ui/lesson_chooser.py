@@ -36,6 +36,7 @@ class LessonChooser(QWidget):
     """A `Lesson`."""
     member_named = Signal(str)
     write_asked = Signal()
+    due_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -43,6 +44,7 @@ class LessonChooser(QWidget):
         self._lessons: list[Lesson] = []
         self._rows: list[Lesson | BrokenLesson | None] = []
         self.write = button("Write a lesson  Ctrl+L", name="Write a lesson")
+        self.due = button("Due practice  Ctrl+D", name="Due practice")
         self._aircraft: Mapping[str, str] = {}
         self._attempts: list[Attempt] = []
         self.list = QListWidget()
@@ -65,6 +67,7 @@ class LessonChooser(QWidget):
         self.list.itemActivated.connect(lambda _item: self._choose())
         self.start.clicked.connect(self._choose)
         self.write.clicked.connect(self.write_asked)
+        self.due.clicked.connect(self.due_asked)
         self.member.editingFinished.connect(
             lambda: self.member_named.emit(self.member.text().strip())
         )
@@ -143,6 +146,7 @@ class LessonChooser(QWidget):
         column.addStretch(1)
         foot = QHBoxLayout()
         foot.addWidget(self.write)
+        foot.addWidget(self.due)
         foot.addStretch(1)
         foot.addWidget(self.start)
         column.addLayout(foot)

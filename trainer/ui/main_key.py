@@ -26,6 +26,8 @@ def press_main(window: MainWindow) -> None:
         _press_flying(window.desk.page)
     elif page is window.desk.write.page:
         page.go_to_problem()
+    elif window.desk.rooms.press_enter(page):
+        return
     elif (main := _main_button(window, page)) is not None:
         main.click()
 

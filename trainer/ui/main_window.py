@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QCloseEvent, QKeySequence, QPaintEvent, QShortcut
+from PySide6.QtGui import QCloseEvent, QPaintEvent
 from PySide6.QtWidgets import (
     QApplication,
     QMainWindow,
@@ -26,11 +26,11 @@ from trainer.errors import TrainerError
 from trainer.ui.flight_driver import FlightDriver
 from trainer.ui.kit import label, set_role
 from trainer.ui.lesson_chooser import LessonChooser
-from trainer.ui.main_key import press_main
 from trainer.ui.palette import palette_of
 from trainer.ui.preferences import load_preferences, save_preferences
 from trainer.ui.theme import THEMES, Appearance, style_sheet
 from trainer.ui.top_bar import TopBar
+from trainer.ui.window_keys import WindowKeys
 
 if TYPE_CHECKING:
     from trainer.app import Workspace
@@ -74,6 +74,7 @@ class MainWindow(QMainWindow):
         self.driver = FlightDriver(self)
         self._lay_out()
         self._connect()
+        self.keys = WindowKeys(self)
         self.set_appearance(self.preferences.appearance)
 
     @property
@@ -91,6 +92,7 @@ class MainWindow(QMainWindow):
         self.design = self.desk.shelf.named(self.preferences.strip_design)
         self.set_appearance(self.preferences.appearance)
         self.desk.show_lessons()
+        self.say(self.desk.rooms.open_note(), "told")
         self.loaded.emit()
 
     def open_lesson(self, lesson: Lesson) -> None:
@@ -166,6 +168,17 @@ class MainWindow(QMainWindow):
             self.go_to(self.desk.aircraft.aircraft())
             self.desk.aircraft.page.list.setFocus()
 
+    def show_page(self, page: QWidget) -> None:
+        """Leave what flies and show a page."""
+        self._leave()
+        self.go_to(page)
+
+    def name_member(self, name: str) -> None:
+        """Keep answers under another name from now on."""
+        self._remember(member=name)
+        self.chooser.member.setText(name)
+        save_preferences(self._folder, self.preferences)
+
     def show_write(self) -> None:
         """Show the page on which lessons are written; a free flight in hand becomes one."""
         if self.desk is None:
@@ -173,9 +186,13 @@ class MainWindow(QMainWindow):
         flown = self.practice
         is_flight = flown is not None and not flown.is_lesson
         page = self.desk.write.begin_from(flown) if is_flight else self.desk.write.write()
-        self._leave()
-        self.go_to(page)
-        (page.list if is_flight else page.text).setFocus()
+        if page is not None:
+            self.show_page(page)
+            (page.view if is_flight else page.editor.text).setFocus()
+
+    def open_item(self, practice: Practice) -> None:
+        """Fly something that is ready to be flown."""
+        self._begin(lambda _desk: practice)
 
     def open_preview(self, lesson: Lesson) -> None:
         """Try a lesson that is being written."""
@@ -217,7 +234,7 @@ class MainWindow(QMainWindow):
     def fly_on_from(self, t_s: float) -> None:
         """Go on as a new branch, in free practice, from a moment of what was flown."""
         if self.desk is not None and (branch := self.desk.branch(t_s)) is not None:
-            self._begin(lambda _desk: branch)
+            self.open_item(branch)
 
     def set_appearance(self, appearance: Appearance) -> None:
         """Use light, dark or high-contrast colours."""
@@ -244,6 +261,7 @@ class MainWindow(QMainWindow):
         self._remember(is_maximised=self.isMaximized())
         save_preferences(self._folder, self.preferences)
         if self.desk is not None:
+            self.desk.rooms.close()
             self.desk.club.close()
             self.desk.write.close()
             self.desk.aircraft.close()
@@ -303,12 +321,17 @@ class MainWindow(QMainWindow):
             self.desk.take_up(self.practice)
             self.fly_on_from(self.practice.looking.t_s)
         elif self.practice is not None and self.practice.flyer.phase == "finished":
-            self._end_lesson()
+            self.end_lesson()
         else:
             self.driver.act(lambda practice: practice.proceed())
 
-    def _end_lesson(self) -> None:
-        if self.practice is not None and self.practice.is_preview:
+    def end_lesson(self) -> None:
+        """Go back to the page from which a flight was begun."""
+        from trainer.ui.item_practice import ItemPractice
+
+        if isinstance(self.practice, ItemPractice):
+            self.practice.then()
+        elif self.practice is not None and self.practice.is_preview:
             self.show_write()
         else:
             self.show_lessons()
@@ -366,33 +389,11 @@ class MainWindow(QMainWindow):
         top.settings_asked.connect(self.show_settings)
         top.club_asked.connect(self.show_club)
         top.aircraft_asked.connect(self.show_aircraft)
-        self._shortcut("Ctrl+K", lambda: self.desk and self.desk.aircraft.show_statechart())
+        top.check_asked.connect(lambda: self.desk and self.desk.rooms.show_check())
         top.help_asked.connect(lambda: self.desk and self.desk.show_help())
         top.appearance_chosen.connect(self.set_appearance)
         self.chooser.chosen.connect(self.open_lesson)
         self.chooser.write_asked.connect(self.show_write)
-        self._shortcut("Ctrl+L", self.show_write)
-        self._shortcut("Ctrl+Z", self._undo)
+        self.chooser.due_asked.connect(lambda: self.desk and self.desk.rooms.show_due())
         self.chooser.member_named.connect(lambda name: self._remember(member=name or "Me"))
         self.chooser.member.setText(self.preferences.member)
-        self._shortcut("Esc", self._back)
-        for key in ("Return", "Enter"):
-            self._shortcut(key, lambda: press_main(self))
-
-    def _shortcut(self, keys: str, act: Callable[[], None]) -> None:
-        QShortcut(QKeySequence(keys), self).activated.connect(act)
-
-    def _undo(self) -> None:
-        """Go back to before the last key or setting, as a new branch; free practice only."""
-        flown = self.practice
-        on_page = self.desk is not None and self.pages.currentWidget() is self.desk.page
-        if on_page and flown is not None and (before := self.desk.undone(flown)) is not None:
-            self._begin(lambda _desk: before)
-
-    def _back(self) -> None:
-        """Esc leaves a debrief for its flight, and any other page for the lessons."""
-        is_debrief = self.desk is not None and self.pages.currentWidget() is self.desk.debrief
-        if is_debrief and self.practice is not None:
-            self.back_to_flight()
-        else:
-            self._end_lesson()

@@ -25,6 +25,7 @@ class TopBar(QFrame):
     settings_asked = Signal()
     club_asked = Signal()
     aircraft_asked = Signal()
+    check_asked = Signal()
     help_asked = Signal()
     appearance_chosen = Signal(str)
 
@@ -42,6 +43,7 @@ class TopBar(QFrame):
         self.settings = self._button(row, "Settings", "F12", self.settings_asked.emit)
         self.club = self._button(row, "Club", "F11", self.club_asked.emit)
         self.aircraft = self._button(row, "Aircraft", "Ctrl+I", self.aircraft_asked.emit)
+        self.check = self._button(row, "Check", "Ctrl+T", self.check_asked.emit)
         row.addStretch(1)
         self.clock = label("0:00", "number")
         self.clock.setMinimumWidth(52)
@@ -86,7 +88,8 @@ class TopBar(QFrame):
         clock = (self.run, self.clock, self.slower, self.speed, self.faster, self.restart)
         for widget in (*clock, self.debrief):
             widget.setVisible(is_flying)
-        for widget in (self.designer, self.settings, self.club, self.aircraft):
+        away = (self.designer, self.settings, self.club, self.aircraft, self.check)
+        for widget in away:
             widget.setVisible(not is_flying)
 
     def _button(self, row: QHBoxLayout, word: str, key: str, act: object) -> QPushButton:

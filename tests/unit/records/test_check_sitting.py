@@ -18,8 +18,7 @@ import trainer
 from trainer.app import Workspace
 from trainer.assessment.bank import Bank, build_bank
 from trainer.assessment.check_form import CheckPlan, draw_form
-from trainer.assessment.item import play
-from trainer.assessment.item_lesson import item_lesson
+from trainer.assessment.item import lesson_of, play
 from trainer.assessment.prediction import Prediction
 from trainer.assessment.scene import scenes
 from trainer.lesson.question import compute_answer
@@ -235,7 +234,7 @@ def test_a_held_wrong_rule_is_named_with_its_answers_and_lesson(
 @pytest.mark.parametrize("kind", ["key", "set", "wait"])
 def test_an_item_flies_as_a_lesson_to_its_own_answer(bank, workspace, kind):
     item = next(one for one in bank.items if one.stimulus.kind == kind)
-    tutor = workspace.start_lesson(item_lesson(item, SHIP, "Item 1"))
+    tutor = workspace.start_lesson(lesson_of(item, SHIP))
     while tutor.phase == "running":
         tutor.advance(0.1)
     assert tutor.session.annunciation == item.before

@@ -1,0 +1,63 @@
+"""A small item bank of a ship, computed once in a process, kept where a window looks for it."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+from trainer.app import Workspace
+from trainer.assessment.bank import Bank, build_bank
+from trainer.assessment.scene import scenes
+from trainer.records.check_bank_file import bank_key, bank_path, write_bank
+
+SHIP = "ship_amber"
+SCENES = ("low_climb",)
+
+
+@cache
+def small_bank(ship: str = SHIP) -> Bank:
+    """Return a bank of a few scenes: less than the real one, made the same way."""
+    workspace = Workspace()
+    flights = tuple(one for one in scenes(workspace.installation(ship)) if one.id in SCENES)
+    library = workspace.library(ship)
+    return build_bank(
+        library, lambda start: workspace.begin(ship, start), flights, most_of_a_kind=1, sequences=4
+    )
+
+
+def keep_small_bank(user: Path, ship: str = SHIP) -> None:
+    """Put the small bank where a workspace with this folder of user data finds it."""
+    workspace = Workspace(user=user)
+    key = bank_key(workspace.charts_folder, workspace.installation_paths[ship])
+    write_bank(bank_path(user, ship), key, small_bank(ship))
+
+
+PLANS = """\
+format: check_plans/1
+plans:
+  A:
+    title: As long as it takes
+    nonmaster_percent: 60
+    master_percent: 90
+    false_pass_percent: 5
+    false_fail_percent: 2
+    least_items: 4
+    most_items: 8
+    rationale: Short, for the tests.
+  B:
+    title: The same number for everybody
+    nonmaster_percent: 60
+    master_percent: 90
+    false_pass_percent: 5
+    false_fail_percent: 5
+    fixed_items: 6
+    cut: 4
+    rationale: Six are enough here.
+"""
+
+
+def prepare(user: Path) -> None:
+    """Put bank and short plans into a folder of user data."""
+    user.mkdir(parents=True, exist_ok=True)
+    keep_small_bank(user)
+    (user / "check_plans.yaml").write_text(PLANS, encoding="utf-8")
