@@ -5,8 +5,8 @@ from dataclasses import replace
 import pytest
 
 from tests.helpers.differences import planted, quiet_ship, ship_of, with_limit
+from tests.helpers.planted import variant
 from tests.helpers.situations import workspace
-from tests.unit.charts.test_compare import variant
 from trainer.assessment.differences_check import build_check
 from trainer.assessment.differences_impact import (
     affected_items,

@@ -5,43 +5,37 @@ from dataclasses import replace
 
 import pytest
 
-from tests.helpers.differences import quiet_ship
+from tests.helpers.differences import FITTED, quiet_ship
+from tests.helpers.planted import (
+    SMALL,
+    PlantedPair,
+    judged,
+    parting_of,
+    partings_met,
+    planted_pairs,
+    variant,
+)
 from tests.helpers.situations import workspace
 from trainer.charts.causes import differing_settings, with_settings
 from trainer.charts.compare import _Walk, compare
 from trainer.charts.cubes import meet
 from trainer.charts.explore import explore
-from trainer.charts.installation import Installation, OptionValue
+from trainer.charts.installation import Installation
 from trainer.charts.joint import join
 from trainer.charts.machine import AUTOMATIC, ModeMachine
 from trainer.charts.meetings import meetings
 from trainer.charts.shown import shown
-from trainer.charts.specialise import specialise
 from trainer.charts.table import Leaf
 
-# Fewer modes fitted: the same logic with a smaller product, so that many pairs can be walked.
-SMALL = {
-    "level_recovery": "not_fitted",
-    "underspeed_protection": "not_fitted",
-    "overspeed_protection": "not_fitted",
-    "airspeed_hold": "not_fitted",
-}
-
-# Options that decide nothing on the strip unless another option is chosen so.
-MOOT_UNLESS = {
-    "hand_steering_release": ("hand_steering", "fitted"),
-    "level_recovery_below_minimum_height": ("level_recovery", "fitted"),
-}
 # Options of how it flies: reported as a value, never as a situation.
 FLIGHT_ONLY = {"capture_law", "level_recovery_pitch"}
-
-
-def variant(base: Installation, **choices: str) -> Installation:
-    options = dict(base.options)
-    for name, choice in choices.items():
-        options[name] = OptionValue(name, choice)
-    chart = specialise(base.generic, {name: value.choice for name, value in options.items()})
-    return replace(base, options=options, chart=chart)
+# Options that act without approaches, courses and faults.
+IN_THE_SMALL_CHART = (
+    "director_key_with_autopilot", "autopilot_key_when_engaged", "disconnect_leaves",
+    "active_key_again", "keys_with_guidance_off", "altitude_arming",
+    "selected_altitude_in_capture", "reference_in_altitude_capture", "reference_in_altitude_hold",
+    "go_around_autopilot", "leaving_go_around",
+)  # fmt: skip
 
 
 def with_limit(base: Installation, name: str, value: float) -> Installation:
@@ -173,44 +167,43 @@ def test_meetings_are_those_of_every_pair_looked_at():
         assert meetings(mine, theirs) == wanted
 
 
-def planted_pairs(count: int, seed: int) -> list:
-    """Random installations, each with a twin that differs in one option only."""
-    generator = random.Random(seed)
-    base = workspace().installation("ship_amber")
-    names = list(base.generic.options)
-    pairs = []
-    for number in range(count):
-        planted = names[number % len(names)]
-        choices = {
-            name: generator.choice(list(spec.choices))
-            for name, spec in base.generic.options.items()
-        }
-        choices |= SMALL
-        choices["hand_steering"] = "not_fitted"
-        choices["back_course"] = "not_fitted"
-        if planted in MOOT_UNLESS:
-            needed, choice = MOOT_UNLESS[planted]
-            choices[needed] = choice
-        others = [c for c in base.generic.options[planted].choices if c != choices[planted]]
-        twin = {**choices, planted: generator.choice(others)}
-        pairs.append((planted, variant(base, **choices), variant(base, **twin)))
-    return pairs
-
-
-def check_pair(planted: str, first: Installation, second: Installation) -> None:
-    found = compare(first, second)
-    named = {cause for one in found.differences for cause in one.causes}
-    cause = f"option:{planted}"
-    fitted = {value.cause for value in found.values if value.cause.startswith("fitted:")}
-    assert cause in {value.cause for value in found.values}
-    assert named <= {cause}, f"invented: {named - {cause}}"
-    if planted not in FLIGHT_ONLY and not fitted:
+def check_pair(pair: PlantedPair, walks: int, steps: int, seed: int) -> None:
+    found = judged(pair, compare(pair.first, pair.second), walks, steps, seed)
+    assert found.is_named
+    assert found.missed == (), "the machines part there, and it isn't reported"
+    assert found.invented == (), "reported, and the machines don't part there for that cause"
+    if pair.option not in FLIGHT_ONLY | set(FITTED):
         # Two choices may differ only in what is flown to: the strip reads the same, and it says so.
-        assert found.differences or found.unseen, f"{planted} not found"
+        assert found.kinds or found.unseen or found.fitted, f"{pair.option} not found"
+
+
+@pytest.mark.parametrize("place", range(len(IN_THE_SMALL_CHART)))
+def test_planted_differences_are_found_and_none_invented(place):
+    """A sample over the small chart, each option in a random installation."""
+    names = IN_THE_SMALL_CHART
+    pair = planted_pairs(len(names), 7, quiet_ship(), FITTED, names)[place]
+    check_pair(pair, walks=20, steps=40, seed=place)
 
 
 @pytest.mark.long
 @pytest.mark.parametrize("block", range(20))
 def test_two_hundred_planted_differences_are_found_and_none_invented(block):
-    for planted, first, second in planted_pairs(200, seed=11)[block::20]:
-        check_pair(planted, first, second)
+    for number, pair in list(enumerate(planted_pairs(200, seed=11)))[block::20]:
+        check_pair(pair, walks=100, steps=120, seed=number)
+
+
+def test_a_comparison_that_misses_or_invents_is_caught():
+    """The judge itself can fail: a difference left out is missed, one made up is invented."""
+    pair = PlantedPair(
+        "active_key_again", quiet_ship(), quiet_ship("x", active_key_again="ignored")
+    )
+    found = compare(pair.first, pair.second)
+    assert judged(pair, found, 40, 60, 1).missed == ()
+    met = partings_met(pair, 40, 60, 1)
+    left = [one for one in found.differences if parting_of(one) not in met]
+    assert (
+        set(judged(pair, replace(found, differences=left), 40, 60, 1).missed) == set(met) != set()
+    )
+    twisted = [replace(one, event="go_around") for one in found.differences]
+    wrong = judged(pair, replace(found, differences=twisted), 40, 60, 1)
+    assert len(wrong.invented) == len(twisted)

@@ -4,8 +4,9 @@ from pathlib import Path
 
 import pytest
 
+from tests.helpers.differences import with_limit
+from tests.helpers.planted import SMALL, variant
 from tests.helpers.situations import workspace
-from tests.unit.charts.test_compare import SMALL, variant, with_limit
 from trainer.charts.compare import Difference, Side
 from trainer.charts.flight_profile import FILE_NAME, load_profile
 from trainer.charts.machine import AUTOMATIC
