@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
-    QCheckBox,
     QGridLayout,
     QHBoxLayout,
     QListWidget,
@@ -14,6 +13,7 @@ from PySide6.QtWidgets import (
 
 from trainer.ui.aircraft_impact import NO_BOOK, Told
 from trainer.ui.kit import button, label, panel, set_role, show_whole_rows
+from trainer.ui.tick_box import TickBox
 
 _EMPTY = {
     "causes": "No situation on the strip changes.",
@@ -48,7 +48,7 @@ class ImpactPage(QWidget):
         self.lists = {name: QListWidget() for name in _TITLES}
         self.heads = {name: label(words, "group") for name, words in _TITLES.items()}
         self.competencies = label("", wraps=True)
-        self.book = QCheckBox(ENTER)
+        self.book = TickBox(ENTER)
         self.stop = button("Stop")
         self.back = button("Go back  Esc", name="Go back")
         self.save = button("Save anyway", "main")

@@ -159,7 +159,7 @@ class Desk(QObject):
         """Open the guide."""
         if self.help is None:
             self.help = HelpWindow(self._window)
-        self.help.show_page("practice-window.md")
+        self.help.show_page()
 
     def hush(self) -> None:
         """Close the windows beside this one that could tell an answer."""
@@ -329,7 +329,9 @@ class Desk(QObject):
         self.club.closed.connect(window.show_lessons)
         self.write.closed.connect(window.show_lessons)
         self.aircraft.closed.connect(window.show_lessons)
-        self.aircraft.opened.connect(window.go_to)
+        self.aircraft.opened.connect(window.show_page)
+        self.aircraft.flown.connect(window.open_item)
+        self.aircraft.kept.connect(self._keep)
         self.aircraft.said.connect(window.say)
         self.aircraft.news.connect(lambda words: window.say(words, "told"))
         self.aircraft.changed.connect(lambda: self.free.show_aircraft(self.aircraft_titles()))
