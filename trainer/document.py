@@ -16,10 +16,14 @@ from typing import Any
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
-from trainer.errors import FileError, FileProblem, MissingFileError
+from trainer import text_file
+from trainer.errors import FileError, FileProblem
+from trainer.text_file import MAXIMUM_BYTES
 
-MAXIMUM_BYTES = 1_000_000
 MAXIMUM_DEPTH = 30
+LONGEST_FOUND = 300
+"""Characters of what was found that are told."""
+_LONGEST_NAME = 60
 _MISSING: Any = object()
 
 
@@ -40,6 +44,8 @@ class Document:
     def add(self, node: Any, found: str, accepted: str = "") -> None:
         """Note a problem at a node of the file."""
         mark = node.start_mark
+        if len(found) > LONGEST_FOUND:
+            found = f"{found[:LONGEST_FOUND]}..."
         self.problems.append(
             FileProblem(self.path, mark.line + 1, mark.column + 1, found, accepted)
         )
@@ -76,16 +82,7 @@ def read_text(path: Path) -> str:
         >>> read_text(resource_folder("statecharts") / "generic.yaml").splitlines()[0][:40]
         '# The generic mode-logic chart: regions,'
     """
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise MissingFileError(path, f"can't be read ({error.strerror})", "a YAML file") from error
-    if len(data) > MAXIMUM_BYTES:
-        raise MissingFileError(path, f"{len(data)} bytes", f"at most {MAXIMUM_BYTES} bytes")
-    try:
-        return data.decode("utf-8")
-    except UnicodeDecodeError as error:
-        raise MissingFileError(path, f"byte {error.start} isn't UTF-8", "UTF-8 text") from error
+    return text_file.read_text(path, accepted="a YAML file")
 
 
 def parse_document(text: str, path: str = "<text>") -> Mapping:
@@ -97,6 +94,9 @@ def parse_document(text: str, path: str = "<text>") -> Mapping:
         3000.0
     """
     document = Document(path)
+    if len(text) > MAXIMUM_BYTES:
+        most = f"at most {MAXIMUM_BYTES}"
+        raise FileError([FileProblem(path, 1, 1, f"{len(text)} characters", most)])
     try:
         node = YAML(typ="safe", pure=True).compose(text)
     except MarkedYAMLError as error:
@@ -106,7 +106,8 @@ def parse_document(text: str, path: str = "<text>") -> Mapping:
         raise FileError([FileProblem(path, line, column, what, "YAML 1.2")]) from error
     except (YAMLError, RecursionError, ValueError) as error:
         what = "nested too deeply" if isinstance(error, RecursionError) else str(error)
-        raise FileError([FileProblem(path, 1, 1, what, "YAML 1.2")]) from error
+        line = text.count("\n", 0, getattr(error, "position", 0) or 0) + 1
+        raise FileError([FileProblem(path, line, 1, what, "YAML 1.2")]) from error
     if node is None or node.id != "mapping":
         raise FileError([FileProblem(path, 1, 1, "no mapping at the top", "key: value lines")])
     _refuse_aliases(node, document, set(), 0)
@@ -137,7 +138,7 @@ def near(name: str, accepted: Iterable[str]) -> str:
         'heading? (heading, course)'
     """
     names = list(accepted)
-    close = difflib.get_close_matches(name, names, n=1)
+    close = difflib.get_close_matches(name[:_LONGEST_NAME], names, n=1)
     listed = ", ".join(names[:40]) + (", ..." if len(names) > 40 else "")
     return f"{close[0]}? ({listed})" if close else listed
 

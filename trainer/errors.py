@@ -9,6 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+_MOST_TOLD = 100
+"""Problems of one file that its message lists; `FileError.problems` has all."""
+
 
 class TrainerError(Exception):
     """Base of all errors that a user can cause and mend."""
@@ -43,7 +46,10 @@ class FileError(TrainerError):
 
     def __init__(self, problems: list[FileProblem]) -> None:
         self.problems = tuple(problems)
-        super().__init__("\n".join(str(problem) for problem in problems))
+        lines = [str(problem) for problem in problems[:_MOST_TOLD]]
+        if len(problems) > _MOST_TOLD:
+            lines.append(f"and {len(problems) - _MOST_TOLD} more problems in {problems[0].path}")
+        super().__init__("\n".join(lines))
 
 
 class MissingFileError(TrainerError):

@@ -9,8 +9,8 @@ from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from trainer.charts.loader import load_chart
-from trainer.ui.controls import SELECTORS, Control, controls_of
-from trainer.ui.key_map import RESERVED, key_problem
+from trainer.ui.controls import RESERVED, SELECTORS, Control, controls_of
+from trainer.ui.key_map import key_problem
 from trainer.ui.preferences import Preferences
 from trainer.ui.settings_page import HINT, SettingsPage
 

@@ -7,7 +7,6 @@ from pathlib import Path
 import pytest
 
 from trainer.document import (
-    MAXIMUM_BYTES,
     MAXIMUM_DEPTH,
     Mapping,
     near,
@@ -15,6 +14,7 @@ from trainer.document import (
     read_document,
 )
 from trainer.errors import FileError, FileProblem, MissingFileError, TrainerError
+from trainer.text_file import MAXIMUM_BYTES
 
 
 def _refused(text: str) -> FileProblem:

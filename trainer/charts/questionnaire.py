@@ -171,7 +171,7 @@ class Answers:
                 str(data["id"]), str(data["title"]), str(data["aircraft"]), str(data["chart"]),
                 values, str(data["note"]),
             )  # fmt: skip
-        except (KeyError, TypeError, AttributeError) as error:
+        except (KeyError, TypeError, AttributeError, OverflowError) as error:
             raise AnswerError(f"not a draft of answers: {error!r}") from error
 
 

@@ -16,12 +16,14 @@ from trainer.assessment.item import Item
 from trainer.assessment.lesson_items import bank_of, prompt_id, prompt_items
 from trainer.assessment.library import Library
 from trainer.cli.output import DONE, FINDINGS, Output
-from trainer.errors import FileError, FileProblem, MissingFileError, TrainerError
+from trainer.errors import FileError, FileProblem, TrainerError
 from trainer.records.attempt import Attempt
 from trainer.records.attempt_check import attempt_from_json
 from trainer.session.annunciation import Annunciation
+from trainer.text_file import read_text
 
 HELP = "name the wrong rules that recorded answers point to"
+MOST_BYTES = 50_000_000
 _STRIP_KINDS = ("next_change", "after_key", "after_time")
 """Prompts of lessons; items of the bank are strips whatever their kind."""
 
@@ -51,12 +53,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
 
 
 def _read(path: Path) -> list[Attempt]:
-    try:
-        lines = path.read_text("utf-8").splitlines()
-    except (OSError, UnicodeDecodeError) as error:
-        raise MissingFileError(
-            path, f"can't be read ({error})", "attempts as JSON Lines"
-        ) from error
+    lines = read_text(path, MOST_BYTES, "attempts as JSON Lines").split("\n")
     found: list[Attempt] = []
     problems: list[FileProblem] = []
     for number, line in enumerate(lines, 1):
@@ -64,7 +61,7 @@ def _read(path: Path) -> list[Attempt]:
             continue
         try:
             found.append(attempt_from_json(json.loads(line)))
-        except (ValueError, TrainerError) as error:
+        except (ValueError, RecursionError, TrainerError) as error:
             problems.append(FileProblem(str(path), number, 1, str(error), "an attempt"))
     if problems:
         raise FileError(problems)

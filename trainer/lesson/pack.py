@@ -19,10 +19,11 @@ from pathlib import Path
 from typing import Any
 
 from trainer.charts.spec import ChartSpec
-from trainer.document import MAXIMUM_BYTES, parse_document
+from trainer.document import parse_document
 from trainer.errors import MissingFileError, TrainerError
 from trainer.lesson.loader import read_lesson
 from trainer.lesson.spec import Lesson
+from trainer.text_file import MAXIMUM_BYTES, read_bytes
 
 FORMAT = "lesson-pack/1"
 MANIFEST = "manifest.json"
@@ -66,7 +67,7 @@ def write_pack(title: str, lessons: Iterable[Path], target: Path) -> None:
             raise PackError(f"'{path.name}'; accepted: lower-case letters, digits, - _ and .yaml")
         if path.name in texts:
             raise PackError(f"'{path.name}' twice; accepted: each name once")
-        texts[path.name] = _bytes_of(path)
+        texts[path.name] = read_bytes(path)
     try:
         target.write_bytes(pack_bytes(title, texts))
     except OSError as error:
@@ -105,7 +106,7 @@ def read_pack(path: Path, charts: dict[str, ChartSpec]) -> Pack:
         FileError: A lesson in it isn't accepted.
         MissingFileError: The file can't be read.
     """
-    data = _bytes_of(path, MAXIMUM_PACK_BYTES)
+    data = read_bytes(path, MAXIMUM_PACK_BYTES, "a lesson pack")
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             title, texts = _unpack(archive, path)
@@ -130,30 +131,22 @@ def install_pack(path: Path, folder: Path, charts: dict[str, ChartSpec]) -> Pack
     pack = read_pack(path, charts)
     for name, text in pack.texts.items():
         there = folder / name
-        if there.exists() and _bytes_of(there) != text.encode():
+        if there.exists() and read_bytes(there) != text.encode():
             raise PackError(f"{there} is there already and differs; accepted: a name of its own")
     written: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for name, text in pack.texts.items():
             if not (folder / name).exists():
-                written.append(folder / name)
-                (folder / name).write_bytes(text.encode())
+                # 'x' follows no link: one that leads nowhere must not be written through.
+                with (folder / name).open("xb") as stream:
+                    written.append(folder / name)
+                    stream.write(text.encode())
     except OSError as error:
         for one in written:
             one.unlink(missing_ok=True)
         raise MissingFileError(folder, f"can't be written ({error.strerror})") from error
     return pack
-
-
-def _bytes_of(path: Path, limit: int = MAXIMUM_BYTES) -> bytes:
-    try:
-        size = path.stat().st_size
-        if size > limit:
-            raise MissingFileError(path, f"{size} bytes", f"at most {limit} bytes")
-        return path.read_bytes()
-    except OSError as error:
-        raise MissingFileError(path, f"can't be read ({error.strerror})") from error
 
 
 def _unpack(archive: zipfile.ZipFile, path: Path) -> tuple[str, dict[str, str]]:

@@ -12,6 +12,7 @@ from typing import Any
 from trainer.records.card import trusted_books
 from trainer.records.check_outcome import rules_from_json
 from trainer.records.club_book import ClubBook
+from trainer.records.database import understood
 from trainer.records.error import InvalidRecordError, PacketError, UnknownEntryError
 from trainer.records.field_check import (
     moment_of,
@@ -167,7 +168,8 @@ def take_assignment(store: Store, preview: AssignmentPreview, now_utc: str) -> N
 def assignments(store: Store) -> list[Assignment]:
     """Return the assignments taken on this computer, the next due first."""
     rows = store.database.read("SELECT payload_json FROM assignment ORDER BY due_utc")
-    return [assignment_from_json(json.loads(row[0])) for row in rows]
+    with understood(store.path):
+        return [assignment_from_json(json.loads(row[0])) for row in rows]
 
 
 def book_of_assignment(store: Store, assignment_id: str) -> bytes:

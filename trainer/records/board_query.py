@@ -27,6 +27,7 @@ from trainer.records.check_outcome import (
 )
 from trainer.records.club_attempts import attempts_by_id
 from trainer.records.club_book import ClubBook
+from trainer.records.database import understood
 from trainer.records.error import UnknownEntryError
 from trainer.records.roster import Aircraft
 
@@ -46,7 +47,8 @@ def read_board(book: ClubBook, aircraft_id: str, now_utc: str) -> Board:
     Raises:
         UnknownEntryError: If the book has no such aircraft.
     """
-    return build_board(read_facts(book, aircraft_id), now_utc)
+    with understood(book.path):
+        return build_board(read_facts(book, aircraft_id), now_utc)
 
 
 def read_facts(book: ClubBook, aircraft_id: str) -> BoardFacts:
@@ -76,7 +78,8 @@ def cell_evidence(book: ClubBook, outcome_id: int) -> Evidence:
     rows = book.database.read(f"SELECT {_OUTCOME} FROM outcome WHERE id = ?", (outcome_id,))
     if not rows:
         raise UnknownEntryError(f"no outcome has the number {outcome_id}")
-    outcome = _to_outcome(rows[0])
+    with understood(book.path):
+        outcome = _to_outcome(rows[0])
     return Evidence(outcome, tuple(attempts_by_id(book, outcome.evidence)))
 
 
@@ -89,7 +92,8 @@ def member_outcomes(
         "AND (? IS NULL OR aircraft_id = ?) ORDER BY at_utc, id",
         (member_id, aircraft_id, aircraft_id),
     )
-    return [_to_outcome(row) for row in rows]
+    with understood(book.path):
+        return [_to_outcome(row) for row in rows]
 
 
 _OUTCOME = (

@@ -13,7 +13,7 @@ from typing import Any
 
 from trainer.records.attempt import Attempt
 from trainer.records.club_book import ClubBook
-from trainer.records.database import Database
+from trainer.records.database import Database, understood
 
 _JSON_FIELDS = frozenset({"before", "predicted", "actual", "wrong_cells", "rule_ids"})
 _PLAIN_FIELDS = frozenset(
@@ -101,7 +101,8 @@ def _stored(
 
 def _to_attempts(database: Database, rows: Sequence[tuple[Any, ...]]) -> list[Attempt]:
     shared = [place for place, name in enumerate(_FIELDS, 1) if name not in _PLAIN_FIELDS]
-    texts = _texts(database, sorted({row[place] for row in rows for place in shared}))
+    with understood(database.path):
+        texts = _texts(database, sorted({row[place] for row in rows for place in shared}))
     parsed: dict[int, Any] = {}
 
     def value(name: str, stored: Any) -> Any:
@@ -114,10 +115,13 @@ def _to_attempts(database: Database, rows: Sequence[tuple[Any, ...]]) -> list[At
             parsed[stored] = tuple(found) if isinstance(found, list) else found
         return parsed[stored]
 
-    return [
-        Attempt(member=row[0], **{name: value(name, row[at]) for at, name in enumerate(_FIELDS, 1)})
-        for row in rows
-    ]
+    with understood(database.path):
+        return [
+            Attempt(
+                member=row[0], **{name: value(name, row[at]) for at, name in enumerate(_FIELDS, 1)}
+            )
+            for row in rows
+        ]
 
 
 def _texts(database: Database, numbers: list[int]) -> dict[int, str]:

@@ -17,7 +17,7 @@ from typing import Self
 
 from trainer.records.backup import backups_of, daily_target, rotate
 from trainer.records.club_schema import CLUB_BOOK
-from trainer.records.database import Database, open_database
+from trainer.records.database import Database, open_database, understood
 from trainer.records.error import UnknownEntryError
 from trainer.records.field_check import (
     require_moment,
@@ -80,7 +80,8 @@ class ClubBook:
     @property
     def club_name(self) -> str:
         """The club's name."""
-        return str(self.database.read("SELECT name FROM club")[0][0])
+        with understood(self.path):
+            return str(self.database.read("SELECT name FROM club")[0][0])
 
     def rename_club(self, name: str) -> None:
         """Change the club's name."""
@@ -213,7 +214,8 @@ class ClubBook:
             "WHERE a.id = ? ORDER BY r.rowid",
             (aircraft_id,),
         )
-        return [Requirement(row[0], row[1], row[2], json.loads(row[3])) for row in rows]
+        with understood(self.path):
+            return [Requirement(row[0], row[1], row[2], json.loads(row[3])) for row in rows]
 
     def put_on_aircraft(self, member_id: int, aircraft_id: str) -> None:
         """Say that a member is to be ready for an aircraft."""

@@ -21,6 +21,7 @@ from trainer.records.error import (
     CorruptStoreError,
     DiskFullError,
     ForeignFileError,
+    InvalidRecordError,
     NotWritableError,
     ReadOnlyError,
     RecordsError,
@@ -253,12 +254,25 @@ def translated(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as error:
         raise _worded(path, error) from error
+    except UnicodeDecodeError as error:
+        raise CorruptStoreError(path, f"text that isn't UTF-8 ({error.reason})") from error
+
+
+@contextmanager
+def understood(path: Path) -> Iterator[None]:
+    """Turn what a block stumbles over in a file's rows into a CorruptStoreError.
+
+    The file is sound by SQLite's check, yet a row holds what this program never writes.
+    """
+    try:
+        yield
+    except (ValueError, TypeError, LookupError, AttributeError, InvalidRecordError) as error:
+        what = f"a row that can't be understood ({type(error).__name__}: {str(error)[:200]})"
+        raise CorruptStoreError(path, what, newest_backup(path)) from error
 
 
 def _worded(path: Path, error: sqlite3.Error) -> Exception:
-    code = getattr(error, "sqlite_errorcode", None)
-    if code is None:
-        return error
+    code = getattr(error, "sqlite_errorcode", 0)
     match code & 0xFF:
         case sqlite3.SQLITE_FULL:
             return DiskFullError(path)
@@ -276,4 +290,7 @@ def _worded(path: Path, error: sqlite3.Error) -> Exception:
             )
         case sqlite3.SQLITE_CONSTRAINT:
             return RecordsError(path, f"refused by a rule of the file: {error}")
+    if isinstance(error, sqlite3.OperationalError):
+        what = f"its tables aren't as this program makes them ({error})"
+        return CorruptStoreError(path, what, newest_backup(path))
     return error

@@ -12,6 +12,7 @@ from trainer.records.assignment import key_from_text
 from trainer.records.attempt import Attempt
 from trainer.records.attempt_check import attempt_from_json
 from trainer.records.check_outcome import CheckOutcome, outcome_from_json
+from trainer.records.database import understood
 from trainer.records.error import InvalidRecordError
 from trainer.records.field_check import object_of, require_moment, require_name
 from trainer.records.packet import write_packet
@@ -76,7 +77,8 @@ def outcomes(store: Store, member: str) -> list[CheckOutcome]:
     rows = store.database.read(
         "SELECT outcome_json FROM check_outcome WHERE member = ? ORDER BY at_utc, id", (member,)
     )
-    return [outcome_from_json(json.loads(row[0])) for row in rows]
+    with understood(store.path):
+        return [outcome_from_json(json.loads(row[0])) for row in rows]
 
 
 def write_result(

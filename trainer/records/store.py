@@ -19,7 +19,7 @@ from platformdirs import user_data_path
 
 from trainer.records.attempt import Attempt
 from trainer.records.backup import backups_of, daily_target, rotate
-from trainer.records.database import Database, Kind, open_database
+from trainer.records.database import Database, Kind, open_database, understood
 from trainer.records.error import DuplicateError
 from trainer.records.member_privacy import delete_from_store, export_from_store
 from trainer.records.recovery import Recovery, recover_database, restore_database
@@ -137,7 +137,8 @@ class Store:
         where = " AND ".join(f"{name} = ?" for name in given)
         sql = f"{_SELECT}{' WHERE ' + where if where else ''} ORDER BY sequence DESC LIMIT ?"
         rows = self.database.read(sql, [*given.values(), -1 if limit is None else limit])
-        return [_from_row(row) for row in rows]
+        with understood(self.path):
+            return [_from_row(row) for row in rows]
 
     def members(self) -> list[str]:
         """Return the names under which attempts are stored, in alphabetical order."""

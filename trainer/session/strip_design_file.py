@@ -17,7 +17,8 @@ from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap, CommentedSeq
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
-from trainer.errors import FileError, FileProblem, MissingFileError
+from trainer.document import parse_document
+from trainer.errors import FileError, FileProblem
 from trainer.session.annunciation import CELLS
 from trainer.session.contrast import is_colour
 from trainer.session.strip_design import (
@@ -34,6 +35,7 @@ from trainer.session.strip_design import (
     colour_names,
     missing_cells,
 )
+from trainer.text_file import read_text
 
 _CHOICES: dict[str, tuple[str, ...]] = {
     "orientation": ORIENTATIONS,
@@ -65,11 +67,7 @@ def load_strip_design(path: Path) -> StripDesign:
         MissingFileError: If the file can't be read.
         FileError: If the file isn't a valid design; every problem is listed.
     """
-    try:
-        text = path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise MissingFileError(path, f"can't be read ({error})", "a YAML text file") from error
-    return parse_strip_design(text, str(path))
+    return parse_strip_design(read_text(path, accepted="a YAML text file"), str(path))
 
 
 def parse_strip_design(text: str, path: str = "design.yaml") -> StripDesign:
@@ -83,6 +81,7 @@ def parse_strip_design(text: str, path: str = "design.yaml") -> StripDesign:
         'columns'
     """
     reader = _Reader(path)
+    parse_document(text, path)  # refuses what is too large, too deep, or holds aliases
     data = _parse(text, path)
     if not isinstance(data, CommentedMap):
         raise FileError([FileProblem(path, 1, 1, f"found {_kind(data)}", "a mapping with name")])
@@ -122,8 +121,10 @@ def _parse(text: str, path: str) -> Any:
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
         found = str(error.problem or error.context or "text that isn't YAML")
         raise FileError([FileProblem(path, line, column, found, "YAML 1.2")]) from error
-    except YAMLError as error:
-        raise FileError([FileProblem(path, 1, 1, f"found {error}", "YAML 1.2")]) from error
+    except (YAMLError, ValueError, TypeError, AttributeError, OverflowError) as error:
+        # What the library makes of odd tags and of numbers without end.
+        found = f"found {str(error)[:200]}"
+        raise FileError([FileProblem(path, 1, 1, found, "YAML 1.2 with plain values")]) from error
 
 
 @dataclass(slots=True)

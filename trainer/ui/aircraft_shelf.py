@@ -24,6 +24,7 @@ from trainer.charts.questionnaire import (
 )
 from trainer.charts.spec import ChartSpec
 from trainer.errors import TrainerError
+from trainer.text_file import read_text
 
 FOLDER = "aircraft-drafts"
 _LONGEST_ID = 40
@@ -97,10 +98,10 @@ class AircraftShelf:
         found: dict[str, Answers] = {}
         for path in sorted(self._drafts.glob("*.json")):
             try:
-                answers = Answers.from_json(json.loads(path.read_text(encoding="utf-8")))
+                answers = Answers.from_json(json.loads(read_text(path)))
                 if answers.id != path.stem:
                     raise AnswerError(f"answers of '{answers.id}'")
-            except (OSError, ValueError, TrainerError) as error:
+            except (ValueError, RecursionError, TrainerError) as error:
                 self.problems.append(f"{path}: a draft that can't be read ({error})")
                 continue
             found[answers.id] = answers

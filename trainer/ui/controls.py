@@ -75,6 +75,19 @@ SELECTORS = (
     Selector("power_percent", "Power", "%", 5, 20, 0, 100, "Ctrl+Down", "Ctrl+Up"),
 )
 
+RESERVED = frozenset(
+    {"N", "Esc", "Return", "Enter", "Tab", "Backtab", "Space"}
+    | {f"F{number}" for number in range(1, 13)}
+    | {selector.down_key for selector in SELECTORS}
+    | {selector.up_key for selector in SELECTORS}
+)
+"""Keys of the window itself."""
+
+
+def belongs_to_window(key: str) -> bool:
+    """True for a key that no control of the aircraft can have."""
+    return key in RESERVED or "+" in key.rstrip("+")
+
 
 def controls_of(chart: ChartSpec, keys: Mapping[str, str] | None = None) -> tuple[Control, ...]:
     """Return the aircraft's controls in the order shown, each with a keyboard key of its own.
@@ -115,7 +128,8 @@ def assign_keys(events: Iterable[str], chosen: Mapping[str, str]) -> dict[str, s
     for source in (chosen, PREFERRED_KEYS):
         for event in names:
             key = source.get(event, "")
-            if event not in taken and key and key not in taken.values():
+            is_free = bool(key) and key not in taken.values() and not belongs_to_window(key)
+            if event not in taken and is_free:
                 taken[event] = key
     spare = (key for key in SPARE_KEYS if key not in taken.values())
     for event in names:

@@ -4,22 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from trainer.ui.controls import SELECTORS, Control
-
-RESERVED = frozenset(
-    {"N", "Esc", "Return", "Enter", "Tab", "Backtab", "Space"}
-    | {f"F{number}" for number in range(1, 13)}
-    | {selector.down_key for selector in SELECTORS}
-    | {selector.up_key for selector in SELECTORS}
-)
-"""Keys of the window itself."""
+from trainer.ui.controls import Control, belongs_to_window
 
 
 def key_problem(key: str, event: str, controls: tuple[Control, ...]) -> str:
     """Return why a key can't work a control, or an empty text."""
     if not key:
         return "No key was pressed."
-    if key in RESERVED or "+" in key.rstrip("+"):
+    if belongs_to_window(key):
         return f"{key} belongs to the window; choose a letter, a digit or another single key."
     for control in controls:
         if control.key == key and control.event != event:

@@ -8,10 +8,14 @@ from dataclasses import asdict, dataclass, field, fields
 from pathlib import Path
 from typing import Any
 
+from trainer.errors import TrainerError
+from trainer.text_file import read_text
 from trainer.ui.theme import APPEARANCES, Appearance
 
 FILE_NAME = "preferences.json"
 FOLDER_VARIABLE = "MODE_TRAINER_DATA"
+_LARGEST = {"volume_percent": 100, "width_px": 20_000, "height_px": 20_000}
+_LONGEST_TEXT = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +59,8 @@ def load_preferences(folder: Path) -> Preferences:
     A spoilt file loses nothing that matters, so it is no reason not to start.
     """
     try:
-        data: Any = json.loads((folder / FILE_NAME).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        data: Any = json.loads(read_text(folder / FILE_NAME))
+    except (TrainerError, ValueError, RecursionError):
         return Preferences()
     default = Preferences()
     if not isinstance(data, dict):
@@ -65,19 +69,33 @@ def load_preferences(folder: Path) -> Preferences:
         item.name: data[item.name]
         for item in fields(Preferences)
         if type(data.get(item.name)) is type(getattr(default, item.name))
+        and _is_usable(item.name, data[item.name])
     }
     if values.get("appearance") not in APPEARANCES:
         values.pop("appearance", None)
     keys = values.get("keys", {})
-    values["keys"] = {e: k for e, k in keys.items() if isinstance(k, str)}
+    values["keys"] = {
+        event: key
+        for event, key in keys.items()
+        if isinstance(key, str) and _is_usable("", key) and _is_usable("", event)
+    }
     return Preferences(**values)
+
+
+def _is_usable(name: str, value: object) -> bool:
+    """False for numbers that no window can have, and for text that can't be shown or written."""
+    if isinstance(value, str):
+        return len(value) <= _LONGEST_TEXT and (value.isprintable() or not value)
+    return name not in _LARGEST or 0 <= value <= _LARGEST[name]
 
 
 def save_preferences(folder: Path, preferences: Preferences) -> None:
     """Write what is to be remembered; a folder that can't be written to is let be."""
+    text = json.dumps(asdict(preferences), indent=1, ensure_ascii=False)
+    beside = folder / f"{FILE_NAME}.new"
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        text = json.dumps(asdict(preferences), indent=1, ensure_ascii=False)
-        (folder / FILE_NAME).write_text(text, encoding="utf-8")
+        beside.write_bytes(text.encode("utf-8", "replace"))
+        beside.replace(folder / FILE_NAME)
     except OSError:
         return

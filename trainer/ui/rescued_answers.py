@@ -10,9 +10,11 @@ from pathlib import Path
 from trainer.errors import TrainerError
 from trainer.records.attempt import Attempt
 from trainer.records.attempt_check import attempt_from_json
+from trainer.text_file import read_text
 from trainer.ui.recorder import Recorder
 
 FILE_NAME = "answers-not-stored.jsonl"
+MOST_BYTES = 50_000_000
 
 
 def put_aside(folder: Path, attempts: Iterable[Attempt]) -> Path | None:
@@ -45,8 +47,8 @@ def take_back(folder: Path, recorder: Recorder) -> int:
     """
     path = folder / FILE_NAME
     try:
-        lines = path.read_text(encoding="utf-8").splitlines()
-    except (OSError, ValueError):
+        lines = read_text(path, MOST_BYTES).splitlines()
+    except TrainerError:
         return 0
     left = []
     for line in lines:
@@ -55,7 +57,7 @@ def take_back(folder: Path, recorder: Recorder) -> int:
             recorder.keep(attempt)
             if attempt in recorder.waiting:
                 left.append(line)
-        except (ValueError, TrainerError):
+        except (ValueError, RecursionError, TrainerError):
             left.append(line)
     if not left:
         path.unlink(missing_ok=True)

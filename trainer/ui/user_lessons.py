@@ -13,6 +13,7 @@ from trainer.charts.spec import ChartSpec
 from trainer.errors import MissingFileError, TrainerError
 from trainer.lesson.pack import Pack, install_pack, write_pack
 from trainer.lesson.spec import Lesson
+from trainer.text_file import MAXIMUM_BYTES, read_text
 from trainer.ui.broken_lesson import BrokenLesson
 
 FOLDER = "lessons"
@@ -59,10 +60,7 @@ class UserLessons:
         Raises:
             MissingFileError: It can't be read.
         """
-        try:
-            return path.read_text(encoding="utf-8")
-        except (OSError, UnicodeDecodeError) as error:
-            raise MissingFileError(path, f"can't be read ({error})", "a UTF-8 text") from error
+        return read_text(path, accepted="a UTF-8 text")
 
     def free_stem(self, title: str) -> str:
         """Return a file name for a title that no lesson has yet."""
@@ -92,8 +90,8 @@ class UserLessons:
     def draft(self) -> dict[str, Any] | None:
         """Return the unsaved work of the last sitting, or None."""
         try:
-            data = json.loads(self._draft.read_text(encoding="utf-8"))
-        except (OSError, ValueError):
+            data = json.loads(read_text(self._draft, 20 * MAXIMUM_BYTES))
+        except (TrainerError, ValueError, RecursionError):
             return None
         return data if isinstance(data, dict) and isinstance(data.get("text"), str) else None
 

@@ -188,11 +188,11 @@ def test_no_zip_and_no_file_are_told(tmp_path, workspace):
 
 
 def test_a_zip_that_grows_without_bound_is_refused_early(tmp_path, pack, workspace):
-    # 30 files of 900 kB of blanks pack to a few kB each.
+    # 60 files of 400 kB of blanks pack to a few kB each.
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
-        for number in range(30):
-            archive.writestr(f"l{number}.yaml", b" " * 900_000)
+        for number in range(60):
+            archive.writestr(f"l{number}.yaml", b" " * 400_000)
     pack.write_bytes(stream.getvalue())
     with pytest.raises(PackError, match="too large unpacked"):
         read_pack(pack, workspace.charts)

@@ -118,8 +118,8 @@ def test_nearest_readable_always_reaches_the_least_contrast(
         ("name: Mine\nwords:\n  roll_hold: ''\n", 3, "roll_hold: found ''", "a word"),
         ("orientation: rows\n", 1, "no name", "the design's name"),
         ("name: [\n", 2, "", "YAML"),
-        ("- name\n", 1, "a list", "a mapping"),
-        ("", 1, "nothing", "a mapping"),
+        ("- name\n", 1, "no mapping", "key: value lines"),
+        ("", 1, "no mapping", "key: value lines"),
     ],
 )
 def test_faulty_file_names_line_found_and_accepted(
