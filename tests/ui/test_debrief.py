@@ -8,6 +8,7 @@ from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
+import pyqtgraph as pg
 import pytest
 from pytestqt.qtbot import QtBot
 
@@ -20,12 +21,13 @@ from trainer.session.annunciation import Annunciation
 from trainer.session.session import Session
 from trainer.session.strip_design import DEFAULT_DESIGN
 from trainer.ui.debrief_page import DebriefPage
+from trainer.ui.debrief_plots import LEAST_RANGE
 from trainer.ui.flight_log import SNAPSHOT_EVERY_S, FlightLog
 from trainer.ui.free_flight import FreeFlight
 from trainer.ui.practice import Practice
 from trainer.ui.situations import SITUATIONS
 from trainer.ui.theme import DARK
-from trainer.ui.timeline import Timeline, build_timeline, csv_text
+from trainer.ui.timeline import CURVES, Timeline, build_timeline, csv_text
 from trainer.ui.timeline_report import timeline_report
 from trainer.ui.words import words_of_chart
 
@@ -112,6 +114,23 @@ def test_report_draws_the_strips_in_the_design_in_use(timeline: Timeline) -> Non
     for mark in timeline.marks:
         assert mark.label in text
     assert render_pdf(report).startswith(b"%PDF")
+
+
+def test_steady_flight_is_drawn_steady_and_in_plain_numbers(
+    qtbot: QtBot, timeline: Timeline
+) -> None:
+    page = DebriefPage()
+    qtbot.addWidget(page)
+    page.show_timeline(timeline, words_of_chart(WORKSPACE.installation("ship_amber").chart))
+    plots = [item for item in page.plots.canvas.ci.items if isinstance(item, pg.PlotItem)]
+    names = [name for name, _title, _unit in CURVES if name != "course_deviation"]
+    for plot, name in zip(plots, names, strict=False):
+        low, high = plot.viewRange()[1]
+        assert high - low >= LEAST_RANGE[name]
+        axis = plot.getAxis("left")
+        axis.updateAutoSIPrefix()
+        assert axis.autoSIPrefixScale == 1.0
+        assert "x0.0" not in axis.labelString()
 
 
 def test_call_shows_what_was_called_beside_what_it_read(qtbot: QtBot, timeline: Timeline) -> None:

@@ -164,6 +164,19 @@ def test_last_event_is_told_in_a_line(practice: Practice) -> None:
     assert role == "caution"
 
 
+def test_reversion_is_called_one(practice: Practice) -> None:
+    practice.proceed()
+    for event in ("director", "autopilot"):
+        practice.press(event)
+    practice.inject("servo", True)
+    for _ in range(20):
+        practice.tick(0.2)
+    chart = practice.session.installation.chart
+    words, role = event_line(practice.last_record, chart)
+    assert words.endswith("Reversion: changed engagement, alert")
+    assert role == "caution"
+
+
 def test_panel_text_follows_the_phase(practice: Practice) -> None:
     words: StripWords = words_of_chart(practice.session.installation.chart)
     assert lesson_text(practice, words).next_step == "Begin"

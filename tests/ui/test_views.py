@@ -58,6 +58,24 @@ def test_plan_is_north_up_and_east_right() -> None:
     assert frame.along(0.0, 0.0, 90.0, 5.0) == pytest.approx((300.0, 100.0))
 
 
+def test_names_on_the_plan_stand_apart_below_its_title(qtbot: QtBot, scene: Scene) -> None:
+    view = PlanView()
+    qtbot.addWidget(view)
+    crowd = [
+        replace(BEACON, id=f"near_{n}", label=f"Beacon {n}", north_nm=11.0 + n / 2, east_nm=n / 4)
+        for n in range(6)
+    ]
+    for height in (108, 240, 400):
+        view.resize(240, height)
+        view.show_scene(replace(scene, sources=(BEACON, *crowd)))
+        view.grab()
+        named = view._named
+        assert named
+        assert all(box.top() >= 20 and box.bottom() <= height for box in named)
+        pairs = [(a, b) for a in named for b in named if a is not b]
+        assert not any(a.intersects(b) for a, b in pairs)
+
+
 def test_plan_keeps_the_source_in_view(scene: Scene) -> None:
     for away_nm in (0.2, 1.5, 7.0, 15.0, 30.0):
         near = replace(BEACON, north_nm=scene.sample.north_nm + away_nm, east_nm=2.0)

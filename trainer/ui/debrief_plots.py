@@ -27,6 +27,10 @@ SYMBOLS: dict[MarkKind, str] = {
 """A shape for each kind of mark, so that none rests on colour alone."""
 LEGEND = "▽ key   ○ by itself   ◇ reversion   × refused   + call right   □ call not so"
 _AXIS_PX = 100
+LEAST_RANGE = {
+    "altitude_ft": 200.0, "heading_deg": 10.0, "airspeed_kt": 10.0, "course_deviation": 0.2,
+}  # fmt: skip
+"""Field -> least height of its plot, so that a steady flight isn't drawn as an unsteady one."""
 _MARKS_Y, _CALLS_Y = 0.0, -1.0
 
 
@@ -75,8 +79,10 @@ class DebriefPlots(QWidget):
             if all(map(math.isnan, values)):
                 continue  # no signal at any time: an empty plot would only take room
             plot = self._add_plot(len(plots), title, unit)
-            pen = pg.mkPen(self._theme.cue, width=1.6)
+            pen = pg.mkPen(self._theme.cue, width=1.6 * self.devicePixelRatioF())
             plot.plot(times, values, pen=pen, connect="finite", antialias=True)
+            low, high = _in_view(values, LEAST_RANGE[name])
+            plot.setYRange(low, high, padding=0.05)
             plots.append(plot)
         bands = self._add_plot(len(plots), "", "")
         plots.append(bands)
@@ -132,12 +138,16 @@ class DebriefPlots(QWidget):
             axis.setPen(pg.mkPen(self._theme.line))
             axis.setTextPen(pg.mkPen(self._theme.quiet_ink))
             axis.setTickFont(font)
-        plot.getAxis("left").setWidth(_AXIS_PX)
+        axis = plot.getAxis("left")
+        axis.setWidth(_AXIS_PX)
+        axis.enableAutoSIPrefix(False)
         if title:
             plot.getAxis("bottom").setStyle(showValues=False)
             style = {"color": self._theme.quiet_ink, "font-size": f"{SMALL_PX}px"}
             plot.setLabel("left", f"{title}<br>{unit}", **style)
-        cursor = pg.InfiniteLine(0.0, pen=pg.mkPen(self._theme.accent, width=1.5))
+        cursor = pg.InfiniteLine(
+            0.0, pen=pg.mkPen(self._theme.accent, width=1.5 * self.devicePixelRatioF())
+        )
         plot.addItem(cursor)
         self.cursors.append(cursor)
         return plot
@@ -195,3 +205,16 @@ class DebriefPlots(QWidget):
             ):
                 self.moment_chosen.emit(item.vb.mapSceneToView(event.scenePos()).x())
                 return
+
+
+def _in_view(values: list[float], least: float) -> tuple[float, float]:
+    """Return the lowest and highest value to be seen, gaps left out.
+
+    Example:
+        >>> _in_view([60.0, 60.0], 10.0)
+        (55.0, 65.0)
+    """
+    there = [value for value in values if not math.isnan(value)]
+    low, high = min(there), max(there)
+    missing = max(0.0, least - (high - low)) / 2
+    return low - missing, high + missing

@@ -17,6 +17,8 @@ from trainer.ui.scene import Scene, thinned
 from trainer.ui.view import PictureView, path_pen
 
 _POINTS_DRAWN = 400
+_TITLE_PX = 20
+"""Height of the line of words at the top; what is marked keeps below."""
 
 
 class PlanView(PictureView):
@@ -26,6 +28,8 @@ class PlanView(PictureView):
         super().__init__("Plan view", QSize(200, 108), parent)
         self._scene: Scene | None = None
         self._range_nm = 5.0
+        self._named: list[QRectF] = []
+        """Where names stand in the picture that is being painted."""
 
     def show_scene(self, scene: Scene) -> None:
         """Draw a scene."""
@@ -48,7 +52,9 @@ class PlanView(PictureView):
             area.height(),
         )
         self._paint_rings(painter, frame)
-        for source in scene.sources:
+        self._named = []
+        # The one in use is named first, and so always.
+        for source in sorted(scene.sources, key=lambda one: one.id != scene.source_id):
             self._paint_source(painter, frame, source, is_used=source.id == scene.source_id)
         self._paint_track(painter, frame)
         self._paint_heading(painter, frame)
@@ -85,13 +91,28 @@ class PlanView(PictureView):
         else:
             painter.drawLine(place + QPointF(-4, -4), place + QPointF(4, 4))
             painter.drawLine(place + QPointF(-4, 4), place + QPointF(4, -4))
-        box = QRectF(place.x() + 8, place.y() - 8, 140, 16)
+        self._name_source(painter, frame, source.label, place, colour)
+
+    def _name_source(
+        self, painter: QPainter, frame: PlanFrame, name: str, place: QPointF, colour: QColor
+    ) -> None:
+        """Write a source's name beside its mark, unless another name stands there."""
+        if not 0.0 <= place.y() <= frame.height_px:
+            return  # the word would point nowhere
+        low, high = _TITLE_PX, frame.height_px - 16
+        box = QRectF(place.x() + 8, min(max(place.y() - 8, low), high), 140, 16)
+        side = Qt.AlignmentFlag.AlignLeft
         if box.right() > frame.width_px - 4:
             box.moveRight(place.x() - 8)
             side = Qt.AlignmentFlag.AlignRight
-        else:
-            side = Qt.AlignmentFlag.AlignLeft
-        self.note(painter, box, source.label, colour.name(), side)
+        painter.setFont(self.small_font())
+        width = min(box.width(), painter.fontMetrics().horizontalAdvance(name))
+        left = box.left() if side == Qt.AlignmentFlag.AlignLeft else box.right() - width
+        written = QRectF(left, box.top(), width, box.height())
+        if any(written.intersects(other) for other in self._named):
+            return
+        self._named.append(written)
+        self.note(painter, box, name, colour.name(), side)
 
     def _paint_course(
         self, painter: QPainter, frame: PlanFrame, source: NavigationSource, course_deg: float

@@ -280,6 +280,11 @@ class PracticePage(QWidget):
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         for view in (self.plan, self.profile):
             view.setSizePolicy(policy)
+        for view in (self.plan, self.profile, self.attitude, self.numbers, self.strip):
+            # What a question hides leaves its place empty: nothing jumps.
+            policy = view.sizePolicy()
+            policy.setRetainSizeWhenHidden(True)
+            view.setSizePolicy(policy)
         for hidden in (
             self.hidden,
             self.notice,

@@ -35,7 +35,7 @@ LOOKING_HINT = (
     "You look back at {}. Enter flies on from there as a new branch; F5 goes back to where you"
     " were and runs on."
 )
-_CAUSES = {"automatic": "by itself", "reversion": "reversion", "instructor": "instructor"}
+_CAUSES = {"automatic": "by itself", "instructor": "by the instructor"}
 
 
 def lesson_text(practice: Practice, words: StripWords) -> LessonText:
@@ -113,8 +113,9 @@ def event_line(record: StepRecord | None, chart: ChartSpec) -> tuple[str, str]:
     when = f"{clock_words(record.t_s)}  "
     if record.by == "pilot":
         return f"{when}{event_label(chart, record.event)}: changed {changed}", "quiet"
-    role = "caution" if record.by == "reversion" else "quiet"
-    return f"{when}Changed {_CAUSES[record.by]}: {changed}", role
+    if record.by == "reversion":
+        return f"{when}Reversion: changed {changed}", "caution"
+    return f"{when}Changed {_CAUSES[record.by]}: {changed}", "quiet"
 
 
 def noticed_line(noticed: Noticed, chart: ChartSpec) -> tuple[str, str]:

@@ -123,7 +123,7 @@ HIGH_CONTRAST = Theme(
     quiet_ink="#FFFFFF",
     line="#8C8C8C",
     edge="#FFFFFF",
-    accent=OKABE_ITO["yellow"],
+    accent=OKABE_ITO["sky_blue"],
     accent_ink="#000000",
     right="#4FE3B6",
     wrong="#FFB27A",
@@ -223,6 +223,12 @@ QCheckBox::indicator {{ border-radius: 3px; }}
 QRadioButton::indicator:checked, QCheckBox::indicator:checked {{ background: {theme.accent};
   border: 1px solid {theme.ink}; }}
 QRadioButton:focus, QCheckBox:focus {{ text-decoration: underline; }}
+QSlider {{ min-height: 20px; }}
+QSlider::groove:horizontal {{ height: 4px; background: {theme.line}; border-radius: 2px; }}
+QSlider::sub-page:horizontal {{ height: 4px; background: {theme.accent}; border-radius: 2px; }}
+QSlider::handle:horizontal {{ width: 10px; margin: -6px 0; background: {theme.field};
+  border: 2px solid {theme.ink}; border-radius: 7px; }}
+QSlider::handle:horizontal:focus {{ background: {theme.accent}; }}
 """
 
 

@@ -36,7 +36,7 @@ CURVES = (
     ("altitude_ft", "Altitude", "ft"),
     ("heading_deg", "Heading", "deg"),
     ("airspeed_kt", "Airspeed", "kt"),
-    ("course_deviation", "Course deviation", "of full scale"),
+    ("course_deviation", "Deviation", "of full scale"),
 )
 
 
