@@ -93,9 +93,10 @@ class TextPanel(QFrame):
         self.verdict.setText(words)
         set_role(self.verdict, "wrong" if count else "right")
 
-    def show_covered(self, words: str) -> None:
-        """Say what the lesson teaches; nothing: not known yet."""
+    def show_covered(self, words: str, tip: str = "") -> None:
+        """Say which wrong rules the lesson catches; nothing: not known yet."""
         self.covers.setText(words)
+        self.covers.setToolTip(tip)
         self.covers.setVisible(bool(words))
 
     def set_theme(self, theme: Theme) -> None:

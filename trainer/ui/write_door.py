@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from trainer.lesson.spec import Lesson
     from trainer.session.session import Session
     from trainer.session.situation import Start
+    from trainer.ui.lesson_check import Checked
     from trainer.ui.practice import Practice
     from trainer.ui.write_page import WritePage
 
@@ -176,18 +177,16 @@ class WriteDoor(QObject):
             return
         lesson, text = page.writing.lesson, page.writing.text
         if self.background.run(
-            lambda _progress: _reviewed(self._workspace, lesson),
-            lambda found: self._show_review(found, text),
+            lambda _progress: _checked(self._workspace, lesson),
+            lambda found: self._show_check(found, text),
             self.said.emit,
         ):
             self.told.emit("Flying the lesson…")
 
-    def _show_review(self, found: object, text: str) -> None:
-        from trainer.ui.writing import problem_of
-
+    def _show_check(self, found: Checked, text: str) -> None:
         self.said.emit("")
         if self.page is not None and self.page.writing.text == text:
-            self.page.show_problems(tuple(problem_of(one) for one in found), flown=True)
+            self.page.show_checked(found)
 
     def _preview(self) -> None:
         if self.page is not None and self.page.writing.lesson is not None:
@@ -235,7 +234,7 @@ class WriteDoor(QObject):
             self.export_pack(Path(name).with_suffix(".zip"))
 
 
-def _reviewed(workspace: Workspace, lesson: Lesson) -> object:
-    from trainer.lesson.review import review
+def _checked(workspace: Workspace, lesson: Lesson) -> Checked:
+    from trainer.ui.lesson_check import check_lesson
 
-    return review(lesson, lambda start: workspace.begin(lesson.installation, start))
+    return check_lesson(workspace, lesson)

@@ -14,13 +14,14 @@ from trainer.lesson.spec import Predict
 from trainer.lesson.story import Moment, Story
 from trainer.ui.flight_panel import FlightPanel
 from trainer.ui.kit import button, label
+from trainer.ui.lesson_check import Checked
 from trainer.ui.lesson_worker import LessonWorker
 from trainer.ui.question_dialog import QuestionDialog
 from trainer.ui.story_view import LEGEND, StoryView
 from trainer.ui.text_panel import TextPanel
 from trainer.ui.theme import Theme
 from trainer.ui.write_words import dead_key_words
-from trainer.ui.writing import Begin, Problem, Reading, Writing
+from trainer.ui.writing import Begin, Reading, Writing
 
 FLYING_WORDS = "Flying the lesson…"
 
@@ -80,9 +81,10 @@ class WritePage(QWidget):
         self._show_flight()
         self._fly()
 
-    def show_problems(self, problems: tuple[Problem, ...], flown: bool = False) -> None:
-        """Show what is wrong; `flown`: the lesson has been flown to find out."""
-        self.editor.show_problems(problems, flown=flown)
+    def show_checked(self, found: Checked) -> None:
+        """Show what flying the lesson has found."""
+        self.editor.show_problems(found.problems, flown=True)
+        self.editor.show_covered(found.words, found.tip)
 
     def set_theme(self, theme: Theme) -> None:
         """Use another theme."""
