@@ -35,3 +35,17 @@ def test_the_readme_opens_with_the_job_and_carries_the_cautions():
 def test_every_page_that_the_readme_names_is_there():
     for target in re.findall(r"\]\(([^)]+)\)", README):
         assert (ROOT / target).exists(), target
+
+
+def test_each_capability_takes_one_line():
+    section = README.split("## What it does\n")[1].split("\n## ")[0]
+    lines = [line for line in section.splitlines() if line]
+    assert len(lines) > 8
+    assert all(line.startswith("- **") and len(line) <= 105 for line in lines)
+
+
+def test_its_picture_is_one_that_the_script_takes():
+    from tests.helpers.guide_pictures import NAMES
+
+    (picture,) = re.findall(r"!\[[^\]]+\]\(([^)]+)\)", README)
+    assert Path(picture).stem in NAMES
