@@ -5,7 +5,6 @@ Each finding is a `FileProblem`: the line, what was found, and what would be acc
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -17,7 +16,7 @@ from trainer.lesson.reading import measure
 from trainer.lesson.robustness import SMALL_VARIATIONS, Begin, Variation, fragile_prompts
 from trainer.lesson.runner import LessonRunner, Prompt
 from trainer.lesson.spec import Do, Lesson, Predict, Say, Set, Step, Wait, WaitUntil
-from trainer.session.annunciation import changed_cells
+from trainer.lesson.told import told
 from trainer.session.session import Session
 
 HIGHEST_GRADE = 9.0
@@ -166,9 +165,10 @@ class _Flight:
             self._add(prompt.line, "the same question in the same modes as before",
                       "each question once")  # fmt: skip
         self._asked.append(again)
-        told = _told(prompt, answer, self._runner)
-        if told:
-            self._add(prompt.line, f"the answer is told beforehand: '{told}'",
+        runner = self._runner
+        given = told(prompt, answer, runner.narration, runner.session.installation.chart)
+        if given:
+            self._add(prompt.line, f"the answer is told beforehand: '{given}'",
                       "narration that leaves it open")  # fmt: skip
 
 
@@ -222,26 +222,3 @@ def _near_horizons(step: Predict) -> tuple[Predict, ...]:
     early = max(0.1, step.horizon_s - HORIZON_MARGIN_S)
     times = (early, step.horizon_s + HORIZON_MARGIN_S)
     return tuple(replace(step, horizon_s=time_s) for time_s in times)
-
-
-def _told(prompt: Prompt, answer: Answer, runner: LessonRunner) -> str:
-    """Return the words of the narration or question that give a new content of a cell away."""
-    if prompt.form != "strip":
-        return ""
-    chart = runner.session.installation.chart
-    keys = {chart.events[k].label.casefold() for k in (prompt.key, *prompt.then) if k}
-    text = f"{runner.narration} {prompt.question}"
-    for name in changed_cells(answer.before, answer.after):
-        content = answer.after.cell(name)
-        for mode in (content,) if isinstance(content, str) else content:
-            words = chart.mode_label(mode)
-            if mode in _PLAIN or words.casefold() in keys:
-                continue
-            if re.search(_GIVES_AWAY.format(re.escape(words)), text, re.IGNORECASE):
-                return words
-    return ""
-
-
-_PLAIN = frozenset({"none", "quiet"})
-# "Altitude" alone is a word like any other; with what it does beside it, it is the answer.
-_GIVES_AWAY = r"\b{0}\b(?: \w+){{0,2}} (?:active|armed|arms|captures?|captured|takes over)\b"

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from trainer.errors import FileError
+from trainer.lesson.flown import fly
 from trainer.lesson.reading import measure
 from trainer.lesson.review import review
+from trainer.lesson.robustness import Variation, fragile_prompts
+from trainer.lesson.runner import LessonRunner
 
 LEVEL = (
     "  altitude_ft: 3000\n  heading_deg: 90\n  airspeed_kt: 105\n"
@@ -71,6 +75,38 @@ def test_an_answer_told_beforehand_is_found(found):
     assert found(open_steps, CLIMB) == []
 
 
+TOLD = [
+    ("The key Director will be refused now.", "predict: {kind: is_allowed, key: director}", LEVEL,
+     "refused"),
+    ("The key Heading is accepted.", "predict: {kind: is_allowed, key: heading_select}", LEVEL,
+     "accepted"),
+    ("Nothing happens with Up.", "predict: {kind: is_allowed, key: reference_up}", LEVEL,
+     "ignored"),
+    ("You press the key Vertical speed next.",
+     "predict: {kind: which_key, shows: {vertical_active: vertical_speed}}", LEVEL,
+     "Vertical speed"),
+    ("Altitude captures soon.", "predict: {kind: first_capture, within_s: 200}", CLIMB, "Altitude"),
+    ("It levels at 3,950 ft.", "predict: {kind: level_off, within_s: 200}", CLIMB, "3,950"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("words", "step", "start", "told"), TOLD)
+def test_an_answer_told_beforehand_is_found_in_every_form(found, words, step, start, told):
+    findings = found(f"  - say: {words}\n  - {step}\n", start)
+    assert (2, f"the answer is told beforehand: '{told}'") in findings
+    # In the question's own words it is told as well.
+    own = step.replace("}", f', question: "Now what? {words}"}}', 1)
+    if "shows" not in step:
+        findings = found(f"  - {own}\n", start)
+        assert (1, f"the answer is told beforehand: '{told}'") in findings
+
+
+@pytest.mark.parametrize(("words", "step", "start", "told"), TOLD)
+def test_what_the_pilot_sees_and_wants_may_be_told(found, words, step, start, told):
+    open_words = "You are cleared to 4,000 ft. You would like to know what Director does."
+    assert found(f"  - say: {open_words}\n  - {step}\n", start) == []
+
+
 def test_a_moment_next_to_a_change_is_found(found):
     # The level-off begins 750 ft on at 500 ft/min: 90 s after the start.
     near = found("  - predict: {kind: after_time, after_s: 90}\n", CLIMB)
@@ -83,6 +119,53 @@ def test_an_answer_that_hangs_on_the_start_is_found(found):
     start = LEVEL.replace("altitude_ft: 3000}", "altitude_ft: 3060}")
     found_ones = found("  - predict: {kind: after_key, key: vertical_speed}\n", start)
     assert any("another answer when the start is a little different" in w for _, w in found_ones)
+
+
+BEACON = (
+    "  altitude_ft: 3000\n  heading_deg: 70\n  airspeed_kt: 105\n  north_nm: -1.6\n"
+    "  wind: {from_deg: 180, speed_kt: 4}\n"
+    "  navigation:\n    - {id: quillmoor, kind: beacon, label: Beacon Quillmoor,"
+    " course_deg: 90, east_nm: 12}\n"
+    "  selected: {heading_deg: 70, altitude_ft: 3000, source: quillmoor}\n"
+    "  modes: {engagement: autopilot, lateral: heading_select, vertical: altitude_hold,"
+    " armed: [course_track]}\n"
+)
+
+
+def test_an_answer_that_hangs_on_the_wind_is_found(workspace, read, with_steps):
+    def look(after_s):
+        lesson = read(
+            with_steps(f"  - predict: {{kind: after_time, after_s: {after_s}}}\n", BEACON)
+        )
+        calm = Variation("as it is")
+        windy = Variation("4 kt of wind more", wind_speed_kt=4.0)
+        begin = lambda start: workspace.begin(lesson.installation, start)  # noqa: E731
+        assert not fragile_prompts(lesson, begin, (calm,))
+        return [p.found for p in review(lesson, begin, variations=(windy,)) if "little" in p.found]
+
+    lesson = read(with_steps("  - wait_until: {change: true, within_s: 300}\n", BEACON))
+    captured_s = fly(LessonRunner(lesson, lambda: workspace.begin("ship_amber", lesson.start)))
+    before_s = round(captured_s.ended_s - 3.0, 1)
+    assert look(round(before_s / 2.0, 1)) == []
+    (one,) = look(before_s)
+    assert "4 kt of wind more" in one
+
+
+def test_missing_objectives_are_refused_with_their_line(read, with_steps):
+    text = with_steps(ASK, LEVEL)
+    with pytest.raises(FileError) as caught:
+        read(text.replace("objectives: [Say what the director key does.]", "objectives: []"))
+    assert any("no objectives" in str(one) and one.line == 4 for one in caught.value.problems)
+    with pytest.raises(FileError) as caught:
+        read(text.replace("objectives: [Say what the director key does.]\n", ""))
+    assert "objectives" in str(caught.value)
+
+
+def test_an_objective_too_short_to_be_one_is_found(workspace, read, with_steps):
+    text = with_steps("  - wait: 1\n" + ASK, LEVEL).replace("installation:", HEAD + "installation:")
+    lesson = read(text.replace("[Say what the director key does.]", "[Fly it.]"))
+    found = review(lesson, lambda start: workspace.begin("ship_amber", start))
+    assert [one.found for one in found] == ["an objective of 2 words: 'Fly it.'"]
 
 
 def test_the_same_question_twice_is_found(found):
