@@ -12,6 +12,7 @@ import json
 import os
 import zlib
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import fields, is_dataclass
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
@@ -85,7 +86,8 @@ def write_bank(path: Path, key: str, bank: Bank) -> None:
         draft.write_bytes(gzip.compress(f"{head}\n{body}".encode(), compresslevel=4, mtime=0))
         draft.replace(path)
     except OSError:
-        draft.unlink(missing_ok=True)
+        with suppress(OSError):
+            draft.unlink(missing_ok=True)
 
 
 def read_bank(path: Path, key: str) -> Bank | None:
