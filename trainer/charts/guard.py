@@ -7,6 +7,8 @@ a compiled guard is a small closure without look-ups by name.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from math import prod
+from typing import NamedTuple
 
 from trainer.charts.spec import All, Any, Guard, In, Not, Signal
 
@@ -65,6 +67,40 @@ def regions_in(guard: Guard) -> frozenset[str]:
             return regions_in(part)
         case All(parts) | Any(parts):
             return frozenset().union(*(regions_in(part) for part in parts))
+
+
+class Size(NamedTuple):
+    """How large a guard is once it is written out."""
+
+    parts: int
+    """Signals and states named, and the lists in which they stand."""
+    ways: int
+    """Conjunctions of which one must hold, at most; see `conjunctions`."""
+    ways_not: int
+    """The same for its denial."""
+
+
+def size_of(guard: Guard) -> Size:
+    """Return the size of a guard without writing it out.
+
+    Example:
+        >>> size_of(All((Any((Signal("a"), Signal("b"))), Any((Signal("c"), Signal("d"))))))
+        Size(parts=7, ways=4, ways_not=2)
+    """
+    match guard:
+        case Signal() | In():
+            return Size(1, 1, 1)
+        case Not(part):
+            inner = size_of(part)
+            return Size(inner.parts, inner.ways_not, inner.ways)
+        case All(parts) | Any(parts):
+            sizes = [size_of(part) for part in parts]
+            total = 1 + sum(one.parts for one in sizes)
+            if isinstance(guard, All):
+                return Size(
+                    total, prod(one.ways for one in sizes), sum(one.ways_not for one in sizes)
+                )
+            return Size(total, sum(one.ways for one in sizes), prod(one.ways_not for one in sizes))
 
 
 def conjunctions(

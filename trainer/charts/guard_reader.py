@@ -7,9 +7,13 @@ Grammar of `when`: a list, all of whose entries must hold. An entry is `signal`,
 
 from __future__ import annotations
 
+from trainer.charts.guard import size_of
 from trainer.charts.spec import All, Any, Guard, In, Not, RegionSpec, Signal
 from trainer.document import Mapping, near
 
+MAXIMUM_PARTS = 200
+MAXIMUM_WAYS = 500
+"""The chart that comes with the program has at most 11 parts and 33 ways."""
 _FORMS = ("any", "all", "not", "in", "not_in")
 
 
@@ -35,11 +39,11 @@ class GuardReader:
             parts.append(Not(self._in(mapping, "not_in")))
         if mapping.has("when"):
             parts.extend(self._entries(mapping, "when"))
-        return parts[0] if len(parts) == 1 else All(tuple(parts))
+        return _bounded(parts[0] if len(parts) == 1 else All(tuple(parts)), mapping)
 
     def read_list(self, mapping: Mapping, key: str) -> Guard:
         """Return the guard written as a list under `key`."""
-        return All(self._entries(mapping, key))
+        return _bounded(All(self._entries(mapping, key)), mapping)
 
     def _entries(self, mapping: Mapping, key: str) -> tuple[Guard, ...]:
         found: list[Guard] = []
@@ -95,3 +99,15 @@ class GuardReader:
             states = inner.texts(region_id, choices=region.states)
             parts.append(In(region_id, frozenset(states)))
         return parts[0] if len(parts) == 1 else All(tuple(parts))
+
+
+def _bounded(guard: Guard, mapping: Mapping) -> Guard:
+    """Refuse a guard that would take for ever to decide, as named conditions can make one."""
+    size = size_of(guard)
+    if size.parts <= MAXIMUM_PARTS and max(size.ways, size.ways_not) <= MAXIMUM_WAYS:
+        return guard
+    mapping.problem(
+        f"a guard of {size.parts} parts that can hold in {size.ways} ways",
+        f"at most {MAXIMUM_PARTS} parts and {MAXIMUM_WAYS} ways, conditions written out",
+    )
+    return All()

@@ -13,8 +13,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal, get_args
 
+from trainer.errors import MissingFileError
 from trainer.records.error import PacketError
 from trainer.records.signing import SigningKey, is_signed
+from trainer.text_file import read_bytes
 
 FORMAT = "mode-logic-trainer exchange"
 VERSION = 1
@@ -99,12 +101,9 @@ def read_file_bytes(path: Path) -> bytes:
         b'# The generic'
     """
     try:
-        size = path.stat().st_size
-        if size > LARGEST_BYTES:
-            raise PacketError(f"{path}: {size} bytes; accepted: at most {LARGEST_BYTES}")
-        return path.read_bytes()
-    except OSError as error:
-        raise PacketError(f"{path}: can't be read ({error.strerror})") from error
+        return read_bytes(path, LARGEST_BYTES, "an exchange file")
+    except MissingFileError as error:
+        raise PacketError(str(error)) from error
 
 
 def _envelope(data: bytes) -> dict[str, Any]:
