@@ -2,13 +2,31 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QPen
 
 from trainer.session.contrast import contrast_ratio
-from trainer.ui.theme import THEMES, Theme, graphic_pairs, style_sheet, text_pairs
+from trainer.ui.theme import (
+    BODY_PX,
+    GRID_PX,
+    LARGE_PX,
+    LIGHT,
+    SMALL_PX,
+    THEMES,
+    TITLE_PX,
+    Theme,
+    graphic_pairs,
+    style_sheet,
+    text_pairs,
+)
 from trainer.ui.view import path_pen
+
+UI = Path(__file__).resolve().parents[2] / "trainer" / "ui"
+GAP = re.compile(r"set(?:Spacing|ContentsMargins|HorizontalSpacing|VerticalSpacing)\(([\d, ]+)\)")
 
 
 @pytest.mark.parametrize("theme", THEMES.values(), ids=THEMES.keys())
@@ -46,3 +64,18 @@ def test_course_line_has_no_colour_meaning_and_a_dash_of_its_own(theme: Theme) -
     assert pen.dashPattern() not in [
         QPen(QColor("black"), 2.0, style).dashPattern() for style in others
     ]
+
+
+def test_every_gap_is_on_the_grid() -> None:
+    off: dict[str, list[str]] = {}
+    for path in sorted(UI.glob("*.py")):
+        for match in GAP.finditer(path.read_text(encoding="utf-8")):
+            gaps = [int(one) for one in match[1].split(",")]
+            if any(gap % GRID_PX and gap != GRID_PX // 2 for gap in gaps):
+                off.setdefault(path.name, []).append(match[0])
+    assert off == {}
+
+
+def test_type_has_the_sizes_of_the_scale() -> None:
+    sizes = {int(size) for size in re.findall(r"font-size: (\d+)px", style_sheet(LIGHT))}
+    assert sizes <= {SMALL_PX, BODY_PX, LARGE_PX, TITLE_PX}

@@ -130,14 +130,14 @@ class AircraftPage(QWidget):
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 12, 16, 12)
-        layout.setSpacing(10)
+        layout.setSpacing(8)
         layout.addWidget(label("Aircraft", "title"))
         layout.addWidget(label(CAUTION, "quiet", wraps=True))
         row = QHBoxLayout()
         row.setSpacing(12)
         row.addWidget(self.list, 2)
         frame, column = panel("Aircraft in hand")
-        column.setSpacing(10)
+        column.setSpacing(8)
         for widget in (self.title, self.statement, self.facts, self.note, self.whose):
             column.addWidget(widget)
         column.addStretch(1)

@@ -175,7 +175,7 @@ class AnswerForm(QWidget):
     def _lay_out(self) -> None:
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(6)
+        column.setSpacing(4)
         column.addWidget(self.section)
         column.addWidget(self.words)
         column.addLayout(self._choice_box)
@@ -191,7 +191,7 @@ class AnswerForm(QWidget):
         inner.addWidget(self.unknown)
         inner.addWidget(self.state)
         grid = QGridLayout()
-        grid.setVerticalSpacing(6)
+        grid.setVerticalSpacing(4)
         for place, (name, (title, hint)) in enumerate(_FIELDS.items()):
             field = self.fields[name]
             field.setAccessibleName(title)

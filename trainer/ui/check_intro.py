@@ -197,7 +197,7 @@ class CheckIntro(QWidget):
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 12, 16, 12)
-        layout.setSpacing(10)
+        layout.setSpacing(8)
         head = QHBoxLayout()
         head.addWidget(label("The club's check", "title"))
         head.addStretch(1)

@@ -175,8 +175,8 @@ class CheckOutcomeView(QWidget):
 
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
-        layout.setContentsMargins(16, 10, 16, 8)
-        layout.setSpacing(6)
+        layout.setContentsMargins(16, 8, 16, 8)
+        layout.setSpacing(4)
         head = QHBoxLayout()
         head.addWidget(self.decision)
         head.addSpacing(12)

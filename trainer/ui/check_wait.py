@@ -26,7 +26,7 @@ class WaitLine(QWidget):
         self.stop.clicked.connect(self.stopped)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(10)
+        row.setSpacing(8)
         row.addWidget(self.bar)
         row.addWidget(self.words, 1)
         row.addWidget(self.stop)

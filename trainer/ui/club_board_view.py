@@ -193,7 +193,7 @@ class ClubBoardView(QWidget):
 
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
-        layout.setContentsMargins(10, 10, 10, 10)
+        layout.setContentsMargins(8, 8, 8, 8)
         layout.setSpacing(8)
         self.status.addItem(ANY, "")
         for one in STATUSES:

@@ -191,7 +191,7 @@ class ClubDataView(QWidget):
 
     def _lay_out(self) -> None:
         sides = QHBoxLayout(self)
-        sides.setContentsMargins(10, 10, 10, 10)
+        sides.setContentsMargins(8, 8, 8, 8)
         left, right = QVBoxLayout(), QVBoxLayout()
         left.addWidget(self._report_panel())
         left.addWidget(self._member_panel())

@@ -215,7 +215,7 @@ class ClubExchangeView(QWidget):
 
     def _lay_out(self) -> None:
         sides = QHBoxLayout(self)
-        sides.setContentsMargins(10, 10, 10, 10)
+        sides.setContentsMargins(8, 8, 8, 8)
         sides.addWidget(self._out_side(), 2)
         sides.addWidget(self._in_side(), 3)
 

@@ -174,7 +174,7 @@ class ClubRosterView(QWidget):
 
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
-        layout.setContentsMargins(10, 10, 10, 10)
+        layout.setContentsMargins(8, 8, 8, 8)
         self.tabs = QTabWidget()
         self.tabs.addTab(self._member_page(), "Members")
         self.tabs.addTab(self._instructor_page(), "Instructors")
@@ -248,5 +248,5 @@ def _page() -> tuple[QWidget, QVBoxLayout]:
     page = QWidget()
     page.setObjectName("plain")
     column = QVBoxLayout(page)
-    column.setSpacing(6)
+    column.setSpacing(4)
     return page, column

@@ -59,7 +59,7 @@ class ControlsPanel(QScrollArea):
         inner = QWidget()
         inner.setObjectName("plain")
         layout = QVBoxLayout(inner)
-        layout.setContentsMargins(0, 0, 6, 0)
+        layout.setContentsMargins(0, 0, 4, 0)
         layout.setSpacing(4)
         for group, title in GROUP_TITLES.items():
             members = [control for control in controls if control.group == group]

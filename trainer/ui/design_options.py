@@ -106,8 +106,8 @@ class DesignOptions(QTabWidget):
         page = QWidget()
         page.setObjectName("plain")
         grid = QGridLayout(page)
-        grid.setHorizontalSpacing(6)
-        grid.setVerticalSpacing(3)
+        grid.setHorizontalSpacing(4)
+        grid.setVerticalSpacing(4)
         grid.addWidget(label("Light", "group"), 0, 2)
         grid.addWidget(label("Dark", "group"), 0, 4)
         for row, name in enumerate(colour_names(), 1):

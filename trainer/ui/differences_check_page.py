@@ -149,7 +149,7 @@ class DifferencesCheckPage(QWidget):
         inside.setContentsMargins(0, 0, 0, 0)
         inside.setSpacing(4)
         head = QHBoxLayout()
-        head.setContentsMargins(10, 6, 10, 0)
+        head.setContentsMargins(8, 4, 8, 0)
         head.addWidget(self.title)
         head.addWidget(self.number)
         head.addStretch(1)

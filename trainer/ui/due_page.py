@@ -109,7 +109,7 @@ class DuePage(QWidget):
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 12, 16, 12)
-        layout.setSpacing(10)
+        layout.setSpacing(8)
         head = QHBoxLayout()
         head.addWidget(label("Due practice", "title"))
         head.addStretch(1)

@@ -15,7 +15,8 @@ from trainer.session.session import STEP_S, Session
 from trainer.ui.verify_drill import Noticed
 
 SNAPSHOT_EVERY_S = 5.0
-MAXIMUM_SNAPSHOTS = 720
+MAXIMUM_SNAPSHOTS = 600
+MAXIMUM_UNDO = 200
 """An hour of flight without a key; the oldest go first."""
 
 
@@ -45,7 +46,7 @@ class FlightLog:
     def __init__(self, session: Session) -> None:
         self.calls: list[Call] = []
         self.noticed: list[Noticed] = []
-        self.before: deque[Before] = deque(maxlen=MAXIMUM_SNAPSHOTS)
+        self.before: deque[Before] = deque(maxlen=MAXIMUM_UNDO)
         self._snapshots: deque[Session] = deque(maxlen=MAXIMUM_SNAPSHOTS)
         self.keep(session)
 

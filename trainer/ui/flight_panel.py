@@ -120,8 +120,8 @@ class FlightPanel(QFrame):
 
     def _lay_out(self) -> None:
         column = QVBoxLayout(self)
-        column.setContentsMargins(12, 10, 12, 10)
-        column.setSpacing(6)
+        column.setContentsMargins(12, 8, 12, 8)
+        column.setSpacing(4)
         column.addWidget(label("Flight of the lesson", "heading"))
         column.addWidget(self.empty)
         column.addWidget(self.list, 1)

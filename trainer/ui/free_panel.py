@@ -73,7 +73,7 @@ class FreePanel(QWidget):
     def _lay_out(self) -> None:
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(6)
+        column.setSpacing(4)
         column.addWidget(label("Drills", "group"))
         for widget in (self.drill, self.verify):
             column.addWidget(widget)

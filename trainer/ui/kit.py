@@ -45,8 +45,8 @@ def panel(name: str) -> tuple[QFrame, QVBoxLayout]:
     frame.setObjectName("panel")
     frame.setAccessibleName(name)
     layout = QVBoxLayout(frame)
-    layout.setContentsMargins(12, 10, 12, 10)
-    layout.setSpacing(6)
+    layout.setContentsMargins(12, 8, 12, 8)
+    layout.setSpacing(4)
     return frame, layout
 
 

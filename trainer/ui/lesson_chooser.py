@@ -123,7 +123,7 @@ class LessonChooser(QWidget):
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 12, 16, 12)
-        layout.setSpacing(10)
+        layout.setSpacing(8)
         head = QHBoxLayout()
         head.addWidget(label("Lessons", "title"))
         head.addSpacing(12)
@@ -139,7 +139,7 @@ class LessonChooser(QWidget):
         row.setSpacing(12)
         row.addWidget(self.list, 2)
         frame, column = panel("Lesson in hand")
-        column.setSpacing(10)
+        column.setSpacing(8)
         column.addWidget(self.title)
         column.addWidget(self.record)
         column.addWidget(self.details)

@@ -71,7 +71,7 @@ class LessonPanel(QFrame):
 
     def _lay_out(self) -> None:
         outer = QVBoxLayout(self)
-        outer.setContentsMargins(12, 10, 12, 10)
+        outer.setContentsMargins(12, 8, 12, 8)
         outer.setSpacing(8)
         outer.addWidget(self.title)
         outer.addWidget(self.progress)
@@ -83,7 +83,7 @@ class LessonPanel(QFrame):
         inner = QWidget()
         inner.setObjectName("plain")
         column = QVBoxLayout(inner)
-        column.setContentsMargins(0, 0, 6, 0)
+        column.setContentsMargins(0, 0, 4, 0)
         column.setSpacing(8)
         for widget in (
             self.narration,

@@ -362,7 +362,7 @@ class MainWindow(QMainWindow):
         body = QWidget()
         body.setObjectName("page")
         column = QVBoxLayout(body)
-        column.setContentsMargins(6, 6, 6, 4)
+        column.setContentsMargins(4, 4, 4, 4)
         column.setSpacing(2)
         column.addWidget(self.top)
         column.addWidget(self.pages, 1)

@@ -63,9 +63,9 @@ class NumbersPanel(QFrame):
         self.setObjectName("panel")
         self.setAccessibleName("Numbers")
         grid = QGridLayout(self)
-        grid.setContentsMargins(10, 6, 10, 6)
-        grid.setHorizontalSpacing(10)
-        grid.setVerticalSpacing(1)
+        grid.setContentsMargins(8, 4, 8, 4)
+        grid.setHorizontalSpacing(8)
+        grid.setVerticalSpacing(2)
         self._values = {}
         for place, name in enumerate(_NAMES):
             row, column = divmod(place, 4)

@@ -255,7 +255,7 @@ class QuestionnairePage(QWidget):
 
     def _lay_out(self) -> None:
         column = QVBoxLayout(self)
-        column.setContentsMargins(12, 8, 12, 6)
+        column.setContentsMargins(12, 8, 12, 4)
         column.setSpacing(8)
         head = QHBoxLayout()
         head.addWidget(label("Aircraft", "heading"))
@@ -267,7 +267,7 @@ class QuestionnairePage(QWidget):
         column.addLayout(head)
         column.addWidget(self.statement)
         row = QHBoxLayout()
-        row.setSpacing(10)
+        row.setSpacing(8)
         left = QVBoxLayout()
         left.addWidget(self.list, 1)
         left.addWidget(label(LEGEND, "quiet", wraps=True))

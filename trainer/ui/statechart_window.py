@@ -128,8 +128,8 @@ class StatechartWindow(QWidget):
     def _lay_out(self) -> None:
         self.resize(1280, 760)
         column = QVBoxLayout(self)
-        column.setContentsMargins(8, 6, 8, 6)
-        column.setSpacing(6)
+        column.setContentsMargins(8, 4, 8, 4)
+        column.setSpacing(4)
         row = QHBoxLayout()
         row.addWidget(label(HINT, "quiet"), 1)
         for widget in (self.wider, self.scale, self.closer, self.all, self.export):

@@ -126,8 +126,8 @@ class TextPanel(QFrame):
 
     def _lay_out(self) -> None:
         column = QVBoxLayout(self)
-        column.setContentsMargins(12, 10, 12, 10)
-        column.setSpacing(6)
+        column.setContentsMargins(12, 8, 12, 8)
+        column.setSpacing(4)
         head = QHBoxLayout()
         head.addWidget(label("Text of the lesson", "heading"))
         head.addStretch(1)

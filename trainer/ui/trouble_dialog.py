@@ -107,8 +107,8 @@ class TroubleDialog(QDialog):
 
     def _lay_out(self) -> None:
         column = QVBoxLayout(self)
-        column.setContentsMargins(18, 16, 18, 14)
-        column.setSpacing(10)
+        column.setContentsMargins(16, 16, 16, 12)
+        column.setSpacing(8)
         for widget in (self.heading, self.what, self.answers, self.report, self.more):
             column.addWidget(widget)
         column.addWidget(self.text, 1)

@@ -19,8 +19,8 @@ class WordButton(QPushButton):
         self.setAccessibleDescription(f"key {key}" if key else "")
         self.setToolTip(f"{word}: key {key}" if key else word)
         row = QHBoxLayout(self)
-        row.setContentsMargins(8, 2, 6, 2)
-        row.setSpacing(6)
+        row.setContentsMargins(8, 2, 4, 2)
+        row.setSpacing(4)
         self._word: QLabel = label(word)
         self._key: QLabel = label(key, "quiet")
         for part in (self._word, self._key):

@@ -237,7 +237,7 @@ class WritePage(QWidget):
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 8, 16, 8)
-        layout.setSpacing(6)
+        layout.setSpacing(4)
         head = QHBoxLayout()
         head.addWidget(label("Write a lesson", "title"))
         head.addStretch(1)
