@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import io
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -20,13 +21,17 @@ from trainer.lesson.loader import read_lesson
 from trainer.lesson.pack import install_pack, pack_bytes, read_pack
 from trainer.lesson.prompt_reader import PROMPT_KINDS
 from trainer.lesson.runner import LessonRunner
+from trainer.lesson.spec import HIDEABLE
 from trainer.lesson.writer import write_lesson
 from trainer.resources import resource_folder
 from trainer.session.selectors import SELECTORS
 
 WORKSPACE = Workspace()
 TEXTS = [path.read_text("utf-8") for path in sorted(resource_folder("lessons").glob("*.yaml"))]
-WORDS = sorted({word.strip("{}[],:") for text in TEXTS for word in text.split()})
+RARE = ["then", "hide", "faults", "plan", "numbers", "strip", "stuck:director", "stuck:nothing",
+        "slips:selected_altitude_ft", "runaway_roll_left", "servo"]  # fmt: skip
+"""What no shipped lesson may happen to say."""
+WORDS = sorted({word.strip("{}[],:") for text in TEXTS for word in text.split()} | set(RARE))
 LESSONS = {"one.yaml": TEXTS[0].encode(), "two.yaml": TEXTS[1].encode()}
 PACK = pack_bytes("A pack", LESSONS)
 FEW = settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
@@ -102,6 +107,28 @@ def test_any_steps_load_or_are_refused(text, steps, kind, tree):
     load(head + dumped({"steps": [*steps, predict]}))
 
 
+few_words = st.lists(st.one_of(st.sampled_from([*RARE, *HIDEABLE]), scalars), max_size=4)
+
+
+@FEW
+@given(st.one_of(few_words, scalars), st.one_of(few_words, scalars), st.one_of(few_words, scalars))
+def test_further_keys_hidden_parts_and_faults_load_or_are_refused(then, hide, faults):
+    head = TEXTS[0][: TEXTS[0].index("steps:")]
+    head = head.replace("start:\n", "start:\n" + indented(dumped({"faults": faults})), 1)
+    asked = {"kind": "after_key", "key": "director", "then": then, "hide": hide}
+    lesson = load(head + dumped({"steps": [{"predict": asked}]}))
+    if lesson is not None:
+        assert set(lesson.steps[0].hide) <= set(HIDEABLE)
+        again = load(write_lesson(lesson))
+        assert replace(again.steps[0], line=0) == replace(lesson.steps[0], line=0)
+        assert again.start == lesson.start
+        run_for(lesson, 5.0)
+
+
+def indented(text):
+    return "".join(f"  {line}\n" for line in text.splitlines())
+
+
 @pytest.mark.long
 @MANY
 @given(edited())
@@ -145,6 +172,13 @@ plain_steps = st.one_of(
     st.floats(0, 5).map(lambda seconds: {"wait": round(seconds, 2)}),
     st.text("abc .,:#", min_size=1).filter(str.strip).map(lambda words: {"say": words}),
     keys.map(lambda key: {"predict": {"kind": "after_key", "key": key}}),
+    st.tuples(keys, st.lists(keys, min_size=1, max_size=3), st.sets(st.sampled_from(HIDEABLE))).map(
+        lambda parts: {
+            "predict": {
+                "kind": "after_key", "key": parts[0], "then": parts[1], "hide": sorted(parts[2])
+            }
+        }
+    ),
 )  # fmt: skip
 
 

@@ -29,6 +29,8 @@ from trainer.session.session import STEP_S, Session
 TURN_S = 1.5
 """Turns of one selector with no more between them than this are one setting [s]."""
 LEAST_MINUTES = 1.0
+SLOWEST_HELD_KT = 40.0
+"""An aircraft that stands still holds no airspeed that a lesson could begin with."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +152,8 @@ def situation_of(session: Session) -> Start:
     selected = Selected(
         references.selected_altitude_ft, references.selected_heading_deg,
         references.selected_course_deg, references.source_id,
-        references.vertical_speed_fpm, references.airspeed_kt,
+        references.vertical_speed_fpm,
+        references.airspeed_kt if references.airspeed_kt >= SLOWEST_HELD_KT else None,
     )  # fmt: skip
     sources = tuple(flight.sources.values())
     return Start(initial, flight.environment, modes, selected, sources, faults_of(flight))

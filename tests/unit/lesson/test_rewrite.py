@@ -310,3 +310,15 @@ def test_an_injected_fault_that_ends_is_no_question(flown):
     story = flown(HEAD + "  - inject: servo\n  - wait: 3\n  - clear: servo\n  - wait: 1\n")
     assert kinds_for(moment_of(story, 2), story) == ()
     assert isinstance(story.lesson.steps[2], Inject)
+
+
+def test_a_lesson_can_begin_on_the_ground(workspace, read):
+    path = next(workspace.lessons_folder.glob("29-*.yaml"))
+    text = path.read_text("utf-8")
+    lesson = read(text)
+    story = tell(lesson, lambda s: workspace.begin(lesson.installation, s))
+    edit = rewrite.cut_before(
+        story, story.moments[1], lambda s: workspace.begin(lesson.installation, s)
+    )
+    again = read(with_start(with_steps(text, story.lesson, edit.steps), story.lesson, edit.start))
+    assert again.start.initial.on_ground
