@@ -10,6 +10,8 @@ from trainer.ui.kit import button, label
 from trainer.ui.picker import Picker
 from trainer.ui.theme import APPEARANCE_LABELS, APPEARANCES, Appearance
 
+CLOCK_KEYS = ("F5", "F6", "F7", "F8", "F9")
+
 
 class TopBar(QFrame):
     """Says what is wanted; decides nothing."""
@@ -95,7 +97,9 @@ class TopBar(QFrame):
     def _button(self, row: QHBoxLayout, word: str, key: str, act: object) -> QPushButton:
         widget = button(f"{word}  {key}", name=word)
         widget.clicked.connect(lambda _on=False: act())
-        shortcut = QShortcut(QKeySequence(key), self)
+        # A page without a clock may use these keys itself: they act where their button is seen.
+        owner = widget if key in CLOCK_KEYS else self
+        shortcut = QShortcut(QKeySequence(key), owner)
         shortcut.activated.connect(widget.click)
         row.addWidget(widget)
         return widget
