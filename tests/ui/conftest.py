@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import gc
 import os
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
 
 import pytest
-from PySide6.QtCore import QtMsgType, qInstallMessageHandler
+from PySide6.QtCore import QCoreApplication, QEvent, QtMsgType, qInstallMessageHandler
 
 from trainer.flight.types import FlightSample
 from trainer.session.annunciation import Annunciation, AxisAnnunciation
@@ -29,6 +30,25 @@ _MODES = {
     "alert": "quiet disconnect_sounding signal_lost",
     "protection": "none underspeed overspeed",
 }
+
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_runtest_setup(item: pytest.Item) -> Generator[None]:
+    """Let no thread of a test destroy the widgets of an earlier one."""
+    gc.disable()
+    return (yield)
+
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_runtest_teardown(item: pytest.Item) -> Generator[None]:
+    """Destroy the test's windows here and now."""
+    try:
+        return (yield)
+    finally:
+        if QCoreApplication.instance() is not None:
+            QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+        gc.collect(0)
+        gc.enable()
 
 
 @pytest.fixture(autouse=True)

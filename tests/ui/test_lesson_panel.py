@@ -62,7 +62,7 @@ def test_panel_shows_outcome_and_forgets_it(
     cells = compared_cells(score(Annunciation(), climbing), words)
     panel.show_text(LessonText(title="A", cells=cells, verdict="No", reasons=("Because.",)))
     shown = {"You said", "It read", "Because.", "Heading select"}
-    qtbot.waitUntil(lambda: shown <= set(read(panel)), timeout=1000)
+    qtbot.waitUntil(lambda: shown <= set(read(panel)), timeout=20_000)
     panel.show_text(LessonText(title="A"))
     assert read(panel) == ["A"]
 

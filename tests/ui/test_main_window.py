@@ -498,7 +498,7 @@ def test_moment_is_saved_and_offered(qtbot: QtBot, window: MainWindow) -> None:
 def test_clock_on_the_wall_drives_the_flight(qtbot: QtBot, window: MainWindow) -> None:
     window.chooser.start.click()
     window.proceed()
-    qtbot.waitUntil(lambda: window.practice.session.t_s > 0.3, timeout=5000)
+    qtbot.waitUntil(lambda: window.practice.session.t_s > 0.3, timeout=20_000)
     window.driver.stop_clock()
 
 

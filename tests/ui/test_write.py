@@ -198,7 +198,7 @@ def test_mistakes_are_named_with_their_line_while_typing(qtbot: QtBot, window: M
     line = next(n for n, text in enumerate(lines) if "minutes" in text)
     page.go_to_line(line + 1)
     qtbot.keyClicks(page.text, "x")
-    qtbot.waitUntil(lambda: page.problems.count() > 0, timeout=3000)
+    qtbot.waitUntil(lambda: page.problems.count() > 0, timeout=20_000)
     assert page.writing.problems[0].line == line + 1
     assert page.problems.item(0).text().startswith(f"Line {line + 1}: ")
     assert not page.save.isEnabled()
@@ -208,7 +208,7 @@ def test_mistakes_are_named_with_their_line_while_typing(qtbot: QtBot, window: M
     qtbot.keyClick(page.problems, Qt.Key.Key_Return)
     assert page.text.textCursor().blockNumber() == line
     qtbot.keyClick(page.text, Qt.Key.Key_Delete)
-    qtbot.waitUntil(page.save.isEnabled, timeout=3000)
+    qtbot.waitUntil(page.save.isEnabled, timeout=20_000)
     qtbot.keyClick(page.text, Qt.Key.Key_Return)  # a new line, not the window's main button
     assert page.text.toPlainText().count("\n") == FORM.count("\n") + 1
 
@@ -421,7 +421,7 @@ def test_a_lesson_from_a_file_gets_the_timeline(
     assert "Question: The strip after a key: Heading" in page.list.item(1).text()
     page.flight.choose(1)
     qtbot.keyClick(page, Qt.Key.Key_F7)
-    qtbot.waitUntil(page.dialog.isVisible, timeout=3000)
+    qtbot.waitUntil(page.dialog.isVisible, timeout=20_000)
     page.dialog.kind_wanted.emit("what_to_do")
     assert page.dialog.goal_words.text() == "heading is active"
     picker = page.dialog.cells["lateral_active"]

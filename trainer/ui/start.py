@@ -117,12 +117,14 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _run(app: QApplication, window: MainWindow) -> int:
     """Run until the window closes; a mistake of the program's own doesn't end it."""
+    from trainer.ui.garbage import GarbageCollector
     from trainer.ui.hard_end import HardEnd
     from trainer.ui.preferences import user_folder
     from trainer.ui.trouble import TroubleDesk
 
     trouble = TroubleDesk(window, user_folder())
     trouble.install(app)
+    GarbageCollector(window).start()
     with HardEnd(user_folder()) as last:
         window.loaded.connect(lambda: trouble.after_start(last.report))
         return int(app.exec())
