@@ -83,24 +83,28 @@ def world_in(folder: Path) -> World:
     return World(folder, folder / "club.sqlite3", results)
 
 
-def build_world(folder: Path, workspace: Workspace) -> World:
+def build_world(folder: Path, workspace: Workspace, ship: str = SHIP) -> World:
     """Return a world whose results are not taken yet."""
     key = SigningKey.load_or_make(folder / CLUB_KEY_FILE)
-    required = workspace.requirements(SHIP, 365)
+    required = workspace.requirements(ship, 365)
+    title = workspace.installation(ship).title.split(",")[0]
     with ClubBook.open(folder / "club.sqlite3", "Meadow Flying Club") as book:
-        book.set_aircraft(Aircraft(SHIP, "Ship Amber", SHIP, 1), required)
+        book.set_aircraft(Aircraft(ship, title, ship, 1), required)
         book.add_instructor("Ada Reed")
         for number, name in enumerate(NAMES):
             member = book.add_member(name, "2026-01-05T09:00:00Z")
-            book.put_on_aircraft(member.id, SHIP)
+            book.put_on_aircraft(member.id, ship)
             own = SigningKey.from_seed(bytes([number]) * 32)
             card = read_card(write_card("member_card", name, NOW, own), "member_card")
             enrol_member(book, member.id, card, own.short_code)
-            _write_result(folder, name, own, key, required)
+            _write_result(folder, name, (own, key), required, ship)
     return world_in(folder)
 
 
-def _write_result(folder: Path, name: str, own: SigningKey, key: SigningKey, required: Any) -> None:
+def _write_result(
+    folder: Path, name: str, keys: tuple[SigningKey, SigningKey], required: Any, ship: str
+) -> None:
+    own, key = keys
     with Store.open(folder / name / "attempts.sqlite3") as store:
         card = read_card(write_card("book_card", "Meadow Flying Club", NOW, key), "book_card")
         trust_book(store, card, key.short_code, NOW)
@@ -112,7 +116,7 @@ def _write_result(folder: Path, name: str, own: SigningKey, key: SigningKey, req
             found = FoundMisconception("armed_is_active", WRONG_RULE, (f"{name}-0",))
             is_bad = verdict == "needs_briefing"
             outcome = CheckOutcome(
-                SHIP, 1, required[number].competency_id, verdict, "2026-03-08T10:00:00Z",
+                ship, 1, required[number].competency_id, verdict, "2026-03-08T10:00:00Z",
                 (f"{name}-0", f"{name}-1"), required[number].rules,
                 (sure,) if is_bad else (), (found,) if is_bad else (),
             )  # fmt: skip
