@@ -5,7 +5,7 @@ Everything that the command line and the window share is put together here.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import cached_property
 from itertools import count
 from pathlib import Path
@@ -13,6 +13,8 @@ from pathlib import Path
 from trainer.assessment.bank import Bank, build_bank
 from trainer.assessment.check_plan_file import FILE_NAME as CHECK_PLANS
 from trainer.assessment.check_plan_file import NamedPlan, load_check_plans
+from trainer.assessment.item import Item
+from trainer.assessment.lesson_items import prompt_items
 from trainer.assessment.library import Library, load_folder
 from trainer.assessment.tutor import Tutor
 from trainer.charts.installation import Installation, load_installation
@@ -24,6 +26,7 @@ from trainer.lesson.competency import load_competencies
 from trainer.lesson.loader import load_lesson
 from trainer.lesson.runner import LessonRunner
 from trainer.lesson.spec import Lesson
+from trainer.records.attempt import Attempt
 from trainer.records.check_bank_file import bank_key, bank_path, read_bank, write_bank
 from trainer.records.fit import fit_requirements
 from trainer.records.roster import Requirement
@@ -206,6 +209,31 @@ class Workspace:
         self._banks[name] = (library, build_bank(library, begin_watched))
         write_bank(*self._bank_file(name), self._banks[name][1])
         return self._banks[name]
+
+    def items_answered(
+        self, attempts: Iterable[Attempt], name: str, watch: Callable[[], None] | None = None
+    ) -> tuple[dict[str, Item], tuple[str, ...]]:
+        """Return the items that answers in an aircraft are to, and the lessons that aren't here.
+
+        Args:
+            attempts: The answers; each lesson among them is flown once.
+            name: Id of the installation.
+            watch: Called before each lesson; what it raises ends the flying.
+        """
+        attempts = list(attempts)
+        library, paths = self.library(name), {path.stem: path for path in self.lesson_paths}
+        wanted = dict.fromkeys(one.lesson_id for one in attempts if not one.item_id)
+        found: dict[str, Item] = {}
+        for lesson_id in wanted:
+            if watch is not None:
+                watch()
+            if lesson_id in paths:
+                lesson = self.lesson(paths[lesson_id])
+                runner = self.start_lesson_without_trainee(lesson, name)
+                found.update((item.id, item) for item in prompt_items(runner, library))
+        if any(one.item_id for one in attempts):
+            found.update((item.id, item) for item in self.bank(name)[1].items)
+        return found, tuple(one for one in wanted if one not in paths)
 
     def _bank_file(self, name: str) -> tuple[Path, str]:
         self.installation(name)  # refuses a name that isn't there

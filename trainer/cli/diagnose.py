@@ -4,28 +4,27 @@ from __future__ import annotations
 
 import argparse
 import json
-from collections.abc import Iterable
 from pathlib import Path
 
 from trainer.app import Workspace
-from trainer.assessment.confidence import calibration, calibration_sentence
-from trainer.assessment.diagnosis import Declared, Diagnosis, Finding
+from trainer.assessment.confidence import calibration_sentence
+from trainer.assessment.diagnosis import Declared, Finding
 from trainer.assessment.diagnosis_words import evidence_words, topic_words, verdict_words
-from trainer.assessment.hypotheses import Hypotheses
-from trainer.assessment.item import Item
-from trainer.assessment.lesson_items import bank_of, prompt_id, prompt_items
 from trainer.assessment.library import Library
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import FileError, FileProblem, TrainerError
 from trainer.records.attempt import Attempt
 from trainer.records.attempt_check import attempt_from_json
-from trainer.session.annunciation import Annunciation
+from trainer.records.check_diagnosis import (
+    MemberDiagnosis,
+    diagnose_attempts,
+    item_id_of,
+    tells_something,
+)
 from trainer.text_file import read_text
 
 HELP = "name the wrong rules that recorded answers point to"
 MOST_BYTES = 50_000_000
-_STRIP_KINDS = ("next_change", "after_key", "after_time")
-"""Prompts of lessons; items of the bank are strips whatever their kind."""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -41,9 +40,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
         FileError: A line that is no attempt.
         MissingFileError: The file can't be read.
     """
-    attempts = [
-        one for one in _read(arguments.answers) if one.item_id or one.prompt_kind in _STRIP_KINDS
-    ]
+    attempts = [one for one in _read(arguments.answers) if tells_something(one)]
     verdicts: list[str] = []
     for member, installation in dict.fromkeys((a.member, a.installation_id) for a in attempts):
         own = [a for a in attempts if (a.member, a.installation_id) == (member, installation)]
@@ -70,42 +67,15 @@ def _read(path: Path) -> list[Attempt]:
 
 def _diagnose(attempts: list[Attempt], noise: float, workspace: Workspace, output: Output) -> str:
     member, installation = attempts[0].member, attempts[0].installation_id
-    library = workspace.library(installation)
-    items = _items([a for a in attempts if not a.item_id], library, workspace, output)
-    if any(a.item_id for a in attempts):
-        items.update((item.id, item) for item in workspace.bank(installation)[1].items)
-    used = [(a, items[k]) for a in attempts if (k := _id(a)) in items]
-    answered = [(a, item) for a, item in used if item.true.to_json() == a.actual]
-    for attempt in attempts:
-        if attempt not in [one for one, _ in answered]:
-            output.message(f"left out: {_id(attempt)}, lesson or item changed or not here")
-    hypotheses = Hypotheses(bank_of(installation, tuple(items.values())))
-    diagnosis = Diagnosis(hypotheses, Declared(noise=noise))
-    for attempt, item in answered:
-        diagnosis.answer(item, Annunciation.from_json(attempt.predicted))
-    _print(member, installation, diagnosis.finding(), library, output)
-    _print_confidence(member, [a for a, _ in answered], output)
-    return diagnosis.finding().verdict
-
-
-def _id(attempt: Attempt) -> str:
-    return attempt.item_id or prompt_id(attempt.lesson_id, attempt.prompt_number)
-
-
-def _items(
-    attempts: Iterable[Attempt], library: Library, workspace: Workspace, output: Output
-) -> dict[str, Item]:
-    paths = {path.stem: path for path in workspace.lesson_paths}
-    installation = library.logic.installation.id
-    found: dict[str, Item] = {}
-    for name in dict.fromkeys(a.lesson_id for a in attempts):
-        if name not in paths:
-            output.message(f"no lesson '{name}' here")
-            continue
-        lesson = workspace.lesson(paths[name])
-        runner = workspace.start_lesson_without_trainee(lesson, installation)
-        found.update((item.id, item) for item in prompt_items(runner, library))
-    return found
+    items, missing = workspace.items_answered(attempts, installation)
+    for name in missing:
+        output.message(f"no lesson '{name}' here")
+    found = diagnose_attempts(attempts, items, installation, Declared(noise=noise))
+    for attempt in found.left_out:
+        output.message(f"left out: {item_id_of(attempt)}, lesson or item changed or not here")
+    _print(member, installation, found.finding, workspace.library(installation), output)
+    _print_confidence(member, found, output)
+    return found.finding.verdict
 
 
 def _print(
@@ -134,14 +104,13 @@ def _print(
             output.emit(row, f"  {label}{text}")
 
 
-def _print_confidence(member: str, attempts: list[Attempt], output: Output) -> None:
-    rows = calibration((a.confidence, a.is_right) for a in attempts)
-    sure_and_wrong = [_id(a) for a in attempts if a.is_sure_and_wrong]
+def _print_confidence(member: str, found: MemberDiagnosis, output: Output) -> None:
     data = {
-        "kind": "confidence", "member": member, "sure_and_wrong": sure_and_wrong,
+        "kind": "confidence", "member": member,
+        "sure_and_wrong": [item_id_of(one) for one in found.sure_and_wrong],
         "rows": [
             {"confidence": r.confidence, "count": r.count, "right": r.right,
-             "low": round(r.low, 3), "high": round(r.high, 3)} for r in rows
+             "low": round(r.low, 3), "high": round(r.high, 3)} for r in found.calibration
         ],
     }  # fmt: skip
-    output.emit(data, f"  {calibration_sentence(rows)}")
+    output.emit(data, f"  {calibration_sentence(found.calibration)}")

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject, Signal
 
 from trainer.ui.background import Background, Progress
-from trainer.ui.check_bank_worker import BankNews, compute_bank
+from trainer.ui.check_bank_worker import BankNews, StoppedError, compute_bank
 from trainer.ui.check_words import bank_words
 
 if TYPE_CHECKING:
     from trainer.app import Workspace
 
+Check = Callable[[], None]
 Known = tuple[Any, Any]
 """Library and bank of an installation."""
 
@@ -48,15 +49,35 @@ class Banks(QObject):
         def work(progress: Progress) -> Known:
             return self._compute(self._workspace, name, progress, lambda: self._is_stopped)
 
-        return self.run(work, done, failed)
+        return self._run(work, done, failed)
 
     def run(
+        self,
+        work: Callable[[Check], Any],
+        done: Callable[[Any], None],
+        failed: Callable[[str], None],
+    ) -> bool:
+        """Do something else that takes a while; False if something is being done.
+
+        Args:
+            work: Done in a thread; given what to call now and then, which ends it when stopped.
+            done: Given the result.
+            failed: Given the reason if it can't be done or was stopped.
+        """
+        self._is_stopped = False
+
+        def check() -> None:
+            if self._is_stopped:
+                raise StoppedError("stopped")
+
+        return self._run(lambda _progress: work(check), done, failed)
+
+    def _run(
         self,
         work: Callable[[Progress], Any],
         done: Callable[[Any], None],
         failed: Callable[[str], None],
     ) -> bool:
-        """Do something else that takes a while; False if something is being done."""
 
         def end(result: Any) -> None:
             self.waiting.emit("")

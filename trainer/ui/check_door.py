@@ -183,7 +183,7 @@ class CheckDoor(QObject):
         """Weigh the answers beside the window; a check that wasn't over ends here."""
         self.opened.emit(self.page(self._member))
 
-        def work(_progress: Callable[[object], None]) -> Weighed:
+        def work(_check: Callable[[], None]) -> Weighed:
             installation = taken.sitting.installation_id
             return Weighed(
                 taken, self.desk.report(taken), self.desk.competency_titles(installation),

@@ -21,6 +21,7 @@ from trainer.records.error import CorruptStoreError
 from trainer.ui import club_work
 from trainer.ui.asker import Asker
 from trainer.ui.background import Background
+from trainer.ui.check_belief_view import CheckBeliefView
 from trainer.ui.club_board_view import ClubBoardView
 from trainer.ui.club_data_view import ClubDataView
 from trainer.ui.club_desk import ClubDesk
@@ -63,6 +64,7 @@ class ClubPage(QWidget):
         self.message = label("", wraps=True)
         self.busy = QProgressBar()
         self.board = ClubBoardView(desk)
+        self.beliefs = CheckBeliefView(desk)
         self.roster = ClubRosterView(desk, self.asker)
         self.exchange = ClubExchangeView(desk, self.asker, self.background)
         self.data = ClubDataView(desk, self.asker, self.background)
@@ -97,6 +99,7 @@ class ClubPage(QWidget):
         self._board_wanted = ""
         self.background.close()
         self.keeper.close()
+        self.beliefs.close_records()
         try:
             self.desk.open(path)
         except CorruptStoreError as error:
@@ -126,6 +129,7 @@ class ClubPage(QWidget):
         self.background.close()
         self.keeper.close()
         self.exchange.reader.close()
+        self.beliefs.close_records()
         self.desk.close()
 
     def _show_book(self) -> None:
@@ -153,7 +157,7 @@ class ClubPage(QWidget):
         )
         self.book_words.setToolTip(self.book_words.text())
         # One page that can't be shown keeps none of the others from it.
-        for view in (self.roster, self.exchange, self.data, self.board):
+        for view in (self.roster, self.exchange, self.data, self.beliefs, self.board):
             tried(view.show_book, self._tell_failure)
 
     def _changed(self, words: str) -> None:
@@ -234,6 +238,7 @@ class ClubPage(QWidget):
         self.busy.hide()
         self._stack.addWidget(self._start_page())
         self.tabs.addTab(self.board, "Readiness board")
+        self.tabs.addTab(self.beliefs, "Wrong rules")
         self.tabs.addTab(self.roster, "Roster")
         self.tabs.addTab(self.exchange, "Exchange")
         self.tabs.addTab(self.data, STUDY)
@@ -263,6 +268,7 @@ class ClubPage(QWidget):
         self.background.busy.connect(self._show_busy)
         self.board.aircraft_asked.connect(self._read_board)
         self.board.failed.connect(self._tell_failure)
+        self.beliefs.failed.connect(self._tell_failure)
         self.data.begun.connect(self.keeper.close)
         for view in (self.roster, self.exchange, self.data):
             view.changed.connect(self._changed)

@@ -69,7 +69,7 @@ class DueDoor(QObject):
 
         def learn(known: Known) -> None:
             _, bank = known
-            self._banks.run(lambda _progress: Engine.of(bank), ready, self.made.say)
+            self._banks.run(lambda _check: Engine.of(bank), ready, self.made.say)
 
         def ready(engine: Engine) -> None:
             self.desk.engines[installation] = engine

@@ -1,0 +1,81 @@
+"""Answers to items of the bank, diagnosed as they lie on the disk and on the command line."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import pytest
+
+from tests.helpers.believers import answers_under, most_exposed
+from tests.helpers.small_bank import SHIP, keep_small_bank, small_bank
+from trainer.cli.main import main
+from trainer.records.check_diagnosis import diagnose_attempts, item_id_of, tells_something
+
+ME = "Robin Vale"
+
+
+def items_by_id():
+    return {one.id: one for one in small_bank().items}
+
+
+def test_a_held_rule_is_named_with_the_answers_that_fit():
+    rule = most_exposed()
+    found = diagnose_attempts(answers_under(rule, ME), items_by_id(), SHIP)
+    assert found.finding.verdict == "holds"
+    held = {one.misconception: one for one in found.finding.held}
+    assert rule in held
+    behind = found.attempts_of(held[rule].fitting)
+    assert behind
+    assert all(not one.is_right for one in behind)
+    sure = {one.id for one in found.sure_and_wrong}
+    assert {one.id for one in behind} <= sure
+    assert found.left_out == ()
+
+
+def test_somebody_without_a_wrong_rule_is_not_accused():
+    found = diagnose_attempts(answers_under("", ME), items_by_id(), SHIP)
+    assert found.finding.held == ()
+    assert found.finding.verdict in ("sound", "open")
+    assert found.sure_and_wrong == ()
+
+
+def test_items_that_are_gone_or_have_changed_are_left_out():
+    attempts = answers_under("", ME)[:3]
+    items = items_by_id()
+    first, second, _ = (items[one.item_id] for one in attempts)
+    del items[first.id]
+    items[second.id] = replace(second, true=second.true.with_cell("alert", "signal_lost"))
+    found = diagnose_attempts(attempts, items, SHIP)
+    assert found.left_out == tuple(attempts[:2])
+    assert [one for one, _ in found.used] == attempts[2:]
+
+
+def test_only_strips_say_something():
+    one = answers_under("", ME)[0]
+    assert tells_something(one)
+    assert item_id_of(one) == one.item_id
+    choice = replace(one, item_id="", lesson_id="x", prompt_kind="is_allowed", prompt_number=2)
+    assert not tells_something(choice)
+    assert tells_something(replace(choice, prompt_kind="after_key"))
+    assert item_id_of(choice) == "x#2"
+
+
+@pytest.mark.parametrize("holds", [True, False])
+def test_the_command_diagnoses_answers_to_the_bank(tmp_path, monkeypatch, capsys, holds):
+    monkeypatch.setenv("MODE_TRAINER_DATA", str(tmp_path))
+    keep_small_bank(tmp_path)
+    rule = most_exposed()
+    attempts = answers_under(rule if holds else "", ME)
+    gone = replace(attempts[0], id="gone", item_id="no such item")
+    path = tmp_path / "answers.jsonl"
+    path.write_text("\n".join(json.dumps(one.to_json()) for one in [*attempts, gone]), "utf-8")
+    code = main(["diagnose", str(path), "--json"])
+    said = capsys.readouterr()
+    rows = [json.loads(line) for line in said.out.splitlines()]
+    assert code == (1 if holds else 0)
+    assert rows[0]["kind"] == "diagnosis"
+    assert rows[0]["answers"] == len(attempts)
+    assert (rule in {row["id"] for row in rows if row["kind"] == "misconception"}) == holds
+    assert "left out: no such item" in said.err
+    assert rows[-1] == {"kind": "end", "members": 1}
