@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QFrame,
@@ -65,25 +65,37 @@ class FlightPanel(QFrame):
         self._connect()
 
     def show_moments(self, writing: Writing, place: int) -> None:
-        """Show the flight of a lesson, with one moment in hand."""
-        self._writing, self._moments = writing, writing.moments
-        self.list.blockSignals(True)
-        self.list.clear()
-        if writing.story is not None:
-            chart = writing.chart
-            self.list.addItems([moment_line(m, writing.story, chart) for m in self._moments])
-        self.list.setCurrentRow(min(place, len(self._moments) - 1))
-        self.list.blockSignals(False)
+        """Show the flight of a lesson, with one moment in hand.
+
+        While a changed text is read and flown, the moments before the change stay to be seen.
+        """
+        self._writing = writing
+        story = writing.story
+        self.list.setEnabled(story is not None)
+        if story is not None:
+            self._moments = story.moments
+            self.list.blockSignals(True)
+            self.list.clear()
+            self.list.addItems([moment_line(m, story, writing.chart) for m in story.moments])
+            self.list.setCurrentRow(min(place, len(story.moments) - 1))
+            self.list.blockSignals(False)
         self.empty.setVisible(not self._moments)
         self.list.setVisible(bool(self._moments))
         self._show_tools()
-        self.chosen.emit(self.list.currentRow())
+        if story is not None:
+            self.chosen.emit(self.list.currentRow())
+
+    def clear(self) -> None:
+        """Forget the moments: another lesson comes."""
+        self._moments = ()
+        self.list.clear()
 
     @property
     def moment(self) -> Moment | None:
         """The moment in hand."""
         place = self.list.currentRow()
-        return self._moments[place] if 0 <= place < len(self._moments) else None
+        is_flown = self._writing is not None and self._writing.story is not None
+        return self._moments[place] if is_flown and 0 <= place < len(self._moments) else None
 
     def choose(self, place: int) -> None:
         """Take another moment in hand."""
@@ -92,7 +104,7 @@ class FlightPanel(QFrame):
 
     def _show_tools(self) -> None:
         moment, writing = self.moment, self._writing
-        is_there = moment is not None and writing is not None and writing.story is not None
+        is_there = moment is not None
         for widget in (self.kind, self.details, self.narration, self.say, self.begin, self.end):
             widget.setEnabled(is_there)
         is_step = is_there and not moment.is_change
@@ -106,6 +118,7 @@ class FlightPanel(QFrame):
         step = writing.story.lesson.steps[moment.step]
         if isinstance(step, Say) and is_step:
             self.narration.setText(step.text)
+            self.narration.setCursorPosition(0)
             self.say.setText("Change")
         is_question = isinstance(step, Predict)
         self.kind.addItem(NO_QUESTION, None)
@@ -123,7 +136,8 @@ class FlightPanel(QFrame):
         column.setContentsMargins(12, 8, 12, 8)
         column.setSpacing(4)
         column.addWidget(label("Flight of the lesson", "heading"))
-        column.addWidget(self.empty)
+        self.empty.setAlignment(Qt.AlignmentFlag.AlignTop)
+        column.addWidget(self.empty, 1)
         column.addWidget(self.list, 1)
         column.addWidget(label("Question here", "group"))
         row = QHBoxLayout()
@@ -140,7 +154,6 @@ class FlightPanel(QFrame):
         said.addWidget(self.narration, 1)
         said.addWidget(self.say)
         column.addLayout(said)
-        column.addStretch(0)
 
     def _connect(self) -> None:
         self.list.currentRowChanged.connect(self._choose)

@@ -154,7 +154,7 @@ class QuestionDialog(QDialog):
     def _lay_out(self) -> None:
         column = QVBoxLayout(self)
         form = QFormLayout()
-        form.addRow(label("Kind", "quiet"), self.kind)
+        form.addRow(_title("Kind"), self.kind)
         chosen = QWidget()
         chosen.setObjectName("plain")
         pair = QGridLayout(chosen)
@@ -176,9 +176,9 @@ class QuestionDialog(QDialog):
         titles = {"key": "Key", "selector": "What is set", "fault": "Malfunction", "seconds": "",
                   "cells": "", "goal_words": "Goal in words"}  # fmt: skip
         for name, words in titles.items():
-            self._titles[name] = label(words, "quiet")
+            self._titles[name] = _title(words)
             form.addRow(self._titles[name], self._fields[name])
-        form.addRow(label("Own words", "quiet"), self.words)
+        form.addRow(_title("Own words"), self.words)
         column.addLayout(form)
         column.addWidget(label("Hidden while the question is open", "group"))
         boxes = QGridLayout()
@@ -211,6 +211,13 @@ class QuestionDialog(QDialog):
         chosen = SELECTORS[_value(self.selector)]
         self.value.setRange(chosen.low, chosen.high)
         self._take()
+
+
+def _title(words: str) -> QLabel:
+    """Return a field's title, standing as high as the field."""
+    made = label(words, "quiet")
+    made.setMinimumHeight(28)
+    return made
 
 
 def _number(low: float, high: float, name: str) -> EdgedNumber:

@@ -32,7 +32,8 @@ MARK_PX = 6.0
 _REACH_PX, _DRAG_PX = 9.0, 5.0
 _TICKS_S = (5, 10, 15, 30, 60, 120, 300, 600)
 _TICK_ROOM_PX = 64.0
-LEGEND = "▽ key   ◇ setting   ▲ fault   □ narration   ? question   ○ by itself   | wait ends there"
+_STALE = 0.45
+LEGEND = "▽ key   ◇ setting   ▲ fault   □ narration   ? question   ○ by itself   | wait until"
 
 
 class StoryView(QWidget):
@@ -55,6 +56,7 @@ class StoryView(QWidget):
         self._words = StripWords({})
         self.place = -1
         """Place of the moment in hand; -1: none."""
+        self.is_stale = False
         self._grabbed: tuple[int, float] | None = None
         self._dragged_px = 0.0
 
@@ -67,8 +69,14 @@ class StoryView(QWidget):
         self._theme = theme
         self.update()
 
-    def show_story(self, story: Story | None, chart: ChartSpec | None) -> None:
-        """Show a flight; None: there is none."""
+    def show_story(
+        self, story: Story | None, chart: ChartSpec | None, *, is_stale: bool = False
+    ) -> None:
+        """Show a flight; None: there is none. `is_stale`: it is that before the last change."""
+        self.is_stale = is_stale
+        if is_stale:
+            self.update()
+            return
         self._story, self._chart = story, chart
         self._words = words_of_chart(chart) if chart is not None else StripWords({})
         self.update()
@@ -107,11 +115,13 @@ class StoryView(QWidget):
         font.setPixelSize(SMALL_PX)
         painter.setFont(font)
         self._paint_lanes(painter)
+        painter.setOpacity(_STALE if self.is_stale else 1.0)
         if self._story is not None and self._story.ended_s:
             self._paint_axis(painter)
             for span in self._story.spans:
                 self._paint_span(painter, span)
             self._paint_marks(painter)
+        painter.setOpacity(1.0)
         if self.hasFocus():
             painter.setPen(QPen(QColor(self._theme.accent), 1.6))
             painter.setBrush(Qt.BrushStyle.NoBrush)
@@ -120,7 +130,7 @@ class StoryView(QWidget):
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Choose the moment at the mouse, and hold it."""
         place = self.place_at(event.position().x(), event.position().y())
-        if place >= 0 and event.button() == Qt.MouseButton.LeftButton:
+        if place >= 0 and event.button() == Qt.MouseButton.LeftButton and not self.is_stale:
             self.chosen.emit(place)
             self._grabbed, self._dragged_px = (place, event.position().x()), 0.0
 
@@ -148,7 +158,7 @@ class StoryView(QWidget):
             Qt.Key.Key_Home: 0,
             Qt.Key.Key_End: count - 1,
         }
-        if event.key() in places and not event.modifiers() and count:
+        if event.key() in places and not event.modifiers() and count and not self.is_stale:
             self.chosen.emit(max(0, min(count - 1, places[event.key()])))
         else:
             super().keyPressEvent(event)

@@ -73,7 +73,7 @@ class WriteDoor(QObject):
         if not self._may_replace():
             return None
         page.writing.begin_from(practice.recording())
-        page.show_writing()
+        page.show_other()
         self._keep_draft()
         return page
 
@@ -123,7 +123,7 @@ class WriteDoor(QObject):
         is_own = path.parent == self.lessons.folder
         page.writing.open(text, path.stem if is_own else "")
         self.lessons.drop_draft()
-        page.show_writing()
+        page.show_other()
         self.said.emit("")
 
     def _may_replace(self) -> bool:

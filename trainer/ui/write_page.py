@@ -73,6 +73,13 @@ class WritePage(QWidget):
         self._connect()
         self.show_writing()
 
+    def show_other(self) -> None:
+        """Show a lesson that has taken another one's place."""
+        self.flight.clear()
+        self.view.show_story(None, None)
+        self.view.show_place(-1)
+        self.show_writing()
+
     def show_writing(self) -> None:
         """Show the lesson in hand from its state, and fly it if that isn't done."""
         self.editor.show_text(self.writing.text)
@@ -136,7 +143,7 @@ class WritePage(QWidget):
 
     def _show_flight(self) -> None:
         writing = self.writing
-        self.view.show_story(writing.story, writing.chart if writing.story else None)
+        self.view.show_story(writing.story, writing.chart, is_stale=writing.story is None)
         self.flight.show_moments(writing, self._wanted_place())
         is_lesson = writing.lesson is not None
         for widget in (self.editor.check, self.editor.preview, self.editor.save):
