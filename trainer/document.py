@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import difflib
 import math
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
@@ -24,6 +25,9 @@ MAXIMUM_DEPTH = 30
 LONGEST_FOUND = 300
 """Characters of what was found that are told."""
 _LONGEST_NAME = 60
+_BRACKETS = re.compile(r"[\[\]{}]")
+_MOST_OPEN = 200
+"""More than can be meant, even where brackets stand in quoted text and never close."""
 _MISSING: Any = object()
 
 
@@ -97,6 +101,7 @@ def parse_document(text: str, path: str = "<text>") -> Mapping:
     if len(text) > MAXIMUM_BYTES:
         most = f"at most {MAXIMUM_BYTES}"
         raise FileError([FileProblem(path, 1, 1, f"{len(text)} characters", most)])
+    _refuse_open_brackets(text, path)
     try:
         node = YAML(typ="safe", pure=True).compose(text)
     except MarkedYAMLError as error:
@@ -113,6 +118,17 @@ def parse_document(text: str, path: str = "<text>") -> Mapping:
     _refuse_aliases(node, document, set(), 0)
     document.raise_if_problems()
     return Mapping(node, document)
+
+
+def _refuse_open_brackets(text: str, path: str) -> None:
+    """Refuse nesting in brackets before it is parsed: the parser takes ever longer with depth."""
+    depth = 0
+    for found in _BRACKETS.finditer(text):
+        depth += 1 if found.group() in "[{" else -1
+        if depth > _MOST_OPEN:
+            line = text.count("\n", 0, found.start()) + 1
+            most = f"at most {MAXIMUM_DEPTH} levels"
+            raise FileError([FileProblem(path, line, 1, "nested too deeply", most)])
 
 
 def _refuse_aliases(node: Any, document: Document, seen: set[int], depth: int) -> None:

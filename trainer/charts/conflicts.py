@@ -17,18 +17,14 @@ from trainer.errors import FileError, FileProblem
 def order_closure(rules: dict[str, RuleSpec]) -> dict[str, frozenset[str]]:
     """Return for each rule the rules that it comes before, directly or through others."""
     closure: dict[str, frozenset[str]] = {}
-
-    def visit(rule_id: str, path: tuple[str, ...]) -> frozenset[str]:
-        if rule_id in path:
-            return frozenset()
-        if rule_id not in closure:
-            later = frozenset(name for name in rules[rule_id].before if name in rules)
-            deeper = [visit(name, (*path, rule_id)) for name in later]
-            closure[rule_id] = later.union(*deeper)
-        return closure[rule_id]
-
     for rule_id in rules:
-        visit(rule_id, ())
+        found: set[str] = set()
+        waiting = [rule_id]
+        while waiting:
+            later = {name for name in rules[waiting.pop()].before if name in rules} - found
+            found |= later
+            waiting.extend(later)
+        closure[rule_id] = frozenset(found)
     return closure
 
 
@@ -41,14 +37,16 @@ def ordered_rules(rules: dict[str, RuleSpec]) -> list[RuleSpec]:
             if later in earlier:
                 earlier[later].append(rule.id)
 
-    def visit(rule_id: str) -> None:
-        if rule_id not in done:
-            for first in earlier[rule_id]:
-                visit(first)
-            done[rule_id] = rules[rule_id]
-
     for rule_id in rules:
-        visit(rule_id)
+        path = [(rule_id, iter(earlier[rule_id]))]
+        while path:
+            name, left = path[-1]
+            first = next((one for one in left if one not in done), None)
+            if first is not None:
+                path.append((first, iter(earlier[first])))
+            else:
+                done.setdefault(name, rules[name])
+                path.pop()
     return list(done.values())
 
 
