@@ -87,3 +87,16 @@ def test_without_hiding_all_is_seen_and_can_be_kept(qtbot: QtBot, tmp_path: Path
     assert builder.draft.cells["lateral_active"] == "roll_hold"
     assert not window.desk.page.hidden.isVisible()
     window.close()
+
+
+def test_neither_debrief_nor_statechart_tells_what_is_hidden(qtbot: QtBot, tmp_path: Path) -> None:
+    window = window_asking(qtbot, tmp_path, "strip")
+    qtbot.keyClick(window, Qt.Key.Key_F9)
+    assert window.pages.currentWidget() is window.desk.page
+    assert "Answer first" in window.note.text()
+    assert window.desk._flying() is None
+    answer = compute_answer(window.practice.flyer.asked, window.practice.flyer.session)
+    window.driver.act(lambda practice: practice.answer(Prediction(answer.after, "sure")))
+    qtbot.keyClick(window, Qt.Key.Key_F9)
+    assert window.pages.currentWidget() is window.desk.debrief
+    assert window.desk._flying() is window.practice.session

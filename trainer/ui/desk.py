@@ -107,7 +107,8 @@ class Desk(QObject):
 
     def _flying(self) -> Session | None:
         practice = self._window.practice
-        return practice.session if practice is not None else None
+        can_be_seen = practice is not None and "strip" not in practice.hidden
+        return practice.session if can_be_seen else None
 
     def show_lessons(self) -> None:
         """Fill the first page."""

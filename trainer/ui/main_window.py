@@ -14,13 +14,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QPaintEvent
-from PySide6.QtWidgets import (
-    QApplication,
-    QMainWindow,
-    QStackedWidget,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QApplication, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from trainer.errors import TrainerError
 from trainer.ui.flight_driver import FlightDriver
@@ -128,7 +122,9 @@ class MainWindow(QMainWindow):
 
     def show_debrief(self) -> None:
         """Look at what was flown so far; time stands still meanwhile."""
-        if self.desk is not None and self.practice is not None:
+        if self.practice is not None and self.practice.hidden:
+            self.say("Answer first: the debrief would show what the question hides.", "told")
+        elif self.desk is not None and self.practice is not None:
             self.practice.is_running = False
             self.driver.stop_clock()
             self.go_to(self.desk.show_debrief(self.practice))
@@ -201,14 +197,12 @@ class MainWindow(QMainWindow):
     def use_still(self, is_still: bool) -> None:
         """Stop all pulsing, or let it be."""
         self._remember(is_still=is_still)
-        if self.desk is not None and self.design is not None:
-            self.desk.set_theme(THEMES[self.preferences.appearance], self.design)
+        self._apply_look()
 
     def use_sound(self, volume_percent: int, has_capture_tone: bool) -> None:
         """Use another volume, and the tone of captures or not."""
         self._remember(volume_percent=volume_percent, has_capture_tone=has_capture_tone)
-        if self.desk is not None and self.design is not None:
-            self.desk.set_theme(THEMES[self.preferences.appearance], self.design)
+        self._apply_look()
 
     def use_keys(self, keys: dict[str, str]) -> None:
         """Use the user's own keys."""
@@ -219,9 +213,12 @@ class MainWindow(QMainWindow):
         """Use a strip design wherever a strip is shown or asked for."""
         self.design = design
         self._remember(strip_design=design.name)
-        if self.desk is not None:
-            self.desk.set_theme(THEMES[self.preferences.appearance], design)
+        self._apply_look()
         self.say(f"'{design.name}' is used everywhere now.", "told")
+
+    def _apply_look(self) -> None:
+        if self.desk is not None and self.design is not None:
+            self.desk.set_theme(THEMES[self.preferences.appearance], self.design)
 
     def back_to_flight(self) -> None:
         """Leave the debrief for the flight it is about."""

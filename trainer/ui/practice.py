@@ -92,6 +92,12 @@ class Practice:
         return self.flyer.phase == "running" and self.looking is None
 
     @property
+    def hidden(self) -> tuple[str, ...]:
+        """What an open question hides now: names of a lesson file."""
+        prompt = self.flyer.prompt
+        return prompt.hide if prompt is not None and self.flyer.phase == "asking" else ()
+
+    @property
     def shown(self) -> Session:
         """The session to be seen: as it is, or as it was where one looks back."""
         return self.looking or self.session

@@ -178,7 +178,7 @@ class PracticePage(QWidget):
         self.said_title.setText("To be reached" if target is not None else "You said")
         if target is not None:
             self.said.show_annunciation(target)
-        self._hide(prompt.hide if prompt is not None and phase == "asking" else ())
+        self._hide(practice.hidden)
         if phase == "asking":
             self._ask(practice, prompt)
         elif has_said:
