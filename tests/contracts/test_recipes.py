@@ -48,6 +48,7 @@ def follow(step: re.Match[str], tree: Path) -> None:
     if step["then"]:
         command = text.replace(".venv/bin/mode-trainer", f"{sys.executable} -m trainer")
         command = command.replace(".venv/bin/python", sys.executable)
+        command = command.replace(".venv/bin/ruff", f"{sys.executable} -m ruff")
         done = subprocess.run(
             ["bash", "-euo", "pipefail", "-c", command],
             cwd=tree, capture_output=True, text=True, check=False,

@@ -7,7 +7,7 @@ import pytest
 from trainer.errors import FileError
 from trainer.lesson.flown import fly
 
-AP = (
+ENGAGED = (
     "  altitude_ft: 3000\n  heading_deg: 90\n  airspeed_kt: 105\n"
     "  modes: {engagement: autopilot, lateral: heading_select, vertical: altitude_hold}\n"
 )
@@ -84,7 +84,7 @@ def test_waits_end_when_their_condition_holds(run, with_steps, condition, low_s,
     steps = f"  - wait: 10\n  - wait_until: {condition}\n"
     if low_s:
         steps = f"  - wait_until: {condition}\n"
-    runner = run(with_steps(steps, AP))
+    runner = run(with_steps(steps, ENGAGED))
     runner.advance(0.0)
     if low_s:
         runner.advance(10.0)
@@ -100,7 +100,7 @@ def test_set_inject_and_clear_reach_the_session(run, with_steps):
         with_steps(
             "  - set: {selected_heading_deg: 120, power_percent: 70, wind_speed_kt: 9}\n"
             "  - inject: servo\n  - wait: 1\n  - clear: servo\n  - wait: 1\n",
-            AP,
+            ENGAGED,
         )
     )
     records = runner.advance(10.0)
