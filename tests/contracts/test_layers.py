@@ -1,5 +1,6 @@
 """The layers, typing and style that DEVELOPERS.md promises, held by their own tools."""
 
+import ast
 import subprocess
 import sys
 from pathlib import Path
@@ -51,3 +52,22 @@ def test_modules_stay_small():
     assert {str(path): size for path, size in sizes.items() if size > 400} == {}
     ordered = sorted(sizes.values())
     assert ordered[len(ordered) // 2] <= 150
+
+
+def test_functions_stay_short():
+    lengths = {}
+    for path in (ROOT / "trainer").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+                lengths[f"{path.relative_to(ROOT)}:{node.name}:{node.lineno}"] = own_lines(node)
+    assert {name: length for name, length in lengths.items() if length > 40} == {}
+    ordered = sorted(lengths.values())
+    assert ordered[int(0.9 * len(ordered))] <= 30
+
+
+def own_lines(node: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
+    """Return the lines of a function without its docstring."""
+    first = node.body[0]
+    is_documented = ast.get_docstring(node, clean=False) is not None
+    words = first.end_lineno - first.lineno + 1 if is_documented else 0
+    return node.end_lineno - node.lineno + 1 - words

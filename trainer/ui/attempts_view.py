@@ -110,6 +110,11 @@ class AttemptsView(QWidget):
         self._stack = QStackedWidget()
         self.empty.setAlignment(Qt.AlignmentFlag.AlignTop)
         self._stack.addWidget(self.empty)
+        self._stack.addWidget(self._full())
+        layout.addWidget(self._stack, 1)
+
+    def _full(self) -> QWidget:
+        """Return the table with the strips of the answer in hand below it."""
         full = QWidget()
         full.setObjectName("plain")
         column = QVBoxLayout(full)
@@ -134,8 +139,7 @@ class AttemptsView(QWidget):
             if name == "predicted":
                 self._predicted_parts = (head, self.strips[name])
         column.addLayout(row)
-        self._stack.addWidget(full)
-        layout.addWidget(self._stack, 1)
+        return full
 
     def _show(self, row: int) -> None:
         if not 0 <= row < len(self._attempts):

@@ -245,46 +245,12 @@ class PracticePage(QWidget):
         column.addWidget(self.controls)
         frame.setFixedWidth(CONTROLS_WIDTH_PX)
         row.addWidget(frame)
-        inner = QWidget()
-        inner.setObjectName("plain")
-        middle = QVBoxLayout(inner)
-        middle.setContentsMargins(0, 0, 0, 0)
-        middle.setSpacing(4)
-        middle.addWidget(self.strip)
-        middle.addWidget(self.hidden)
-        below = QHBoxLayout()
-        below.addWidget(self.latest, 1)
-        below.addWidget(self.placeholders)
-        middle.addLayout(below)
-        middle.addWidget(self.look_back)
-        middle.addWidget(self.said_title)
-        middle.addWidget(self.said)
-        middle.addWidget(self.builder)
-        views = QHBoxLayout()
-        views.setSpacing(4)
-        views.addWidget(self.plan, 1)
-        views.addWidget(self.profile, 1)
-        middle.addLayout(views, 1)
-        foot = QHBoxLayout()
-        foot.setSpacing(4)
-        foot.addWidget(self.attitude)
-        foot.addWidget(self.numbers, 1)
-        middle.addLayout(foot)
-        row.addWidget(_scrolling(inner), 1)
+        row.addWidget(_scrolling(self._middle()), 1)
         self.lesson.setFixedWidth(LESSON_WIDTH_PX)
-        self.lesson.set_tray(self.builder.tray)
-        self.lesson.set_tray(self.form)
-        self.lesson.set_tray(self.free)
-        self.lesson.set_tray(self.notice)
+        for tray in (self.builder.tray, self.form, self.free, self.notice):
+            self.lesson.set_tray(tray)
         row.addWidget(self.lesson)
-        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        for view in (self.plan, self.profile):
-            view.setSizePolicy(policy)
-        for view in (self.plan, self.profile, self.attitude, self.numbers, self.strip):
-            # What a question hides leaves its place empty: nothing jumps.
-            policy = view.sizePolicy()
-            policy.setRetainSizeWhenHidden(True)
-            view.setSizePolicy(policy)
+        self._keep_places()
         for hidden in (
             self.hidden,
             self.notice,
@@ -297,6 +263,43 @@ class PracticePage(QWidget):
             self.said_title,
         ):
             hidden.hide()
+
+    def _middle(self) -> QWidget:
+        """Return the strip with what was and is said of it, above the pictures and numbers."""
+        inner = QWidget()
+        inner.setObjectName("plain")
+        middle = QVBoxLayout(inner)
+        middle.setContentsMargins(0, 0, 0, 0)
+        middle.setSpacing(4)
+        middle.addWidget(self.strip)
+        middle.addWidget(self.hidden)
+        below = QHBoxLayout()
+        below.addWidget(self.latest, 1)
+        below.addWidget(self.placeholders)
+        middle.addLayout(below)
+        for widget in (self.look_back, self.said_title, self.said, self.builder):
+            middle.addWidget(widget)
+        views = QHBoxLayout()
+        views.setSpacing(4)
+        views.addWidget(self.plan, 1)
+        views.addWidget(self.profile, 1)
+        middle.addLayout(views, 1)
+        foot = QHBoxLayout()
+        foot.setSpacing(4)
+        foot.addWidget(self.attitude)
+        foot.addWidget(self.numbers, 1)
+        middle.addLayout(foot)
+        return inner
+
+    def _keep_places(self) -> None:
+        """Let what a question hides leave its place empty, so that nothing jumps."""
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        for view in (self.plan, self.profile):
+            view.setSizePolicy(policy)
+        for view in (self.plan, self.profile, self.attitude, self.numbers, self.strip):
+            policy = view.sizePolicy()
+            policy.setRetainSizeWhenHidden(True)
+            view.setSizePolicy(policy)
 
 
 def _scrolling(inner: QWidget) -> QScrollArea:
