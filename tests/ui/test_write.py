@@ -16,6 +16,7 @@ from trainer.assessment.prediction import Prediction
 from trainer.lesson.prompt_reader import PROMPT_KINDS
 from trainer.lesson.question import compute_answer
 from trainer.lesson.questioning import kinds_for
+from trainer.lesson.review import review
 from trainer.lesson.spec import Do, Predict, Say, Set
 from trainer.session.annunciation import Annunciation
 from trainer.ui.main_window import MainWindow
@@ -556,6 +557,36 @@ def test_the_timeline_is_worked_with_keys_and_mouse(qtbot: QtBot, window: MainWi
     moved = writing.moments[place_of(writing, Do("heading_select"))]
     assert moved.t_s == pytest.approx(began_s + 10.0, abs=1.0)
     assert page.list.currentRow() == writing.moments.index(moved)
+
+
+def test_a_flight_becomes_a_lesson_in_three_clicks(
+    qtbot: QtBot, window: MainWindow, tmp_path: Path
+) -> None:
+    qtbot.keyClick(window, "L", CTRL)
+    qtbot.mouseClick(window.desk.write.page.record, LEFT)
+    qtbot.mouseClick(window.desk.free.start, LEFT)
+    window.driver.stop_clock()
+    window.proceed()
+    for stroke in "DAH":
+        fly(window, 3)
+        qtbot.keyClick(window, stroke)
+    window.practice.select("selected_altitude_ft", 4300.0)
+    window.practice.press("vertical_speed")
+    for _ in range(5):
+        window.practice.press("reference_up")
+    fly(window, 60)
+    qtbot.mouseClick(window.desk.page.free.lesson, LEFT)
+    wait_flown(qtbot, window)
+    page = window.desk.write.page
+    qtbot.mouseClick(page.flight.ask_all, LEFT)
+    wait_flown(qtbot, window)
+    qtbot.mouseClick(page.save, LEFT)
+    (path,) = UserLessons(tmp_path / "data").paths
+    lesson = WORKSPACE.lesson(path)
+    kinds = [step.kind for step in lesson.steps if isinstance(step, Predict)]
+    assert kinds == ["after_key"] * 4 + ["next_change"]
+    begin = lambda start: WORKSPACE.begin(lesson.installation, start)  # noqa: E731
+    assert [one.found for one in review(lesson, begin)] == []
 
 
 def test_a_long_lesson_is_read_while_one_types_on(qtbot: QtBot, window: MainWindow) -> None:

@@ -9,19 +9,23 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+from trainer.charts.spec import ChartSpec
 from trainer.lesson.questioning import (
     AFTER_S,
     fits,
+    kinds_for,
     lead_of,
+    usual_question,
     without_question,
 )
-from trainer.lesson.spec import Predict, Say, Step, Wait, WaitUntil
+from trainer.lesson.spec import Do, Predict, Say, Step, Wait, WaitUntil
 from trainer.lesson.story import Moment, Story, situation_at
 from trainer.session.session import STEP_S, Session
 from trainer.session.situation import Start
 
 TAIL_S = 5.0
 """How much is flown on behind the moment at which a lesson is cut off."""
+MOST_QUESTIONS = 8
 _NEAR_S = STEP_S / 2.0
 
 
@@ -146,6 +150,43 @@ def questioned(story: Story, moment: Moment, question: Predict) -> Edit:
     if not moment.is_change:
         return _replaced(story, moment.step, [replace(question, line=step.line)])
     return _at_change(story, moment, question)
+
+
+def asked_throughout(story: Story, chart: ChartSpec, most: int = MOST_QUESTIONS) -> Edit:
+    """Return the steps with questions about what changes the strip.
+
+    Changes that come by themselves are asked about before keys; of each key, only the first press.
+
+    Args:
+        story: The lesson as flown; its own questions stay and count.
+        chart: The chart of its aircraft.
+        most: So many questions there are at most.
+    """
+    has = sum(isinstance(step, Predict) for step in story.lesson.steps)
+    found = _worth_asking(story)[: max(0, most - has)]
+    chosen = sorted(found, key=lambda one: (one.t_s, one.step))
+    edited = story
+    for moment in reversed(chosen):
+        question = usual_question(kinds_for(moment, story)[0], moment, story, chart)
+        steps = questioned(edited, moment, question).steps
+        # Steps before the moment keep their numbers and times, and only those are used again.
+        edited = replace(edited, lesson=replace(edited.lesson, steps=steps))
+    return Edit(edited.lesson.steps, chosen[0].step if chosen else 0)
+
+
+def _worth_asking(story: Story) -> list[Moment]:
+    """Return one moment of each step that can be asked about, the best first."""
+    changes: dict[int, Moment] = {}
+    keys: dict[str, Moment] = {}
+    for moment in story.moments:
+        step = story.lesson.steps[moment.step]
+        if isinstance(step, Predict) or not moment.shows:
+            continue
+        if moment.is_change and isinstance(step, Wait | WaitUntil):
+            changes.setdefault(moment.step, moment)
+        elif isinstance(step, Do):
+            keys.setdefault(step.event, moment)
+    return [*changes.values(), *keys.values()]
 
 
 def unquestioned(story: Story, number: int) -> Edit:

@@ -273,6 +273,7 @@ class Desk(QObject):
             lambda on: act(lambda p: p.set_verify(_new_drill() if on else None))
         )
         free.save_asked.connect(self._ask_title)
+        free.lesson_asked.connect(self._window.show_write)
         self.page.notice.noticed.connect(lambda: act(lambda p: p.notice()))
         free.fault_switched.connect(
             lambda fault, on: act(lambda practice: practice.inject(fault, on))

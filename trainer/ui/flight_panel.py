@@ -35,6 +35,7 @@ class FlightPanel(QFrame):
     """Narration for the moment in hand."""
     moved = Signal(float)
     removed = Signal()
+    asked_throughout = Signal()
     begun_here = Signal()
     ended_here = Signal()
 
@@ -59,8 +60,15 @@ class FlightPanel(QFrame):
         self.remove = button("Remove  Del", name="Remove from the flight")
         self.begin = button("Begin here", name="Let the lesson begin here")
         self.end = button("End here", name="End the lesson here")
+        self.ask_all = button(
+            "Ask throughout",
+            hint="Put a question to every change and key that matters, up to eight",
+        )
         self._moments: tuple[Moment, ...] = ()
         self._writing: Writing | None = None
+        self._tools = (
+            self.kind, self.details, self.narration, self.say, self.begin, self.end, self.ask_all,
+        )  # fmt: skip
         self._lay_out()
         self._connect()
 
@@ -105,7 +113,7 @@ class FlightPanel(QFrame):
     def _show_tools(self) -> None:
         moment, writing = self.moment, self._writing
         is_there = moment is not None
-        for widget in (self.kind, self.details, self.narration, self.say, self.begin, self.end):
+        for widget in self._tools:
             widget.setEnabled(is_there)
         is_step = is_there and not moment.is_change
         for widget in (self.earlier, self.later, self.remove):
@@ -146,7 +154,7 @@ class FlightPanel(QFrame):
         column.addLayout(row)
         grid = QGridLayout()
         for place, widget in enumerate(
-            (self.earlier, self.later, self.remove, self.begin, self.end)
+            (self.earlier, self.later, self.remove, self.begin, self.end, self.ask_all)
         ):
             grid.addWidget(widget, place // 3, place % 3)
         column.addLayout(grid)
@@ -164,6 +172,7 @@ class FlightPanel(QFrame):
         self.remove.clicked.connect(self.removed)
         self.begin.clicked.connect(self.begun_here)
         self.end.clicked.connect(self.ended_here)
+        self.ask_all.clicked.connect(self.asked_throughout)
         self.say.clicked.connect(self._say)
         self.narration.returnPressed.connect(self._say)
         delete = QShortcut(QKeySequence("Del"), self.list)

@@ -25,6 +25,7 @@ class FreePanel(QWidget):
     hands_chosen = Signal(bool)
     stick_moved = Signal(float, float)
     save_asked = Signal()
+    lesson_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -41,6 +42,7 @@ class FreePanel(QWidget):
         self.hands = TickBox("Fly by hand when the servos are off")
         self.stick = StickPad()
         self.save = button("Save this moment…", name="Save this moment")
+        self.lesson = button("Make a lesson of it  Ctrl+L", name="Make a lesson of this flight")
         self._on: set[str] = set()
         self._lay_out()
         self._connect()
@@ -85,7 +87,8 @@ class FreePanel(QWidget):
         column.addWidget(label("Hands", "group"))
         column.addWidget(self.hands)
         column.addWidget(self.stick)
-        column.addWidget(self.save)
+        for widget in (self.save, self.lesson):
+            column.addWidget(widget)
 
     def _connect(self) -> None:
         self.drill.activated.connect(lambda _i: self.drill_chosen.emit(self.drill.currentData()))
@@ -93,6 +96,7 @@ class FreePanel(QWidget):
         self.fault.activated.connect(self._show_fault)
         self.fault_on.toggled.connect(self._switch)
         self.save.clicked.connect(self.save_asked)
+        self.lesson.clicked.connect(self.lesson_asked)
         self.hands.toggled.connect(self.stick.setVisible)
         self.hands.toggled.connect(self.hands_chosen)
         self.stick.moved.connect(self.stick_moved)

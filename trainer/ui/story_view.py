@@ -208,6 +208,8 @@ class StoryView(QWidget):
             painter.drawLine(QPointF(x, top), QPointF(x, top + 3))
             room = QRectF(x + 3, top, _TICK_ROOM_PX, AXIS_PX)
             words = clock_words(number * step_s)
+            if x + 3 + painter.fontMetrics().horizontalAdvance(words) > self.width():
+                continue
             painter.drawText(room, int(Qt.AlignmentFlag.AlignVCenter), words)
 
     def _paint_span(self, painter: QPainter, span: Span) -> None:

@@ -293,6 +293,7 @@ class WritePage(QWidget):
         flight.removed.connect(lambda: self._edit(writing.remove))
         flight.ended_here.connect(lambda: self._edit(writing.end_at))
         flight.begun_here.connect(self._begin_here)
+        flight.asked_throughout.connect(lambda: self._edit(lambda _m: writing.ask_throughout()))
         flight.said.connect(lambda text: self._edit(lambda m: writing.say(m, text)))
         flight.asked.connect(self._ask)
         flight.details_asked.connect(self._show_details)

@@ -216,6 +216,10 @@ class Writing:
         """Put a question at a moment, in place of what it is about."""
         return self._edit(rewrite.questioned(self._flown(), moment, question))
 
+    def ask_throughout(self) -> int:
+        """Ask about every change and key that matters, up to a whole lesson's number."""
+        return self._edit(rewrite.asked_throughout(self._flown(), self.chart))
+
     def to_data(self) -> dict[str, Any]:
         """Return everything as JSON values, for the draft."""
         return {"text": self.text, "stem": self.stem}

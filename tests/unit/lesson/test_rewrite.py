@@ -322,3 +322,24 @@ def test_a_lesson_can_begin_on_the_ground(workspace, read):
     )
     again = read(with_start(with_steps(text, story.lesson, edit.steps), story.lesson, edit.start))
     assert again.start.initial.on_ground
+
+
+def test_asking_throughout_makes_a_lesson_of_a_flight(flown):
+    text = HEAD + (
+        "  - do: heading_select\n  - wait: 2\n  - do: heading_select\n  - wait: 200\n"
+        "  - do: heading_select\n  - set: {selected_heading_deg: 120}\n  - wait: 30\n"
+    )
+    story = flown(text)
+    edit = rewrite.asked_throughout(story, chart_of(story))
+    asked = [step for step in edit.steps if isinstance(step, Predict)]
+    # The two changes of the long wait are one moment to ask at; the key only the first time.
+    assert [one.kind for one in asked] == ["after_key", "next_change"]
+    again = flown(with_steps(text, story.lesson, edit.steps))
+    assert again.problem == ""
+    assert again.spans == story.spans
+    assert [m.t_s for m in again.moments if m.is_change] == [
+        m.t_s for m in story.moments if m.is_change
+    ]
+    assert rewrite.asked_throughout(story, chart_of(story), 1).steps.count(asked[1]) == 1
+    done = rewrite.asked_throughout(again, chart_of(story), 2)
+    assert done.steps == again.lesson.steps
