@@ -22,7 +22,7 @@ from trainer.ui.plan_geometry import (
 from trainer.ui.plan_view import PlanView
 from trainer.ui.profile_geometry import fitting_frame, glidepath_altitude_ft, profile_words
 from trainer.ui.profile_view import ProfileView
-from trainer.ui.scene import TRACK_LENGTH, Scene, Track, nice_step, thinned
+from trainer.ui.surroundings import TRACK_LENGTH, Surroundings, Track, nice_step, thinned
 from trainer.ui.theme import DARK
 
 BEACON = NavigationSource("north", "beacon", "North beacon", 360.0, north_nm=12.0)
@@ -32,7 +32,7 @@ RUNWAY = NavigationSource(
 
 
 @pytest.fixture
-def scene(sample: FlightSample) -> Scene:
+def scene(sample: FlightSample) -> Surroundings:
     """A climb towards a beacon, with a track behind."""
     track = Track()
     for second in range(60):
@@ -40,7 +40,7 @@ def scene(sample: FlightSample) -> Scene:
             replace(sample, t_s=float(second), east_nm=second / 40, altitude_ft=2700 + 8 * second),
             "captured" if second == 30 else "",
         )
-    return Scene(
+    return Surroundings(
         replace(sample, t_s=60.0),
         track.points,
         (BEACON, RUNWAY),
@@ -58,7 +58,7 @@ def test_plan_is_north_up_and_east_right() -> None:
     assert frame.along(0.0, 0.0, 90.0, 5.0) == pytest.approx((300.0, 100.0))
 
 
-def test_names_on_the_plan_stand_apart_below_its_title(qtbot: QtBot, scene: Scene) -> None:
+def test_names_on_the_plan_stand_apart_below_its_title(qtbot: QtBot, scene: Surroundings) -> None:
     view = PlanView()
     qtbot.addWidget(view)
     crowd = [
@@ -76,7 +76,7 @@ def test_names_on_the_plan_stand_apart_below_its_title(qtbot: QtBot, scene: Scen
         assert not any(a.intersects(b) for a, b in pairs)
 
 
-def test_plan_keeps_the_source_in_view(scene: Scene) -> None:
+def test_plan_keeps_the_source_in_view(scene: Surroundings) -> None:
     for away_nm in (0.2, 1.5, 7.0, 15.0, 30.0):
         near = replace(BEACON, north_nm=scene.sample.north_nm + away_nm, east_nm=2.0)
         shown = replace(scene, sources=(near,))
@@ -84,14 +84,14 @@ def test_plan_keeps_the_source_in_view(scene: Scene) -> None:
         assert fitting_range_nm(shown, 5.0) in RANGES_NM
 
 
-def test_plan_range_does_not_flicker(scene: Scene) -> None:
+def test_plan_range_does_not_flicker(scene: Surroundings) -> None:
     border = replace(BEACON, north_nm=scene.sample.north_nm + 4.3, east_nm=2.0)
     shown = replace(scene, sources=(border,))
     assert fitting_range_nm(shown, 5.0) == 5.0
     assert fitting_range_nm(shown, 10.0) == 10.0
 
 
-def test_plan_says_what_it_shows(scene: Scene) -> None:
+def test_plan_says_what_it_shows(scene: Surroundings) -> None:
     assert plan_words(scene) == (
         "Plan view: heading 092, track 095; North beacon, course 360, 8.0 miles,"
         " 0.40 of full scale right of course"
@@ -101,13 +101,13 @@ def test_plan_says_what_it_shows(scene: Scene) -> None:
     assert "no signal" in plan_words(lost)
 
 
-def test_approach_course_is_not_the_pilots(scene: Scene) -> None:
+def test_approach_course_is_not_the_pilots(scene: Surroundings) -> None:
     on_approach = replace(scene, source_id="runway", course_deg=45.0)
     assert on_approach.active_course_deg == 90.0
     assert replace(scene, course_deg=45.0).active_course_deg == 45.0
 
 
-def test_glidepath_is_drawn_at_its_angle(scene: Scene) -> None:
+def test_glidepath_is_drawn_at_its_angle(scene: Surroundings) -> None:
     # common practice: 3 degrees is about 318 ft a nautical mile (tan 3 deg x 6076.1 ft).
     shown = replace(scene, source_id="runway")
     per_nm = glidepath_altitude_ft(shown, -5.0) - glidepath_altitude_ft(shown, -4.0)
@@ -116,7 +116,7 @@ def test_glidepath_is_drawn_at_its_angle(scene: Scene) -> None:
 
 
 @pytest.mark.parametrize("source", ["", "north", "runway"])
-def test_profile_shows_aircraft_and_selected_altitude(scene: Scene, source: str) -> None:
+def test_profile_shows_aircraft_and_selected_altitude(scene: Surroundings, source: str) -> None:
     shown = replace(scene, source_id=source)
     frame = fitting_frame(shown, shown.track, 300.0, 150.0)
     for altitude_ft in (shown.sample.altitude_ft, shown.selected_altitude_ft):
@@ -124,14 +124,14 @@ def test_profile_shows_aircraft_and_selected_altitude(scene: Scene, source: str)
     assert frame.left_nm < frame.right_nm
 
 
-def test_profile_says_what_it_shows(scene: Scene) -> None:
+def test_profile_says_what_it_shows(scene: Surroundings) -> None:
     assert profile_words(scene) == (
         "Profile view: altitude 3200 feet, selected altitude 800 feet above"
     )
 
 
 @pytest.mark.parametrize("source", ["", "north", "runway"])
-def test_views_paint_in_both_themes(qtbot: QtBot, scene: Scene, source: str) -> None:
+def test_views_paint_in_both_themes(qtbot: QtBot, scene: Surroundings, source: str) -> None:
     for view in (PlanView(), ProfileView()):
         qtbot.addWidget(view)
         view.resize(320, 200)
@@ -159,7 +159,7 @@ def test_track_keeps_a_point_a_second_every_mark_and_no_more_than_its_length(
     assert track.points == ()
 
 
-def test_thinned_track_keeps_marks_and_the_end(scene: Scene) -> None:
+def test_thinned_track_keeps_marks_and_the_end(scene: Surroundings) -> None:
     few = thinned(scene.track, 10)
     assert len(few) <= 13
     assert few[-1] == scene.track[-1]

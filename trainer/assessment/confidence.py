@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import sqrt
 
 from trainer.assessment.prediction import CONFIDENCES, Confidence
-
-_Z_95 = 1.959964
+from trainer.assessment.proportion import wilson_interval
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,21 +71,3 @@ def calibration_sentence(rows: tuple[CalibrationRow, ...]) -> str:
             "Your guesses are about as good as what you are sure of: you know more than you think."
         )
     return f"All {sure.count} answers that you were sure of were right."
-
-
-def wilson_interval(successes: int, count: int, z: float = _Z_95) -> tuple[float, float]:
-    """Return Wilson's score interval for a share; (0, 1) without data.
-
-    Source: E. B. Wilson 1927, from memory.
-
-    Example:
-        >>> tuple(round(one, 3) for one in wilson_interval(8, 10))
-        (0.49, 0.943)
-    """
-    if count == 0:
-        return 0.0, 1.0
-    share = successes / count
-    centre = share + z * z / (2.0 * count)
-    spread = z * sqrt(share * (1.0 - share) / count + z * z / (4.0 * count * count))
-    scale = 1.0 + z * z / count
-    return max(0.0, (centre - spread) / scale), min(1.0, (centre + spread) / scale)

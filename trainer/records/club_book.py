@@ -13,11 +13,9 @@ import json
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Self
 
-from trainer.records.backup import backups_of, daily_target, rotate
 from trainer.records.club_schema import CLUB_BOOK
-from trainer.records.database import Database, open_database, understood
+from trainer.records.database import open_database, understood
 from trainer.records.error import UnknownEntryError
 from trainer.records.field_check import (
     require_moment,
@@ -25,21 +23,20 @@ from trainer.records.field_check import (
     require_text,
     require_whole,
 )
-from trainer.records.recovery import Recovery, recover_database, restore_database
+from trainer.records.records_file import RecordsFile
 from trainer.records.roster import Aircraft, Instructor, Member, Requirement, pseudonym_of
 
 DEFAULT_RETENTION_DAYS = 5 * 365
 
 
-class ClubBook:
+class ClubBook(RecordsFile):
     """An open club book; use it in the thread that opened it.
 
     Attributes:
         database: The open file, for the modules that read and import.
     """
 
-    def __init__(self, database: Database) -> None:
-        self.database = database
+    kind = CLUB_BOOK
 
     @staticmethod
     def open(path: Path, club_name: str = "The club") -> ClubBook:
@@ -56,26 +53,6 @@ class ClubBook:
                     (require_name("club name", club_name), DEFAULT_RETENTION_DAYS),
                 )
         return ClubBook(database)
-
-    @staticmethod
-    def recover(path: Path) -> Recovery:
-        """Bring back a damaged book from its newest backup; nothing is deleted."""
-        return recover_database(path, CLUB_BOOK)
-
-    @staticmethod
-    def restore(path: Path, backup: Path) -> Path | None:
-        """Put a chosen backup in the book's place; return where the replaced one is kept."""
-        return restore_database(path, CLUB_BOOK, backup)
-
-    @property
-    def path(self) -> Path:
-        """Where the book is."""
-        return self.database.path
-
-    @property
-    def read_only_reason(self) -> str:
-        """Why nothing can be stored, for the user to read; empty if all is well."""
-        return self.database.read_only_reason
 
     @property
     def club_name(self) -> str:
@@ -258,33 +235,6 @@ class ClubBook:
                 "at_utc, note) VALUES (?, ?, ?, ?, ?, ?)",
                 values,
             )
-
-    def back_up(self, day: str) -> Path | None:
-        """Make the day's backup unless it exists, check it, and drop the oldest ones.
-
-        Args:
-            day: Today's ISO date, from the caller's clock.
-        """
-        target = daily_target(self.path, day)
-        if target.exists():
-            return None
-        made = self.database.back_up(target)
-        rotate(self.path)
-        return made
-
-    def backups(self) -> list[Path]:
-        """Return the backups, newest first."""
-        return backups_of(self.path)
-
-    def close(self) -> None:
-        """Close the book; a second call does nothing."""
-        self.database.close()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.close()
 
 
 _MEMBER = "id, name, pseudonym, joined_utc, is_active, public_key"

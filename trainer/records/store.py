@@ -13,16 +13,15 @@ import json
 import os
 from dataclasses import dataclass, fields
 from pathlib import Path
-from typing import Any, Self
+from typing import Any
 
 from platformdirs import user_data_path
 
 from trainer.records.attempt import Attempt
-from trainer.records.backup import backups_of, daily_target, rotate
-from trainer.records.database import Database, Kind, open_database, understood
+from trainer.records.database import Kind, open_database, understood
 from trainer.records.error import DuplicateError
 from trainer.records.member_privacy import delete_from_store, export_from_store
-from trainer.records.recovery import Recovery, recover_database, restore_database
+from trainer.records.records_file import RecordsFile
 
 FOLDER_VARIABLE = "MODE_TRAINER_DATA"
 FILE_NAME = "attempts.sqlite3"
@@ -50,7 +49,7 @@ class AnonymousTotal:
     sure_and_wrong: int
 
 
-class Store:
+class Store(RecordsFile):
     """An open file of attempts; use it in the thread that opened it.
 
     Attributes:
@@ -71,8 +70,7 @@ class Store:
         ['Bo Hill'] True
     """
 
-    def __init__(self, database: Database) -> None:
-        self.database = database
+    kind = ATTEMPTS
 
     @staticmethod
     def open(path: Path) -> Store:
@@ -87,26 +85,6 @@ class Store:
     def default() -> Store:
         """Open the file in the user's data folder, or in the one MODE_TRAINER_DATA names."""
         return Store.open(data_folder() / FILE_NAME)
-
-    @staticmethod
-    def recover(path: Path) -> Recovery:
-        """Bring back a damaged file from its newest backup; nothing is deleted."""
-        return recover_database(path, ATTEMPTS)
-
-    @staticmethod
-    def restore(path: Path, backup: Path) -> Path | None:
-        """Put a chosen backup in the file's place; return where the replaced one is kept."""
-        return restore_database(path, ATTEMPTS, backup)
-
-    @property
-    def path(self) -> Path:
-        """Where the file is."""
-        return self.database.path
-
-    @property
-    def read_only_reason(self) -> str:
-        """Why nothing can be stored, for the user to read; empty if all is well."""
-        return self.database.read_only_reason
 
     def add(self, attempt: Attempt) -> None:
         """Store an attempt; it is on the disk when this returns.
@@ -164,44 +142,6 @@ class Store:
         names = ", ".join(field.name for field in fields(AnonymousTotal))
         rows = self.database.read(f"SELECT {names} FROM anonymous_total")
         return [AnonymousTotal(*row) for row in rows]
-
-    def back_up(self, day: str) -> Path | None:
-        """Make the day's backup unless it exists, check it, and drop the oldest ones.
-
-        Args:
-            day: Today's ISO date, from the caller's clock.
-
-        Returns:
-            The new backup; None if the day has one already.
-        """
-        target = daily_target(self.path, day)
-        if target.exists():
-            return None
-        made = self.database.back_up(target)
-        rotate(self.path)
-        return made
-
-    def backups(self) -> list[Path]:
-        """Return the backups, newest first."""
-        return backups_of(self.path)
-
-    def check(self) -> None:
-        """Check the whole file, which opening does only for small ones.
-
-        Raises:
-            CorruptStoreError: If damage is found.
-        """
-        self.database.check()
-
-    def close(self) -> None:
-        """Close the file; a second call does nothing."""
-        self.database.close()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self.close()
 
 
 def data_folder() -> Path:

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from trainer.assessment.proportion import wilson_interval
 from trainer.records.board import STATUSES, Board, PracticeSum, Status, build_board
 from trainer.records.board_query import read_facts
 from trainer.records.club_book import ClubBook
@@ -21,7 +22,6 @@ from trainer.report.page import (
     Report,
     Table,
 )
-from trainer.report.proportion import wilson_interval
 from trainer.report.wording import STATUS_WORDS, cut
 
 _MOST_RULES = 10

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from trainer.assessment.proportion import wilson_interval
 from trainer.charts.installation import LimitValue
 from trainer.records.board import Board, Cell, Status, counted
 from trainer.records.board_query import member_outcomes, read_board
@@ -22,7 +23,6 @@ from trainer.report.page import (
     Report,
     Table,
 )
-from trainer.report.proportion import wilson_interval
 from trainer.report.wording import STATUS_WORDS, cut, day, limit_row
 
 _MOST = 4

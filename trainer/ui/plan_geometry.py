@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from trainer.ui.scene import Scene
+from trainer.ui.surroundings import Surroundings
 
 RANGES_NM = (1.0, 2.0, 5.0, 10.0, 20.0, 40.0)
 """Distances from the middle to the nearer edge."""
@@ -45,7 +45,7 @@ class PlanFrame:
         )
 
 
-def fitting_range_nm(scene: Scene, previous_nm: float) -> float:
+def fitting_range_nm(scene: Surroundings, previous_nm: float) -> float:
     """Return the range that keeps the source in view, changing it only when it must.
 
     A range is left for a smaller one only when half of it would do, so that it doesn't flicker.
@@ -63,7 +63,7 @@ def fitting_range_nm(scene: Scene, previous_nm: float) -> float:
     return fitting
 
 
-def plan_words(scene: Scene) -> str:
+def plan_words(scene: Surroundings) -> str:
     """Return what the view shows, for a screen reader."""
     sample = scene.sample
     words = f"Plan view: heading {sample.heading_deg:03.0f}, track {sample.track_deg:03.0f}"

@@ -13,7 +13,7 @@ from trainer.ui.plan_geometry import (
     fitting_range_nm,
     plan_words,
 )
-from trainer.ui.scene import Scene, thinned
+from trainer.ui.surroundings import Surroundings, thinned
 from trainer.ui.view import PictureView, path_pen
 
 _POINTS_DRAWN = 400
@@ -26,12 +26,12 @@ class PlanView(PictureView):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__("Plan view", QSize(200, 108), parent)
-        self._scene: Scene | None = None
+        self._scene: Surroundings | None = None
         self._range_nm = 5.0
         self._named: list[QRectF] = []
         """Where names stand in the picture that is being painted."""
 
-    def show_scene(self, scene: Scene) -> None:
+    def show_scene(self, scene: Surroundings) -> None:
         """Draw a scene."""
         self._scene = scene
         self._range_nm = fitting_range_nm(scene, self._range_nm)

@@ -20,7 +20,7 @@ from trainer.session.session import STEP_S, Session
 from trainer.session.situation import Start
 from trainer.ui.flight_log import Before, Call, FlightLog
 from trainer.ui.free_flight import FreeFlight
-from trainer.ui.scene import Scene, Track
+from trainer.ui.surroundings import Surroundings, Track
 from trainer.ui.verify_drill import Noticed, VerifyDrill
 
 SPEEDS = (1, 2, 4, 8)
@@ -291,11 +291,11 @@ class Practice:
         self.is_running = False
         self._thinking_s = self._revealed_s = 0.0
 
-    def scene(self) -> Scene:
+    def scene(self) -> Surroundings:
         """Return what the plan and the profile draw."""
         flight, references = self.shown.flight, self.shown.references
         now_s = self.shown.t_s
-        return Scene(
+        return Surroundings(
             flight.sample(),
             tuple(p for p in self.track.points if p.t_s <= now_s)
             if self.looking

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from trainer.ui.scene import Scene, TrackPoint
+from trainer.ui.surroundings import Surroundings, TrackPoint
 from trainer.units import FT_PER_NM
 
 FLOWN_SPAN_NM = 6.0
@@ -36,12 +36,12 @@ class ProfileFrame:
         return across * self.width_px, (1 - up) * self.height_px
 
 
-def is_along_course(scene: Scene) -> bool:
+def is_along_course(scene: Surroundings) -> bool:
     """Return True if distance is measured to a runway with a glidepath."""
     return scene.source is not None and scene.source.glidepath_deg is not None
 
 
-def along_nm(scene: Scene, points: Iterable[TrackPoint]) -> list[float]:
+def along_nm(scene: Surroundings, points: Iterable[TrackPoint]) -> list[float]:
     """Return where track points lie on the distance axis [NM]; 0 is the runway threshold."""
     source = scene.source
     if source is None or source.glidepath_deg is None:
@@ -52,7 +52,7 @@ def along_nm(scene: Scene, points: Iterable[TrackPoint]) -> list[float]:
     return [point.north_nm * north + point.east_nm * east - origin_nm for point in points]
 
 
-def glidepath_altitude_ft(scene: Scene, at_nm: float) -> float:
+def glidepath_altitude_ft(scene: Surroundings, at_nm: float) -> float:
     """Return the altitude of the glidepath [ft] at a place on the distance axis (negative: before).
 
     The path is drawn as a straight line to the threshold's elevation.
@@ -64,7 +64,7 @@ def glidepath_altitude_ft(scene: Scene, at_nm: float) -> float:
     return source.elevation_ft + max(0.0, -at_nm) * FT_PER_NM * climb
 
 
-def here(scene: Scene) -> TrackPoint:
+def here(scene: Surroundings) -> TrackPoint:
     """Return the aircraft's own place as a track point."""
     sample = scene.sample
     flown_nm = 0.0
@@ -77,7 +77,7 @@ def here(scene: Scene) -> TrackPoint:
 
 
 def fitting_frame(
-    scene: Scene, points: Sequence[TrackPoint], width_px: float, height_px: float
+    scene: Surroundings, points: Sequence[TrackPoint], width_px: float, height_px: float
 ) -> ProfileFrame:
     """Return the frame that shows the aircraft, selected altitude, glidepath and track points."""
     (at_nm,) = along_nm(scene, [here(scene)])
@@ -102,7 +102,7 @@ def fitting_frame(
     return ProfileFrame(left_nm, right_nm, low_ft, high_ft, width_px, height_px)
 
 
-def profile_words(scene: Scene) -> str:
+def profile_words(scene: Surroundings) -> str:
     """Return what the view shows, for a screen reader."""
     sample = scene.sample
     away_ft = scene.selected_altitude_ft - sample.altitude_ft

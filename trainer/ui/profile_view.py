@@ -15,7 +15,7 @@ from trainer.ui.profile_geometry import (
     is_along_course,
     profile_words,
 )
-from trainer.ui.scene import Scene, TrackPoint, nice_step, thinned
+from trainer.ui.surroundings import Surroundings, TrackPoint, nice_step, thinned
 from trainer.ui.view import PictureView, path_pen
 
 _POINTS_DRAWN = 400
@@ -27,9 +27,9 @@ class ProfileView(PictureView):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__("Profile view", QSize(200, 108), parent)
-        self._scene: Scene | None = None
+        self._scene: Surroundings | None = None
 
-    def show_scene(self, scene: Scene) -> None:
+    def show_scene(self, scene: Surroundings) -> None:
         """Draw a scene."""
         self._scene = scene
         self.describe(profile_words(scene))

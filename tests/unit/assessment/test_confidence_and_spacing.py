@@ -9,7 +9,8 @@ import pytest
 from fsrs import Rating
 
 from trainer.assessment.bank import Bank
-from trainer.assessment.confidence import calibration, calibration_sentence, wilson_interval
+from trainer.assessment.confidence import calibration, calibration_sentence
+from trainer.assessment.proportion import wilson_interval
 from trainer.assessment.spacing import Review, Spacing, practice_item, rating_of
 
 START = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)

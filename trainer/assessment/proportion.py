@@ -20,7 +20,7 @@ def wilson_interval(right: int, count: int) -> tuple[float, float]:
 
     Source:
         [WILSON] Wilson, J. Am. Stat. Assoc. 22 (1927) 209-212, the score interval without
-        continuity correction; checked against scipy by tests/unit/report/test_proportion.py.
+        continuity correction; checked against scipy by tests/unit/assessment/test_proportion.py.
 
     Example:
         >>> tuple(round(end, 3) for end in wilson_interval(8, 10))

@@ -1,4 +1,4 @@
-"""What the plan and the profile view draw: the scene as a value, and the track flown. No Qt."""
+"""What the plan and the profile draw: the surroundings as a value, and the track. No Qt."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ class TrackPoint(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Scene:
+class Surroundings:
     """Everything a view needs at one instant."""
 
     sample: FlightSample
