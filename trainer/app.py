@@ -23,6 +23,8 @@ from trainer.errors import FileError, FileProblem, MissingFileError, TrainerErro
 from trainer.flight import AircraftSpec, load_aircraft
 from trainer.lesson.competency import FILE_NAME as COMPETENCIES
 from trainer.lesson.competency import load_competencies
+from trainer.lesson.coverage import Coverage, cover
+from trainer.lesson.flown import fly
 from trainer.lesson.loader import load_lesson
 from trainer.lesson.runner import LessonRunner
 from trainer.lesson.spec import Lesson
@@ -264,6 +266,19 @@ class Workspace:
     def lessons(self) -> list[Lesson]:
         """Return the shipped lessons in graded order."""
         return [self.lesson(path) for path in self.lesson_paths]
+
+    def coverage(self, installation: str) -> Coverage:
+        """Return what the shipped lessons exercise of an installation; flying them takes seconds.
+
+        Raises:
+            FileError: A lesson isn't accepted, or doesn't fly to its end.
+        """
+        flown = [
+            (lesson.id, fly(self.start_lesson_without_trainee(lesson)))
+            for lesson in self.lessons()
+            if lesson.installation == installation
+        ]
+        return cover(self.installation(installation), flown)
 
     def lesson(self, path: Path) -> Lesson:
         """Return the lesson of a file.

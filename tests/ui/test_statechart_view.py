@@ -12,10 +12,12 @@ from pytestqt.qtbot import QtBot
 
 from trainer.app import Workspace
 from trainer.charts.diagram import lay_out
+from trainer.charts.diagram_svg import INK, shade_of
 from trainer.session.contrast import contrast_ratio
 from trainer.session.situation import StartModes
 from trainer.ui.main_window import MainWindow
 from trainer.ui.situations import SITUATIONS
+from trainer.ui.statechart_paint import StatechartPainter
 from trainer.ui.statechart_view import StatechartView
 from trainer.ui.statechart_window import StatechartWindow
 from trainer.ui.theme import DARK, LIGHT, THEMES, Theme
@@ -208,3 +210,30 @@ def test_key_opens_it_from_the_main_window(qtbot: QtBot, tmp_path: Path) -> None
     assert chart.view.theme in (LIGHT, DARK)
     window.close()
     assert not chart.isVisible()
+
+
+@pytest.mark.parametrize("theme", THEMES.values(), ids=THEMES)
+def test_coverage_is_told_by_number_hatching_and_ground(qtbot: QtBot, theme: Theme) -> None:
+    window = StatechartWindow(lambda: None, WORKSPACE.coverage)
+    qtbot.addWidget(window)
+    window.set_theme(theme)
+    window.show_installation(WORKSPACE.installation("ship_slate"))
+    qtbot.mouseClick(window.lessons, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: window.view.diagram.is_counted, timeout=60_000)
+    coverage = WORKSPACE.coverage("ship_slate")
+    counts = {f"{box.region}.{box.state}": box.count for box in window.view.diagram.boxes}
+    assert counts == {item.id: len(item.lessons) for item in coverage.of("state")}
+    assert any(count == 0 for count in counts.values())
+    unused = [arrow for arrow in window.view.diagram.arrows if arrow.count == 0]
+    missing = {item.id for item in coverage.missing if item.kind == "rule"}
+    assert unused
+    assert all(set(arrow.rules) <= missing for arrow in unused)
+    painter = StatechartPainter(None, theme, window.font())
+    for count in (1, 3, 8):
+        ground = painter._ground(count).color().name()
+        assert contrast_ratio(theme.ink, ground) >= 4.5  # [DSP-02]
+        assert contrast_ratio(INK, shade_of(count)) >= 4.5
+    assert "43 states" in window.state.text()
+    qtbot.mouseClick(window.lessons, Qt.MouseButton.LeftButton)
+    assert not window.view.diagram.is_counted
+    window.close()

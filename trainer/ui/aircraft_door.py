@@ -189,7 +189,7 @@ class AircraftDoor(QObject):
         if self.window is None:
             from trainer.ui.statechart_window import StatechartWindow
 
-            self.window = StatechartWindow(self._live)
+            self.window = StatechartWindow(self._live, self._workspace.coverage)
             self.window.set_theme(self._look[0])
             self.window.said.connect(self.said)
             self.window.news.connect(self.news)

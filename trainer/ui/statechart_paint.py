@@ -10,10 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QPainter, QPainterPath, QPen, QPolygonF
+from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPainterPath, QPen, QPolygonF
 
 from trainer.charts.diagram import LANE_TITLE_PX, MARGIN_PX, Box, Diagram, Lane
 from trainer.charts.diagram_arrows import Arrow, Point
+from trainer.charts.diagram_svg import SHADES, badge_width_px, is_faint
 from trainer.charts.spec import RuleCause
 from trainer.ui.theme import Theme
 
@@ -28,6 +29,8 @@ _LEGEND: tuple[tuple[RuleCause, str], ...] = (
     ("reversion", "reversion: something was lost"),
 )
 _LINE_PX, _NOTE_LINE_PX = 15.0, 12.0
+_STRONGEST = 0.45
+"""Share of the accent in the ground of a state that many lessons exercise; ink stays readable."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +66,7 @@ class StatechartPainter:
         for lane in diagram.lanes:
             self._lane(lane)
         for arrow in sorted(diagram.arrows, key=lambda one: one.is_live):
-            self._arrow(arrow, is_faint=diagram.is_live and not arrow.is_live)
+            self._arrow(arrow, is_faint=is_faint(arrow, diagram))
         for box in diagram.boxes:
             self._box(box)
         self._legend(diagram)
@@ -101,14 +104,17 @@ class StatechartPainter:
         theme, painter = self._theme, self._painter
         area = QRectF(box.x_px, box.y_px, box.width_px, box.height_px)
         ink = theme.accent_ink if box.is_active else theme.ink
-        note = theme.accent_ink if box.is_active else theme.quiet_ink
+        quiet = theme.quiet_ink if box.count is None else theme.ink
+        note = theme.accent_ink if box.is_active else quiet
         if box.is_active:
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.setPen(QPen(QColor(theme.accent), 2.0))
             painter.drawRoundedRect(area.adjusted(-3.5, -3.5, 3.5, 3.5), 10, 10)
-        painter.setBrush(QColor(theme.accent if box.is_active else theme.field))
+        painter.setBrush(QColor(theme.accent) if box.is_active else self._ground(box.count))
         painter.setPen(QPen(QColor(theme.ink if box.is_active else theme.edge), 1.4))
         painter.drawRoundedRect(area, 7, 7)
+        if box.count is not None:
+            self._badge(box)
         if box.is_initial:
             self._initial(box)
         if box.is_active:
@@ -130,6 +136,33 @@ class StatechartPainter:
             row = QRectF(box.x_px + shift, y_px, box.width_px - shift, _NOTE_LINE_PX)
             self._text(row, line, 11, colour=note, where=Qt.AlignmentFlag.AlignHCenter)
             y_px += _NOTE_LINE_PX
+
+    def _ground(self, count: int | None) -> QBrush:
+        """Return a state's ground: the more lessons, the stronger; hatched if there is none."""
+        theme = self._theme
+        ground = QColor(theme.field)
+        if count is None:
+            return QBrush(ground)
+        if not count:
+            hatch = QColor(theme.edge)
+            hatch.setAlpha(110)
+            return QBrush(hatch, Qt.BrushStyle.BDiagPattern)
+        step = sum(count >= least for least, _ in SHADES)
+        accent, share = QColor(theme.accent), _STRONGEST * step / len(SHADES)
+        mixed = [
+            round(a + (b - a) * share)
+            for a, b in zip(ground.getRgb()[:3], accent.getRgb()[:3], strict=True)
+        ]
+        return QBrush(QColor(*mixed))
+
+    def _badge(self, box: Box) -> None:
+        """Draw the number of lessons on the upper left corner, clear of the words."""
+        words = str(box.count) if box.count else "none"
+        area = QRectF(box.x_px - 8, box.y_px - 8, badge_width_px(words), 15)
+        self._painter.setPen(QPen(QColor(self._theme.ink), 1.0))
+        self._painter.setBrush(QColor(self._theme.field))
+        self._painter.drawRoundedRect(area, 7, 7)
+        self._text(area, words, 11, bold=True, where=Qt.AlignmentFlag.AlignHCenter)
 
     def _initial(self, box: Box) -> None:
         """Draw the dot and arrow of a first state, as statecharts do."""
@@ -208,13 +241,26 @@ class StatechartPainter:
         x = self._words_at(x + 22.0, y, "from three states or more")
         self._first_state(x, y - 1.0)
         x = self._words_at(x + 19.0, y, "first state")
-        if diagram.is_live:
+        if diagram.is_counted:
+            self._legend_of_counts(x, y)
+        elif diagram.is_live:
             self._painter.setPen(Qt.PenStyle.NoPen)
             self._painter.setBrush(QColor(self._theme.accent))
             self._painter.drawRoundedRect(QRectF(x, y - 9, 22, 16), 4, 4)
             ink = self._theme.accent_ink
             self._triangle([(x + 7, y - 5), (x + 15, y - 1), (x + 7, y + 3)], ink, ink)
             self._words_at(x + 29.0, y, "active now; heavy: can follow")
+
+    def _legend_of_counts(self, x: float, y: float) -> None:
+        """Draw the grounds with what they say; the numbers say it as well."""
+        for count, words in [(0, "none"), *((least, f"{least}+") for least, _ in SHADES)]:
+            area = QRectF(x, y - 9, 34, 16)
+            self._painter.setPen(QPen(QColor(self._theme.edge), 1.0))
+            self._painter.setBrush(self._ground(count))
+            self._painter.drawRoundedRect(area, 4, 4)
+            self._text(area, words, 11, bold=True, where=Qt.AlignmentFlag.AlignHCenter)
+            x += 40.0
+        self._words_at(x + 4.0, y, "lessons; faint: no lesson")
 
     def _words_at(self, x: float, y: float, words: str) -> float:
         """Write words of the legend and return where the next part begins."""

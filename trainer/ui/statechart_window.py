@@ -14,7 +14,9 @@ from trainer.charts.diagram_svg import to_svg
 from trainer.charts.guard import Configuration
 from trainer.charts.installation import Installation
 from trainer.charts.provenance import limits_warning
+from trainer.lesson.coverage import Coverage
 from trainer.session.session import Session
+from trainer.ui.background import Background
 from trainer.ui.kit import button, label
 from trainer.ui.statechart_view import ZOOM_STEP, StatechartView
 from trainer.ui.theme import LIGHT, Theme, style_sheet
@@ -29,15 +31,22 @@ class StatechartWindow(QWidget):
     said = Signal(str)
     news = Signal(str)
 
-    def __init__(self, live: Callable[[], Session | None]) -> None:
+    def __init__(
+        self, live: Callable[[], Session | None], cover: Callable[[str], Coverage] | None = None
+    ) -> None:
         """Make the window.
 
         Args:
             live: Returns the session that flies now, if one does.
+            cover: Flies the lessons of an installation, by id, and returns what they exercise;
+                done in a thread. None: that isn't offered.
         """
         super().__init__()
         self.setObjectName("page")
         self._live = live
+        self._cover = cover
+        self._coverage: Coverage | None = None
+        self.background = Background(self)
         self._theme: Theme = LIGHT
         self._installation: Installation | None = None
         self._shown: tuple[str, Configuration | None] | None = None
@@ -48,6 +57,9 @@ class StatechartWindow(QWidget):
         self.wider = button("\N{MINUS SIGN}", "step", name="Zoom out")
         self.all = button("Whole  0", name="Show the whole")
         self.export = button("Save as SVG…")
+        self.lessons = button("Lessons' coverage", hint="How many lessons exercise each state")
+        self.lessons.setCheckable(True)
+        self.lessons.setVisible(cover is not None)
         self._timer = QTimer(self)
         self._timer.setInterval(_LOOK_MS)
         self._timer.timeout.connect(self.look)
@@ -57,6 +69,7 @@ class StatechartWindow(QWidget):
         self.wider.clicked.connect(lambda: self.view.zoom_by(1.0 / ZOOM_STEP))
         self.all.clicked.connect(self.view.show_all)
         self.export.clicked.connect(self._ask_path)
+        self.lessons.toggled.connect(lambda _on: self._show_or_fly())
         for keys in ("Esc", "Ctrl+K"):
             QShortcut(QKeySequence(keys), self).activated.connect(self.close)
 
@@ -91,10 +104,41 @@ class StatechartWindow(QWidget):
             return
         self._shown = state
         self.setWindowTitle(f"Statechart: {installation.title}")
+        if self.lessons.isChecked():
+            self._show_coverage(installation)
+            return
         self.view.show_diagram(lay_out(installation.chart, configuration, installation.title))
         what = "The states that are active now are filled." if configuration else "Nothing flies."
         warning = limits_warning(installation)
         self.state.setText(f"{what}  {warning}".strip())
+
+    def _show_or_fly(self) -> None:
+        self._shown = None
+        self.look()
+
+    def _show_coverage(self, installation: Installation) -> None:
+        """Show what the lessons exercise; fly them first if that isn't done."""
+        coverage = self._coverage
+        if coverage is None or coverage.installation != installation.id:
+            self._fly_lessons(installation.id)
+            return
+        picture = lay_out(installation.chart, None, installation.title)
+        self.view.show_diagram(coverage.counted(picture))
+        (states, of_states), (rules, of_rules) = coverage.count("state"), coverage.count("rule")
+        self.state.setText(
+            f"The lessons exercise {states} of {of_states} states and {rules} of {of_rules} rules."
+        )
+
+    def _fly_lessons(self, name: str) -> None:
+        cover = self._cover
+        if cover is None or self.background.is_busy:
+            return
+        self.state.setText("Flying the lessons…")
+        self.background.run(lambda _progress: cover(name), self._take_coverage, self._tell)
+
+    def _take_coverage(self, coverage: Coverage) -> None:
+        self._coverage = coverage
+        self._show_or_fly()
 
     def write_svg(self, path: Path) -> None:
         """Write the picture as it is now."""
@@ -111,6 +155,7 @@ class StatechartWindow(QWidget):
     def closeEvent(self, event: QCloseEvent) -> None:
         """Stop looking."""
         self._timer.stop()
+        self.background.close()
         super().closeEvent(event)
 
     def _tell(self, words: str) -> None:
@@ -132,7 +177,7 @@ class StatechartWindow(QWidget):
         column.setSpacing(4)
         row = QHBoxLayout()
         row.addWidget(label(HINT, "quiet"), 1)
-        for widget in (self.wider, self.scale, self.closer, self.all, self.export):
+        for widget in (self.wider, self.scale, self.closer, self.all, self.lessons, self.export):
             row.addWidget(widget)
         column.addLayout(row)
         column.addWidget(self.view, 1)
