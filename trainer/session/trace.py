@@ -8,7 +8,7 @@ from trainer.flight import FlightModel, FlightSample
 from trainer.session.record import StepRecord
 
 SAMPLE_EVERY_S = 1.0
-MAXIMUM_SAMPLES = 5400
+MAXIMUM_SAMPLES = 3600
 MAXIMUM_RECORDS = 20_000
 
 
