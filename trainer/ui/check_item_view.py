@@ -52,9 +52,9 @@ class CheckItemView(QWidget):
         self.taken: Taken | None = None
         self._began_s = 0.0
         self.page = QuietPage()
-        self.title = label("", "heading")
+        self.title = label("", "heading", wraps=True)
         self.clock = label("", "number")
-        self.message = label("", "quiet")
+        self.message = label("", "caution", wraps=True)
         self.stop = button("Stop, go on later  Esc", name="Stop, go on later")
         self._timer = QTimer(self)
         self._timer.setInterval(_SHOWN_EVERY_MS)
@@ -84,8 +84,9 @@ class CheckItemView(QWidget):
         self.page.builder.take_focus()
 
     def say(self, words: str, *, is_problem: bool = False) -> None:
-        """Show a line beside the clock."""
+        """Show a line above the item."""
         self.message.setText(words)
+        self.message.setVisible(bool(words))
         set_role(self.message, "caution" if is_problem else "quiet")
 
     def showEvent(self, event: QShowEvent) -> None:
@@ -120,10 +121,10 @@ class CheckItemView(QWidget):
         head = QHBoxLayout()
         head.setContentsMargins(8, 4, 8, 0)
         head.setSpacing(12)
-        head.addWidget(self.title)
-        head.addWidget(self.message)
-        head.addStretch(1)
+        head.addWidget(self.title, 1)
         head.addWidget(self.clock)
         head.addWidget(self.stop)
         layout.addLayout(head)
+        self.message.setContentsMargins(8, 0, 8, 0)
+        layout.addWidget(self.message)
         layout.addWidget(self.page, 1)
