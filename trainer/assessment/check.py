@@ -42,7 +42,7 @@ class CompetencyResult:
 
 
 @dataclass(frozen=True, slots=True)
-class CheckOutcome:
+class Decided:
     """The decision and why.
 
     `open` while items are left to ask. `reasons` are sentences for the debrief.
@@ -140,7 +140,7 @@ class Check:
         """Least right answers of a fixed form."""
         return self.plan.cut or cut_score(self.plan.fixed, self.plan.rates).least_right
 
-    def outcome(self) -> CheckOutcome:
+    def outcome(self) -> Decided:
         """Return the decision so far, with its reasons."""
         right = sum(one.is_right for one in self.answers)
         wrong = len(self.answers) - right
@@ -152,7 +152,7 @@ class Check:
             decision = "open"
         elif main == "pass" and (failed or any(c.decision == "fail" for c in competencies)):
             decision = "fail"
-        return CheckOutcome(
+        return Decided(
             decision, self._reasons(decision, right, wrong, failed, competencies), competencies,
             failed, self._sure_and_wrong(), right, wrong,
         )  # fmt: skip

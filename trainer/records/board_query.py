@@ -33,7 +33,7 @@ from trainer.records.roster import Aircraft
 
 
 @dataclass(frozen=True, slots=True)
-class Evidence:
+class CellEvidence:
     """What a cell rests on."""
 
     outcome: CheckOutcome
@@ -69,7 +69,7 @@ def read_facts(book: ClubBook, aircraft_id: str) -> BoardFacts:
     )
 
 
-def cell_evidence(book: ClubBook, outcome_id: int) -> Evidence:
+def cell_evidence(book: ClubBook, outcome_id: int) -> CellEvidence:
     """Return a check outcome with the attempts it rests on.
 
     Raises:
@@ -80,7 +80,7 @@ def cell_evidence(book: ClubBook, outcome_id: int) -> Evidence:
         raise UnknownEntryError(f"no outcome has the number {outcome_id}")
     with understood(book.path):
         outcome = _to_outcome(rows[0])
-    return Evidence(outcome, tuple(attempts_by_id(book, outcome.evidence)))
+    return CellEvidence(outcome, tuple(attempts_by_id(book, outcome.evidence)))
 
 
 def member_outcomes(

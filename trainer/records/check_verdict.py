@@ -10,8 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from trainer.assessment.bank import Bank
-from trainer.assessment.check import Check, CheckAnswer, CompetencyResult
-from trainer.assessment.check import CheckOutcome as Decided
+from trainer.assessment.check import Check, CheckAnswer, CompetencyResult, Decided
 from trainer.assessment.confidence import CalibrationRow, calibration, calibration_sentence
 from trainer.assessment.diagnosis import Answered, Diagnosis, Finding
 from trainer.assessment.diagnosis_words import verdict_words

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from trainer.records.attempt import Attempt
 from trainer.records.board import STATUSES, Board, Cell, Status, counted
 from trainer.records.board_change import BoardChange, Call
-from trainer.records.board_query import Evidence
+from trainer.records.board_query import CellEvidence
 from trainer.records.roster import Member, Requirement
 from trainer.report.wording import STATUS_WORDS, cell_title, cell_words, day
 from trainer.session.annunciation import Annunciation
@@ -80,7 +80,7 @@ def cell_lines(requirement: Requirement, cell: Cell) -> list[str]:
     return lines
 
 
-def evidence_lines(evidence: Evidence) -> list[str]:
+def evidence_lines(evidence: CellEvidence) -> list[str]:
     """Return the check behind a cell: what was found, and every answer it rests on."""
     outcome = evidence.outcome
     verdict = outcome.verdict.replace("_", " ")
