@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QRect, Qt
 from pytestqt.qtbot import QtBot
 
 from tests.helpers.club import NAMES, NOW, SHIP, build_world
@@ -24,6 +24,8 @@ from trainer.charts.installation import Installation, load_installation
 from trainer.charts.questionnaire import Answer
 from trainer.records.board_query import read_board
 from trainer.records.club_book import ClubBook
+from trainer.records.fit_change import OldReadiness
+from trainer.records.roster import Aircraft
 from trainer.records.signing import CLUB_KEY_FILE, SigningKey
 from trainer.ui import aircraft_impact, aircraft_impact_door
 from trainer.ui.aircraft_door import AircraftDoor
@@ -83,6 +85,8 @@ def test_the_page_tells_situations_lessons_items_and_competencies(page: ImpactPa
     assert "Does the autopilot stay engaged at go-around?" in cause
     assert "Before: It disconnects" in cause
     assert "After: It stays engaged" in cause
+    assert "Go-around in autopilot, " in cause
+    assert "Engagement was director, now autopilot" in cause
     kinds = studied().impact.kinds
     assert page.sentence.text().startswith(f"This changes {kinds} kind")
     assert any("other answer to question" in line for line in texts(page, "lessons"))
@@ -282,3 +286,20 @@ def test_the_study_itself_stops_soon_after_it_is_told_to(tmp_path: Path, after: 
     with pytest.raises(StoppedError):
         aircraft_impact.tell_edit(workspace, edited, [], stopping, book=None, now_utc=NOW)
     assert len(heard) == after + 1
+
+
+def test_long_rows_are_as_high_as_their_words(page: ImpactPage) -> None:
+    name = "Robin Vale of the very long family name that goes on and on " * 6
+    page.show_told(told(book=Path("x"), old_ready=(ready(name),)))
+    rows = page.lists["members"]
+    item = rows.item(0)
+    words = QRect(0, 0, rows.viewport().width() - 30, 4000)
+    flags = int(Qt.TextFlag.TextWordWrap)
+    needed = rows.fontMetrics().boundingRect(words, flags, item.text()).height()
+    assert needed > 3 * rows.fontMetrics().height()
+    assert rows.visualItemRect(item).height() >= needed + 16
+
+
+def ready(name: str) -> OldReadiness:
+    aircraft = Aircraft("a", "Ship Other", "ship_other", 1)
+    return OldReadiness(name, aircraft, "Go-around", "2026-03-08T10:00:00Z", ("x",))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,7 +10,10 @@ from typing import TYPE_CHECKING
 from trainer.assessment.differences import Group, cause_words
 from trainer.assessment.differences_edit import StudiedEdit, study_edit
 from trainer.assessment.differences_play import Ship
+from trainer.charts.compare import Difference
 from trainer.charts.installation import Installation
+from trainer.charts.machine import AUTOMATIC
+from trainer.charts.spec import ChartSpec, RegionSpec
 from trainer.errors import TrainerError
 from trainer.lesson.competency import FILE_NAME as COMPETENCIES
 from trainer.lesson.competency import load_competencies
@@ -28,6 +31,9 @@ if TYPE_CHECKING:
 
 _ANY_DAYS = 365
 """Only the rules of a requirement are compared, not for how long it holds."""
+_MOST = 6
+"""Kinds of situation told of each cause."""
+_AXES = ("engagement", "lateral", "vertical")
 NO_BOOK = "No club book was opened on this computer, so no member's readiness is known here."
 
 
@@ -58,8 +64,10 @@ class Told:
         for cause in group.causes:
             heading, old, new = cause_words(cause, self.edit.before, self.edit.after)
             parts.append(f"{heading}\nBefore: {old}\nAfter: {new}")
-        return "\n".join([*parts, _counted(len(group.kinds), "kind of situation",
-                                           "kinds of situation")])  # fmt: skip
+        count = len(group.kinds)
+        parts.append(f"{_counted(count, 'kind of situation', 'kinds of situation')}:")
+        parts += [f"• {kind_words(one, self.edit.before.generic)}" for one in group.kinds[:_MOST]]
+        return "\n".join([*parts, f"• and {count - _MOST} more"] if count > _MOST else parts)
 
     @property
     def value_lines(self) -> list[str]:
@@ -102,6 +110,31 @@ class Told:
             f" {one.checked_utc[:10]} at stage {one.aircraft.stage}"
             for one in self.old_ready
         ]
+
+
+def kind_words(one: Difference, generic: ChartSpec) -> str:
+    """Return a kind of situation in words: what happens where, and what it now leads to."""
+    label = generic.mode_label
+    modes = [state for region, state in one.before if region in _AXES and state != "none"]
+    where = ", ".join(label(state) for state in modes)
+    what = "By itself" if one.event == AUTOMATIC else generic.events[one.event].label
+    sides = [f"refused ({side.refusal.replace('_', ' ')})" if side.refusal else "taken"
+             for side in (one.first, one.second)]  # fmt: skip
+    changes = [
+        _change_words(generic.regions[region], old, new, label) for region, old, new in one.contrast
+    ] or [f"was {sides[0]}, now {sides[1]}"]
+    return f"{what} in {where}: {'; '.join(changes)}"
+
+
+def _change_words(region: RegionSpec, old: str, new: str, label: Callable[[str], str]) -> str:
+    if region.kind == "armed":
+        how = "not armed any more" if new == region.initial else "now armed"
+        return f"{label(region.arms)} {how}"
+    return f"{region.label} was {_state(old, label)}, now {_state(new, label)}"
+
+
+def _state(state: str, label: Callable[[str], str]) -> str:
+    return "nothing" if state in ("none", "quiet") else label(state)
 
 
 def tell_edit(

@@ -12,8 +12,9 @@ from PySide6.QtWidgets import (
 )
 
 from trainer.ui.aircraft_impact import NO_BOOK, Told
-from trainer.ui.kit import button, label, panel, set_role, show_whole_rows
+from trainer.ui.kit import button, label, panel, set_role
 from trainer.ui.tick_box import TickBox
+from trainer.ui.whole_rows import WholeRows
 
 _EMPTY = {
     "causes": "No situation on the strip changes.",
@@ -45,7 +46,7 @@ class ImpactPage(QWidget):
         self.title = label("", "title", wraps=True)
         self.sentence = label("", "heading", wraps=True)
         self.state = label("", "quiet", wraps=True)
-        self.lists = {name: QListWidget() for name in _TITLES}
+        self.lists = {name: WholeRows() for name in _TITLES}
         self.heads = {name: label(words, "group") for name, words in _TITLES.items()}
         self.competencies = label("", wraps=True)
         self.book = TickBox(ENTER)
@@ -111,8 +112,7 @@ class ImpactPage(QWidget):
         self.book.setChecked(bool(told.old_ready))
 
     def _fill(self, name: str, lines: list[str], count: int) -> None:
-        self.lists[name].clear()
-        self.lists[name].addItems(lines or [_EMPTY[name]])
+        self.lists[name].show_lines(lines or [_EMPTY[name]])
         self.heads[name].setText(f"{_TITLES[name]} ({count})")
 
     def _set_shown(self, *, is_busy: bool, has_found: bool) -> None:
@@ -138,7 +138,6 @@ class ImpactPage(QWidget):
             widget.setAccessibleName(_TITLES[name])
             widget.setSelectionMode(QListWidget.SelectionMode.NoSelection)
             widget.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-            show_whole_rows(widget)
             self.heads[name].setWordWrap(True)
             grid.addWidget(self.heads[name], row, at, 1, 2 if name == "members" else 1)
             grid.addWidget(widget, row + 1, at, rows, 2 if name == "members" else 1)

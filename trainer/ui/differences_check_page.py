@@ -9,7 +9,6 @@ from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
     QListWidget,
-    QListWidgetItem,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -18,13 +17,21 @@ from PySide6.QtWidgets import (
 from trainer.assessment.prediction import Prediction
 from trainer.session.strip_design import StripDesign
 from trainer.ui.check_item_view import QuietPage
-from trainer.ui.differences_check_run import CARRIED, FREE, CheckRun, MadeCheck
-from trainer.ui.kit import button, label, panel, set_role, show_whole_rows
+from trainer.ui.differences_check_run import (
+    CARRIED,
+    FREE,
+    OPEN,
+    CheckRun,
+    HabitWords,
+    MadeCheck,
+)
+from trainer.ui.kit import button, label, panel, set_role
 from trainer.ui.lesson_panel_text import LessonText
 from trainer.ui.practice import Practice
 from trainer.ui.practice_page import strip_colours
 from trainer.ui.strip_widget import StripWidget
 from trainer.ui.theme import Theme
+from trainer.ui.whole_rows import WholeRows
 from trainer.ui.words import StripWords
 
 HINT = (
@@ -49,14 +56,14 @@ class DifferencesCheckPage(QWidget):
         self.run: CheckRun | None = None
         self._began_s = 0.0
         self.page = QuietPage()
-        self.title = label("", "heading")
+        self.title = label("", "heading", wraps=True)
         self.number = label("", "quiet")
         self.stop = button("Stop  Esc", name="Stop the check", hint="Answers given stay kept")
         self.outcome_title = label("", "title", wraps=True)
         self.summary = label("", "heading", wraps=True)
-        self.habits = QListWidget()
+        self.habits = WholeRows()
         self.habits.setAccessibleName("Habits of the known ship")
-        self.items = QListWidget()
+        self.items = WholeRows()
         self.items.setAccessibleName("Questions")
         self.situation = label("", wraps=True)
         self.strips = [StripWidget(words) for _ in _TITLES]
@@ -109,21 +116,17 @@ class DifferencesCheckPage(QWidget):
         self.outcome_title.setText(run.made.title)
         right = sum(one.score.is_right for one in run.outcomes)
         told = run.habit_words()
-        carried = sum(one.state == CARRIED for one in told)
-        habits = "No habit" if not carried else f"{carried} habit{'s' if carried > 1 else ''}"
-        known = run.made.names[0]
-        self.summary.setText(
-            f"{right} of {len(run.outcomes)} answers right. {habits} of {known} found."
-        )
-        set_role(self.summary, "wrong" if carried else "right")
-        self.habits.clear()
-        self.habits.addItems([
+        self.summary.setText(f"{right} of {len(run.outcomes)} answers right. {_found(run, told)}")
+        states = {one.state for one in told}
+        set_role(self.summary, "wrong" if CARRIED in states else
+                 "caution" if OPEN in states else "right")  # fmt: skip
+        self.habits.show_lines([
             f"{_MARKS.get(one.state, _OPEN_MARK)}  {one.heading}\n{one.words}" for one in told
         ])  # fmt: skip
-        self.items.clear()
-        for number, one in enumerate(run.outcomes, 1):
-            mark = _MARKS[FREE if one.score.is_right else CARRIED]
-            self.items.addItem(QListWidgetItem(f"{mark}  {number}  {one.prompt.question}"))
+        self.items.show_lines([
+            f"{_MARKS[FREE if one.score.is_right else CARRIED]}  {number}  {one.prompt.question}"
+            for number, one in enumerate(run.outcomes, 1)
+        ])  # fmt: skip
         wrong = (n for n, one in enumerate(run.outcomes) if not one.score.is_right)
         self.pages.setCurrentIndex(1)
         self.items.setCurrentRow(next(wrong, 0))
@@ -150,9 +153,9 @@ class DifferencesCheckPage(QWidget):
         inside.setSpacing(4)
         head = QHBoxLayout()
         head.setContentsMargins(8, 4, 8, 0)
-        head.addWidget(self.title)
+        head.setSpacing(14)
+        head.addWidget(self.title, 1)
         head.addWidget(self.number)
-        head.addStretch(1)
         head.addWidget(self.stop)
         inside.addLayout(head)
         inside.addWidget(self.page, 1)
@@ -175,7 +178,6 @@ class DifferencesCheckPage(QWidget):
         body.setSpacing(12)
         left = QVBoxLayout()
         for words, rows in (("Habits", self.habits), ("Questions", self.items)):
-            show_whole_rows(rows)
             left.addWidget(label(words, "group"))
             left.addWidget(rows, 1)
         self.habits.setSelectionMode(QListWidget.SelectionMode.NoSelection)
@@ -194,3 +196,11 @@ class DifferencesCheckPage(QWidget):
         inside.addLayout(grid)
         inside.addStretch(1)
         return frame
+
+
+def _found(run: CheckRun, told: tuple[HabitWords, ...]) -> str:
+    """Return how many habits were found, and how many the answers leave open."""
+    carried, undecided = (sum(one.state == state for one in told) for state in (CARRIED, OPEN))
+    habits = "No habit" if not carried else f"{carried} habit{'s' if carried > 1 else ''}"
+    tail = f"; {undecided} undecided" if undecided else ""
+    return f"{habits} of {run.made.names[0]} found{tail}."

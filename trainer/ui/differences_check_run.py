@@ -114,7 +114,9 @@ class CheckRun:
             return CARRIED, f"Answered {many} as {known} would. Brief this before flying {flown}."
         if one.probability <= 1.0 - DECLARED.certainty:
             return FREE, f"Answered as {flown} does it."
-        return OPEN, "The answers fit neither ship well enough: ask again."
+        asked = sum(one.habit in item.answers for item in self.made.check.items)
+        said = f"Answered {len(one.fitting)} of {asked} as {known} would"
+        return OPEN, f"{said}: not enough to tell, ask again."
 
     def _ask_next(self) -> None:
         item = self.item

@@ -31,7 +31,10 @@ NOT_YET = (
 NO_THIRD = "No third ship"
 _LIST_PX = 330
 _PADDING_PX = 54
+_CELL_PADDING_PX = 28
 _TABLE_ROWS = 4
+_LONGEST_NAME = 14
+"""Of a ship's name on a button; all of it is in the accessible name."""
 _PLACES = ((0, 0), (2, 0), (2, 1))
 """Row and column of each strip's title: before on top, the two ships beside each other."""
 
@@ -76,7 +79,7 @@ class DifferencesPage(QWidget):
         self.fly = [button("", hint="Free practice from this very moment") for _ in range(2)]
         self.seamless = label("", wraps=True)
         self.values = label("", wraps=True)
-        self.titles = [label("", "group") for _ in range(3)]
+        self.titles = [label("", "group", wraps=True) for _ in range(3)]
         self.strips = [StripWidget(words) for _ in range(3)]
         self.table = QTableWidget(0, 4)
         self._lay_out()
@@ -171,7 +174,8 @@ class DifferencesPage(QWidget):
         self.sentence.setText(row.sentence)
         self.parting.setText(parting_words(self.studied, place))
         for widget, name in zip(self.fly, names, strict=True):
-            widget.setText(f"Fly this in {name}".replace("&", "&&"))
+            short = name if len(name) <= _LONGEST_NAME else f"{name[: _LONGEST_NAME - 1]}…"
+            widget.setText(f"Fly this in {short}".replace("&", "&&"))
             widget.setAccessibleName(f"Fly this in {name}")
         shown = (row.flown.before, row.flown.first.after, row.flown.second.after)
         titles = ("Before, in both", f"{names[0]}, after", f"{names[1]}, after")
@@ -194,6 +198,23 @@ class DifferencesPage(QWidget):
                 item = QTableWidgetItem(text)
                 item.setToolTip(text)
                 self.table.setItem(line, column, item)
+        for column, title in enumerate(self.studied.titles, 1):
+            self.table.horizontalHeaderItem(column).setToolTip(title)
+        self._fit_rows()
+
+    def _fit_rows(self) -> None:
+        """Make each row as high as its words: Qt's own measure forgets the padding."""
+        table, metrics = self.table, self.table.fontMetrics()
+        flags = int(Qt.TextFlag.TextWordWrap)
+        for line in range(table.rowCount()):
+            heights = [table.verticalHeader().defaultSectionSize()]
+            for column in range(table.columnCount()):
+                item = table.item(line, column)
+                room = QRect(0, 0, table.columnWidth(column) - _CELL_PADDING_PX, 1000)
+                if item is not None:
+                    box = metrics.boundingRect(room, flags, item.text())
+                    heights.append(box.height() + _CELL_PADDING_PX // 2)
+            table.setRowHeight(line, max(heights))
 
     def _connect(self) -> None:
         self.compare.clicked.connect(lambda: self.compare_asked.emit(*self.chosen))
@@ -242,9 +263,11 @@ class DifferencesPage(QWidget):
         frame, inside = panel("The difference flown")
         inside.addWidget(self.heading)
         words = QVBoxLayout()
+        words.setSpacing(8)
         for widget in (self.choices, self.sentence, self.parting):
             words.addWidget(widget)
         flights = QHBoxLayout()
+        flights.setSpacing(8)
         for widget in self.fly:
             flights.addWidget(widget)
         flights.addStretch(1)
@@ -277,8 +300,11 @@ class DifferencesPage(QWidget):
         table.setTabKeyNavigation(False)
         table.verticalHeader().hide()
         table.setShowGrid(False)
+        table.setWordWrap(True)
+        table.setTextElideMode(Qt.TextElideMode.ElideNone)
         header = table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        header.sectionResized.connect(lambda *_sizes: self._fit_rows())
         table.setMaximumHeight(table.verticalHeader().defaultSectionSize() * (_TABLE_ROWS + 1))
         table.hide()
