@@ -16,9 +16,10 @@ from pathlib import Path
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import numpy as np
-from PySide6.QtGui import QImage
+from PySide6.QtGui import QColor, QImage, QPainter
 from PySide6.QtWidgets import QApplication, QWidget
 
+from tests.helpers.check_pictures import take_check
 from tests.helpers.club import NOW, ScriptedAsker, build_world
 from trainer.app import Workspace
 from trainer.assessment.prediction import Prediction
@@ -104,7 +105,7 @@ class GuidePictures:
         window.show_lessons()
 
     def write(self) -> None:
-        """A short flight made into a lesson, with a question on the capture."""
+        """A short flight made into a lesson, with questions, one of them in its form; checked."""
         window = self.window
         window.show_free()
         window.desk.free.start.click()
@@ -114,7 +115,7 @@ class GuidePictures:
         self._fly(3)
         for key in ("director", "autopilot", "heading_select"):
             practice.press(key)
-            self._fly(2)
+            self._fly(4)
         practice.select("selected_altitude_ft", 4300.0)
         practice.press("vertical_speed")
         for _ in range(5):
@@ -122,8 +123,19 @@ class GuidePictures:
         self._fly(60)
         window.show_write()
         page = window.desk.write.page
-        page.list.setCurrentRow(page.list.count() - 2)
+        self._wait_until(lambda: page.writing.story is not None)
+        page.flight.ask_all.click()
+        self._wait_until(lambda: page.writing.story is not None)
+        page.check.click()
+        self._wait_until(page.editor.covers.isVisible)
+        page.flight.choose(page.list.count() - 2)
         self.take("write")
+        page.flight.choose(page.list.count() - 9)
+        page.flight.details.click()
+        page.dialog.kind_wanted.emit("what_to_do")
+        self.take("question", page.dialog)
+        page.dialog.reject()
+        page.writing.is_saved = True
         window.show_lessons()
 
     def aircraft(self) -> None:
@@ -169,10 +181,26 @@ class GuidePictures:
         self.take("board")
         page.close_book()
 
-    def take(self, name: str) -> None:
-        """Save a picture."""
+    def take(self, name: str, dialog: QWidget | None = None) -> None:
+        """Save a picture of the window, with a dialog in front of it."""
         self.settle()
-        save_small(self.window.grab().toImage(), self._folder / f"{name}.png")
+        picture = self.window.grab()
+        if dialog is not None:
+            front = dialog.grab()
+            place = picture.rect().center() - front.rect().center()
+            painter = QPainter(picture)
+            painter.fillRect(picture.rect(), QColor(0, 0, 0, 70))
+            painter.drawPixmap(place, front)
+            painter.drawRect(front.rect().translated(place))
+            painter.end()
+        save_small(picture.toImage(), self._folder / f"{name}.png")
+
+    def _wait_until(self, is_so: Callable[[], bool]) -> None:
+        end_s = time.monotonic() + 300.0
+        while not is_so():
+            self._app.processEvents()
+            time.sleep(0.01)
+            assert time.monotonic() < end_s, "it doesn't come"
 
     def settle(self) -> None:
         """Let everything be laid out and painted."""
@@ -219,8 +247,10 @@ class GuidePictures:
 PICTURES: dict[str, Callable[[GuidePictures], None]] = {
     "lessons": GuidePictures.lessons,
     "lesson explained debrief": GuidePictures.lesson,
+    "write question": GuidePictures.write,
     "aircraft": GuidePictures.aircraft,
     "differences": GuidePictures.differences,
+    "check outcome due": take_check,
     "board": GuidePictures.board,
 }
 """What is taken -> how, in this order."""

@@ -53,7 +53,6 @@ class QuestionDialog(QDialog):
         super().__init__(parent)
         self.setObjectName("page")
         self.setWindowTitle("Question")
-        self.setMinimumWidth(520)
         self._chart: ChartSpec | None = None
         self.question = Predict("next_change")
         self.kind = Picker("Kind of question")
@@ -121,7 +120,6 @@ class QuestionDialog(QDialog):
         self._titles["seconds"].setText(SECONDS_WORDS.get(kind, ""))
         is_goal = kind == "what_to_do"
         self._titles["cells"].setText("The goal: the strip reads" if is_goal else "The strip reads")
-        self.adjustSize()
 
     def _take(self) -> None:
         """Make the question of what the fields say."""
@@ -153,6 +151,9 @@ class QuestionDialog(QDialog):
 
     def _lay_out(self) -> None:
         column = QVBoxLayout(self)
+        # As large as the fields of the kind in hand, and never larger.
+        column.setSizeConstraint(QVBoxLayout.SizeConstraint.SetFixedSize)
+        self.words.setMinimumWidth(360)
         form = QFormLayout()
         form.addRow(_title("Kind"), self.kind)
         chosen = QWidget()
