@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from trainer.assessment.misconception import ChooseOption
-from trainer.charts.guard_reader import GuardReader
+from trainer.charts.guard_reader import GuardReader, read_needs
 from trainer.charts.spec import ChartSpec, Guard, OptionNeeds, RefusalSpec, RuleSpec
 from trainer.document import Mapping, near
 
@@ -42,17 +42,7 @@ class PatchReader:
 
     def options(self, entry: Mapping) -> OptionNeeds:
         """Return the options named under `option`, none if there are none."""
-        inner = entry.mapping("option", None)
-        options = self._chart.options
-        found: list[tuple[str, tuple[str, ...]]] = []
-        for name in inner.keys() if inner else ():
-            assert inner is not None
-            if name not in options:
-                inner.texts(name)
-                inner.problem(f"'{name}' is no option", near(name, options), key=name)
-                continue
-            found.append((name, inner.texts(name, choices=options[name].choices)))
-        return tuple(found)
+        return read_needs(entry, self._chart.options)
 
     def choice(self, entry: Mapping) -> ChooseOption | None:
         """Return the one option that the member believes to be set otherwise."""

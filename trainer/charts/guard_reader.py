@@ -7,8 +7,20 @@ Grammar of `when`: a list, all of whose entries must hold. An entry is `signal`,
 
 from __future__ import annotations
 
+from collections.abc import Mapping as MappingType
+
 from trainer.charts.guard import size_of
-from trainer.charts.spec import All, Any, Guard, In, Not, RegionSpec, Signal
+from trainer.charts.spec import (
+    All,
+    Any,
+    Guard,
+    In,
+    Not,
+    OptionNeeds,
+    OptionSpec,
+    RegionSpec,
+    Signal,
+)
 from trainer.document import Mapping, near
 
 MAXIMUM_PARTS = 200
@@ -111,3 +123,17 @@ def _bounded(guard: Guard, mapping: Mapping) -> Guard:
         f"at most {MAXIMUM_PARTS} parts and {MAXIMUM_WAYS} ways, conditions written out",
     )
     return All()
+
+
+def read_needs(entry: Mapping, options: MappingType[str, OptionSpec]) -> OptionNeeds:
+    """Return the options named under `option`, none if there are none; problems are noted."""
+    inner = entry.mapping("option", None)
+    found: list[tuple[str, tuple[str, ...]]] = []
+    for name in inner.keys() if inner else ():
+        assert inner is not None
+        if name not in options:
+            inner.texts(name)
+            inner.problem(f"'{name}' is no option", near(name, options), key=name)
+            continue
+        found.append((name, inner.texts(name, choices=options[name].choices)))
+    return tuple(found)

@@ -10,14 +10,13 @@ from pathlib import Path
 from typing import Any as AnyType
 
 from trainer.charts.conflicts import check_conflicts
-from trainer.charts.guard_reader import GuardReader
+from trainer.charts.guard_reader import GuardReader, read_needs
 from trainer.charts.spec import (
     ChartSpec,
     EventSpec,
     Guard,
     InvariantSpec,
     LimitSpec,
-    OptionNeeds,
     OptionSpec,
     RefusalSpec,
     RegionSpec,
@@ -112,19 +111,6 @@ def _section(top: Mapping, key: str, *, optional: bool = False) -> tuple[tuple[s
     return section.children() if section is not None else ()
 
 
-def _needs(entry: Mapping, options: dict[str, OptionSpec]) -> OptionNeeds:
-    inner = entry.mapping("option", None)
-    found: list[tuple[str, tuple[str, ...]]] = []
-    for name in inner.keys() if inner else ():
-        assert inner is not None
-        if name not in options:
-            inner.texts(name)
-            inner.problem(f"'{name}' is no option", near(name, options), key=name)
-            continue
-        found.append((name, inner.texts(name, choices=options[name].choices)))
-    return tuple(found)
-
-
 def _options(top: Mapping) -> dict[str, OptionSpec]:
     options: dict[str, OptionSpec] = {}
     for name, entry in _section(top, "options"):
@@ -161,7 +147,7 @@ def _events(
         if changes and kind != "selector":
             entry.problem(f"a {kind} that changes signals", "kind: selector", key="changes")
         events[name] = EventSpec(
-            name, entry.text("label"), kind, group, _needs(entry, options), changes, entry.line
+            name, entry.text("label"), kind, group, read_needs(entry, options), changes, entry.line
         )
         entry.finish()
     return events
@@ -224,14 +210,14 @@ def _regions(top: Mapping, options: dict[str, OptionSpec]) -> dict[str, RegionSp
             states[state_id] = StateSpec(
                 state_id, label, state.text("short", label),
                 state.texts("enter", (), choices=EFFECTS), state.text("shown_as", ""),
-                _needs(state, options), state.line,
+                read_needs(state, options), state.line,
             )  # fmt: skip
             state.finish()
         kind: AnyType = entry.text("kind", choices=_REGION_KINDS)
         axis: AnyType = entry.text("axis", "none", choices=("lateral", "vertical", "none"))
         regions[name] = RegionSpec(
             name, entry.text("label"), kind, axis, entry.text("initial", choices=states),
-            states, entry.text("arms", ""), _needs(entry, options), entry.line,
+            states, entry.text("arms", ""), read_needs(entry, options), entry.line,
         )  # fmt: skip
         entry.finish()
     return regions
@@ -266,7 +252,7 @@ def _rule(
     rule = RuleSpec(
         rule_id, region.id, triggers, sources, target, reader.read(entry), entry.text("because"),
         entry.text("source"), by, int(entry.number("section")), effects,
-        entry.texts("before", ()), _needs(entry, options), entry.line,
+        entry.texts("before", ()), read_needs(entry, options), entry.line,
     )  # fmt: skip
     entry.finish()
     return rule
@@ -281,7 +267,7 @@ def _refusal(
     refusal = RefusalSpec(
         entry.text("id"), entry.texts("on", choices=events), reader.read(entry),
         entry.text("reason"), entry.text("because"), entry.text("source"),
-        int(entry.number("section")), _needs(entry, options), entry.line,
+        int(entry.number("section")), read_needs(entry, options), entry.line,
     )  # fmt: skip
     entry.finish()
     return refusal
@@ -293,7 +279,7 @@ def _invariant(
     if_: Guard = reader.read_list(entry, "if")
     invariant = InvariantSpec(
         entry.text("id"), entry.text("sentence"), if_, reader.read_list(entry, "then"),
-        entry.text("source"), _needs(entry, options), entry.line,
+        entry.text("source"), read_needs(entry, options), entry.line,
     )  # fmt: skip
     entry.finish()
     return invariant

@@ -10,7 +10,7 @@ from trainer.session.annunciation import CELLS, Annunciation
 from trainer.session.strip_content import CellPicture, chips_of
 from trainer.session.strip_design import DEFAULT_DESIGN, StripColours, StripDesign
 from trainer.session.strip_layout import ROW_HEIGHT_PX, strip_least_width_px
-from trainer.ui.strip_paint import Look, paint_cell
+from trainer.ui.strip_paint import Look, paint_cell, paint_ground
 from trainer.ui.strip_place import StripPlace
 from trainer.ui.words import CELL_TITLES, StripWords
 
@@ -132,11 +132,7 @@ class ArrangeStrip(QWidget):
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint."""
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(QColor(self._colours.ground))
-        painter.drawRoundedRect(self.rect(), 6, 6)
+        paint_ground(self, self._colours.ground)
 
     def _drop(self, cell: str, point: QPoint) -> None:
         boxes = self._place.boxes

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QColor, QKeySequence, QPainter, QPaintEvent, QResizeEvent, QShortcut
+from PySide6.QtGui import QKeySequence, QPaintEvent, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from trainer.session.annunciation import CELLS, Annunciation
@@ -17,6 +17,7 @@ from trainer.ui.choice_row import ChoiceRow
 from trainer.ui.confidence_row import ConfidenceRow
 from trainer.ui.draft import Draft, picks_of, progress
 from trainer.ui.kit import button, label
+from trainer.ui.strip_paint import paint_ground
 from trainer.ui.strip_place import StripPlace
 from trainer.ui.words import CELL_TITLES, StripWords
 
@@ -62,11 +63,7 @@ class BuilderStrip(QWidget):
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint."""
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(QColor(self.colours.ground))
-        painter.drawRoundedRect(self.rect(), 6, 6)
+        paint_ground(self, self.colours.ground)
 
 
 class StripBuilder(QWidget):

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen
+from PySide6.QtWidgets import QWidget
 
 from trainer.session.strip_content import CellPicture
 from trainer.session.strip_design import Shape, StripColours, StripDesign
@@ -22,7 +23,7 @@ from trainer.session.strip_drawing import (
 )
 from trainer.session.strip_fit import Measure
 
-__all__ = ["CHANGED_WORDS", "Look", "measure_with", "paint_cell"]
+__all__ = ["CHANGED_WORDS", "Look", "measure_with", "paint_cell", "paint_ground"]
 _MIDDLE = Qt.AlignmentFlag.AlignVCenter
 _MOST_RADIUS_PX = 14.0
 """A pill of several lines keeps its corners out of the words."""
@@ -122,3 +123,12 @@ def _font(family: str, size_px: int, is_bold: bool) -> QFont:
 @lru_cache(maxsize=_FONTS)
 def _metrics(family: str, size_px: int, is_bold: bool) -> QFontMetricsF:
     return QFontMetricsF(_font(family, size_px, is_bold))
+
+
+def paint_ground(strip: QWidget, colour: str) -> None:
+    """Paint what the cells of a strip lie on."""
+    painter = QPainter(strip)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(QColor(colour))
+    painter.drawRoundedRect(strip.rect(), 6, 6)

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from PySide6.QtCore import QRectF, QSize, Qt, QTimer
-from PySide6.QtGui import QColor, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtCore import QRectF, QSize, QTimer
+from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 from trainer.session.annunciation import CELLS, Annunciation
 from trainer.session.strip_content import CellPicture, Verdict, chips_of, is_pulse_on
 from trainer.session.strip_design import DEFAULT_DESIGN, StripColours, StripDesign
 from trainer.session.strip_layout import strip_least_width_px
-from trainer.ui.strip_paint import CHANGED_WORDS, Look, paint_cell
+from trainer.ui.strip_paint import CHANGED_WORDS, Look, paint_cell, paint_ground
 from trainer.ui.strip_place import StripPlace
 from trainer.ui.words import CELL_TITLES, StripWords
 
@@ -111,11 +111,7 @@ class StripWidget(QWidget):
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint."""
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(QColor(self._colours.ground))
-        painter.drawRoundedRect(self.rect(), 6, 6)
+        paint_ground(self, self._colours.ground)
 
     def _pulse(self) -> None:
         self._pulse_s += _PULSE_TICK_MS / 1000.0
