@@ -127,9 +127,14 @@ def test_every_key_of_a_schema_is_documented(path):
 
 def test_keys_of_files_without_a_schema_are_documented():
     from trainer.flight.aircraft import RANGES
+    from trainer.records.assignment import Assignment
+    from trainer.records.check_outcome import CheckOutcome, FoundMisconception, SureAndWrong
+    from trainer.records.result import Result
     from trainer.session.strip_design_file import DESIGN_KEYS
 
-    keys = {*RANGES, *DESIGN_KEYS, *Attempt.__dataclass_fields__}
+    handed_on = (Attempt, Assignment, Result, CheckOutcome, SureAndWrong, FoundMisconception)
+    keys = {*RANGES, *DESIGN_KEYS}
+    keys |= {name for one in handed_on for name in one.__dataclass_fields__}
     assert [key for key in sorted(keys) if f"`{key}`" not in FORMATS] == []
 
 
