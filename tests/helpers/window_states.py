@@ -18,6 +18,7 @@ from trainer.assessment.prediction import Prediction
 from trainer.document import parse_document
 from trainer.lesson.loader import read_lesson
 from trainer.lesson.question import compute_answer
+from trainer.session.strip_layout import reading_order
 from trainer.ui.design_edit import with_colour, with_word
 from trainer.ui.main_window import MainWindow
 from trainer.ui.verify_drill import VerifyDrill
@@ -104,9 +105,8 @@ class States:
                 if number == 1:
                     yield "asking", window
                     page = window.desk.page
-                    page.builder.choices.picked.emit(
-                        page.builder.draft.words.cells["engagement"][-1].id
-                    )
+                    first = reading_order(page.builder.strip.design)[0]
+                    page.builder.choices.picked.emit(page.builder.draft.words.cells[first][-1].id)
                     yield "asking-one-cell", window
                 self._answer(right=number != 2)
                 if number == 2:

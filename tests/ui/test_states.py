@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,8 @@ from pytestqt.qtbot import QtBot
 
 from tests.helpers.window_states import States
 from trainer.app import Workspace
+from trainer.session.annunciation import CELLS
+from trainer.session.strip_design import DEFAULT_DESIGN, StripDesign
 from trainer.ui.main_window import MainWindow
 from trainer.ui.strip_widget import StripCell
 from trainer.ui.theme import APPEARANCES
@@ -151,3 +154,43 @@ def test_nothing_flashes_more_than_three_times_a_second(qtbot: QtBot, window: Ma
         # A flash is a pair of opposing changes.
         assert most / 2 <= MOST_FLASHES, (cell, most)
     assert any(len({level for _t, level in seen}) > 1 for seen in brightness.values())
+
+
+EXTREMES = (
+    replace(
+        DEFAULT_DESIGN,
+        name="Big",
+        scale=2.0,
+        orientation="columns",
+        words={
+            "heading_select": "Turn to the heading that is selected",
+            "altitude": "The altitude that was selected before",
+        },
+    ),
+    replace(DEFAULT_DESIGN, name="Wide", scale=1.5, lanes=(tuple(CELLS),)),
+    replace(DEFAULT_DESIGN, name="Tall", scale=1.2, lanes=tuple((cell,) for cell in CELLS)),
+)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("design", EXTREMES, ids=lambda one: one.name)
+def test_every_state_holds_any_strip(window: MainWindow, design: StripDesign) -> None:
+    window.desk.shelf.keep(design)
+    window.use_design(design)
+    assert walk(window, LEAST_PX) == {}
+
+
+def test_cell_in_hand_of_a_tall_strip_is_in_view(qtbot: QtBot, window: MainWindow) -> None:
+    window.desk.shelf.keep(EXTREMES[2])
+    window.use_design(EXTREMES[2])
+    window.resize(*LEAST_PX)
+    for name, _widget in States(window).all():
+        if name == "asking":
+            break
+    cells = window.desk.page.builder.strip.cells
+    window.activateWindow()
+    QApplication.processEvents()
+    for cell in (cells["protection"], cells["engagement"]):
+        cell.setFocus()
+        QApplication.processEvents()
+        assert cell.visibleRegion().boundingRect() == cell.rect()

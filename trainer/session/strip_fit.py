@@ -26,6 +26,7 @@ _LINE = 1.25
 """Height of a line of type in terms of its size."""
 _STEP_PX = 0.5
 _ARMED_AT_ONCE = 2
+_FEW_LINES = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,11 +73,25 @@ def fit_chips(chips: tuple[Chip, ...], room_px: float, scale: float, measure: Me
             widths = (chip_width(c, (w,), px, measure) for c, w in zip(chips, labels, strict=True))
             if max(widths) <= room_px:
                 return Fit(px, tuple((label,) for label in labels), True, len(chips) > 1)
-    px = min(LEAST_WORD_PX, size_px)
-    lines = tuple(
-        _broken(chip.short, room_px - _around(chip), px, measure) for chip in chips
-    )  # fmt: skip
-    return Fit(px, lines, is_stacked=True, is_whole=False)
+    return _broken_fit(chips, room_px, min(size_px, WORD_PX), measure)
+
+
+def _broken_fit(chips: tuple[Chip, ...], room_px: float, size_px: float, measure: Measure) -> Fit:
+    """Return chips of several lines: few lines of whole words if there is a size for that."""
+    fit = Fit(size_px, (), is_stacked=True, is_whole=False)
+    for px in _sizes(size_px):
+        rooms = [room_px - _around(chip) for chip in chips]
+        lines = tuple(
+            _broken(chip.short, room, px, measure) for chip, room in zip(chips, rooms, strict=True)
+        )
+        fit = Fit(px, lines, is_stacked=True, is_whole=False)
+        is_by_words = all(
+            " ".join(each) == " ".join(chip.short.split())
+            for chip, each in zip(chips, lines, strict=True)
+        )
+        if is_by_words and max(map(len, lines)) <= _FEW_LINES:
+            return fit
+    return fit
 
 
 def fit_title(title: str, room_px: float, scale: float, measure: Measure) -> float:

@@ -135,6 +135,7 @@ class AttemptsView(QWidget):
             head = label(title, "group")
             side.addWidget(head)
             side.addWidget(self.strips[name])
+            side.addStretch(1)
             row.addLayout(side, 1)
             if name == "predicted":
                 self._predicted_parts = (head, self.strips[name])

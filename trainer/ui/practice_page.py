@@ -33,7 +33,7 @@ from trainer.ui.practice_words import (
 from trainer.ui.profile_view import ProfileView
 from trainer.ui.strip_builder import StripBuilder
 from trainer.ui.strip_widget import StripWidget
-from trainer.ui.theme import Theme
+from trainer.ui.theme import GRID_PX, Theme
 from trainer.ui.words import StripWords, with_design, words_of_chart
 
 CONTROLS_WIDTH_PX = 296
@@ -245,7 +245,11 @@ class PracticePage(QWidget):
         column.addWidget(self.controls)
         frame.setFixedWidth(CONTROLS_WIDTH_PX)
         row.addWidget(frame)
-        row.addWidget(_scrolling(self._middle()), 1)
+        area = _scrolling(self._middle())
+        for cell in self.builder.strip.cells.values():
+            # Of a tall strip the cell in hand is always in view.
+            cell.focused.connect(lambda _n, c=cell: area.ensureWidgetVisible(c, 0, GRID_PX))
+        row.addWidget(area, 1)
         self.lesson.setFixedWidth(LESSON_WIDTH_PX)
         for tray in (self.builder.tray, self.form, self.free, self.notice):
             self.lesson.set_tray(tray)
