@@ -10,7 +10,6 @@ from trainer.app import Workspace
 from trainer.assessment.bank import Bank
 from trainer.assessment.check_form import CheckPlan, draw_form
 from trainer.assessment.item import Item, fly_to, lesson_of, play, verify
-from trainer.assessment.item_lesson import item_lesson
 from trainer.assessment.library import Library
 from trainer.assessment.prediction import Prediction
 from trainer.assessment.sequences import LONGEST
@@ -69,23 +68,23 @@ def test_a_sequence_is_put_as_one_question_and_explained_key_by_key(
     workspace: Workspace, sequences: list[Item]
 ) -> None:
     for item in sequences[:10]:
-        for lesson in (lesson_of(item, "ship_amber"), item_lesson(item, "ship_amber", "A title")):
-            tutor = workspace.start_lesson(lesson, "ship_amber")
-            assert isinstance(tutor, Tutor)
-            while tutor.phase == "running":
-                tutor.advance(0.5)
-            events = tutor.session.installation.chart.events
-            labels = [events[key].label for key in item.stimulus.keys]
-            assert tutor.prompt is not None
-            assert ", then ".join(labels) in tutor.prompt.question
-            tutor.answer(Prediction(item.true, "sure"))
-            assert tutor.outcome is not None
-            assert tutor.outcome.score.is_right
-            assert tutor.outcome.actual == play(
-                item.stimulus, fly_to(item.situation, begin_amber(workspace))
-            )
-            for label in labels:
-                assert any(s.startswith(f"{label}: ") for s in tutor.outcome.explanation)
+        lesson = lesson_of(item, "ship_amber")
+        tutor = workspace.start_lesson(lesson, "ship_amber")
+        assert isinstance(tutor, Tutor)
+        while tutor.phase == "running":
+            tutor.advance(0.5)
+        events = tutor.session.installation.chart.events
+        labels = [events[key].label for key in item.stimulus.keys]
+        assert tutor.prompt is not None
+        assert ", then ".join(labels) in tutor.prompt.question
+        tutor.answer(Prediction(item.true, "sure"))
+        assert tutor.outcome is not None
+        assert tutor.outcome.score.is_right
+        assert tutor.outcome.actual == play(
+            item.stimulus, fly_to(item.situation, begin_amber(workspace))
+        )
+        for label in labels:
+            assert any(s.startswith(f"{label}: ") for s in tutor.outcome.explanation)
 
 
 def test_a_check_asks_about_one_key_at_a_time(whole_bank: Bank, sequences: list[Item]) -> None:
