@@ -156,23 +156,9 @@ class QuestionDialog(QDialog):
         self.words.setMinimumWidth(360)
         form = QFormLayout()
         form.addRow(_title("Kind"), self.kind)
-        chosen = QWidget()
-        chosen.setObjectName("plain")
-        pair = QGridLayout(chosen)
-        pair.setContentsMargins(0, 0, 0, 0)
-        pair.addWidget(self.selector, 0, 0)
-        pair.addWidget(self.value, 0, 1)
-        grid_box = QWidget()
-        grid_box.setObjectName("plain")
-        grid = QGridLayout(grid_box)
-        grid.setContentsMargins(0, 0, 0, 0)
-        for row, (cell, picker) in enumerate(self.cells.items()):
-            grid.addWidget(label(CELL_TITLES[cell], "quiet"), row, 0)
-            grid.addWidget(picker, row, 1)
-        grid.setColumnStretch(1, 1)
         self._fields: dict[str, QWidget] = {
-            "key": self.key, "selector": chosen, "fault": self.fault, "seconds": self.seconds,
-            "cells": grid_box, "goal_words": self.goal_words,
+            "key": self.key, "selector": self._chosen(), "fault": self.fault,
+            "seconds": self.seconds, "cells": self._cell_grid(), "goal_words": self.goal_words,
         }  # fmt: skip
         titles = {"key": "Key", "selector": "What is set", "fault": "Malfunction", "seconds": "",
                   "cells": "", "goal_words": "Goal in words"}  # fmt: skip
@@ -192,6 +178,28 @@ class QuestionDialog(QDialog):
         row.addWidget(self.cancel)
         row.addWidget(self.put)
         column.addLayout(row)
+
+    def _chosen(self) -> QWidget:
+        """Return the selector with its value beside it."""
+        chosen = QWidget()
+        chosen.setObjectName("plain")
+        pair = QGridLayout(chosen)
+        pair.setContentsMargins(0, 0, 0, 0)
+        pair.addWidget(self.selector, 0, 0)
+        pair.addWidget(self.value, 0, 1)
+        return chosen
+
+    def _cell_grid(self) -> QWidget:
+        """Return the cells of the strip, each with its picker."""
+        box = QWidget()
+        box.setObjectName("plain")
+        grid = QGridLayout(box)
+        grid.setContentsMargins(0, 0, 0, 0)
+        for row, (cell, picker) in enumerate(self.cells.items()):
+            grid.addWidget(label(CELL_TITLES[cell], "quiet"), row, 0)
+            grid.addWidget(picker, row, 1)
+        grid.setColumnStretch(1, 1)
+        return box
 
     def _connect(self) -> None:
         self.put.clicked.connect(self.accept)
