@@ -8,9 +8,11 @@ uses the tables and cubes with which the product is searched.
 from __future__ import annotations
 
 import random
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from tests.helpers.situations import workspace
+from trainer.assessment.differences_impact import changed_rules
 from trainer.charts.compare import Comparison, Difference
 from trainer.charts.conflicts import signal_constraints
 from trainer.charts.guard import Configuration
@@ -47,6 +49,16 @@ def variant(base: Installation, **choices: str) -> Installation:
         options[name] = OptionValue(name, choice)
     chart = specialise(base.generic, {name: value.choice for name, value in options.items()})
     return replace(base, options=options, chart=chart)
+
+
+def edited_so_that(base: Installation, rules: Iterable[str]) -> Installation:
+    """Return an installation with the first option changed that changes one of some rules."""
+    for option in base.generic.options.values():
+        for choice in option.choices:
+            edited = variant(base, **{option.id: choice})
+            if set(changed_rules(base, edited)) & set(rules):
+                return edited
+    raise AssertionError("no option changes these rules")
 
 
 @dataclass(frozen=True)

@@ -13,14 +13,14 @@ from pytestqt.qtbot import QtBot
 
 from tests.helpers.club import NAMES, NOW, SHIP, build_world
 from tests.helpers.differences import planted, quiet_ship, ship_of
+from tests.helpers.planted import edited_so_that
 from trainer.app import Workspace
 from trainer.assessment.bank import Bank, build_bank
 from trainer.assessment.differences_check import build_check
 from trainer.assessment.differences_edit import StudiedEdit, study_edit
-from trainer.assessment.differences_impact import changed_rules
 from trainer.assessment.differences_lesson import build_lessons
 from trainer.assessment.scene import scenes
-from trainer.charts.installation import Installation, load_installation
+from trainer.charts.installation import load_installation
 from trainer.charts.questionnaire import Answer
 from trainer.records.board_query import read_board
 from trainer.records.club_book import ClubBook
@@ -134,7 +134,7 @@ def test_members_found_ready_under_the_old_logic_are_named_and_the_book_says_so(
     workspace, path = world_of(tmp_path)
     required = workspace.requirements(SHIP, 365)[0]
     # Whatever rule of the first competency an option touches: readiness in it is no longer shown.
-    edited = edited_so_that(required.rules)
+    edited = edited_so_that(quiet_ship(SHIP), required.rules)
     news: list[str] = []
     found = tell_edit(workspace, edited, [], news.append, book=path, now_utc=NOW)
     page.show_told(found)
@@ -154,17 +154,6 @@ def test_members_found_ready_under_the_old_logic_are_named_and_the_book_says_so(
             cell = board.cell(member.id, required.competency_id)
             assert cell.status == "expired"
             assert set(one.rules) <= set(cell.changed_rules)
-
-
-def edited_so_that(rules) -> Installation:
-    """Return the quiet ship with the first option changed that changes one of some rules."""
-    base = quiet_ship(SHIP)
-    for option in base.generic.options.values():
-        for choice in option.choices:
-            edited = quiet_ship(SHIP, **{option.id: choice})
-            if set(changed_rules(base, edited)) & set(rules):
-                return edited
-    raise AssertionError("no option changes these rules")
 
 
 def test_a_book_that_cannot_be_read_is_told_and_the_rest_is_shown(page: ImpactPage) -> None:

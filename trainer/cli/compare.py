@@ -20,7 +20,9 @@ from trainer.assessment.differences_three import PAIRS, ThreeWayRow, three_way
 from trainer.charts.compare import Comparison, Difference, Side, ValueDifference, compare
 from trainer.charts.flight_profile import FILE_NAME, load_profile
 from trainer.cli.action import now_utc, program_version
+from trainer.cli.compare_edit import execute_edit
 from trainer.cli.output import DONE, FINDINGS, Output
+from trainer.errors import MissingFileError
 from trainer.lesson.writer import write_lesson
 from trainer.report.delivery import write_whole
 from trainer.report.differences_briefing import build_briefing
@@ -32,7 +34,7 @@ HELP = "compare two installations over all events and signals"
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.add_argument("first", metavar="A", help="installation that is known")
-    parser.add_argument("second", metavar="B", help="installation to compare with it")
+    parser.add_argument("second", metavar="B", nargs="?", help="installation to compare with it")
     parser.add_argument("--third", metavar="C", help="a third installation, side by side")
     parser.add_argument(
         "--briefing",
@@ -44,6 +46,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--lesson", type=Path, metavar="FILE.yaml",
         help="write lessons about them; a second one as FILE-2.yaml, and so on",
     )  # fmt: skip
+    parser.add_argument(
+        "--edited", type=Path, metavar="FILE",
+        help="in place of B: A as it would be after an edit; what it changes beside the strip",
+    )  # fmt: skip
+    parser.add_argument(
+        "--book", type=Path, metavar="FILE",
+        help="with --edited: a club book, to name who was found ready under the old logic",
+    )  # fmt: skip
 
 
 def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
@@ -52,6 +62,10 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
     Raises:
         TrainerError: An installation that isn't there, or a file that can't be written.
     """
+    if (arguments.second is None) == (arguments.edited is None):
+        raise MissingFileError("B", "what to compare with", "either B or --edited FILE")
+    if arguments.edited is not None:
+        return execute_edit(arguments, output, workspace)
     if arguments.briefing is not None:
         check_ending(arguments.briefing)
     names = [arguments.first, arguments.second, *([arguments.third] if arguments.third else [])]

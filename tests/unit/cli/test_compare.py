@@ -5,12 +5,18 @@ from pathlib import Path
 
 import pytest
 
+from tests.helpers.club import NOW, build_world
 from tests.helpers.differences import PLANTED, quiet_ship, with_limit
+from tests.helpers.planted import edited_so_that
 from trainer.app import Workspace
+from trainer.assessment.bank import build_bank
+from trainer.assessment.scene import scenes
 from trainer.cli.main import build_parser
 from trainer.cli.output import DONE, FINDINGS, Output
-from trainer.errors import MissingFileError
+from trainer.errors import FileError, MissingFileError
 from trainer.lesson.loader import load_lesson
+from trainer.records.signing import CLUB_KEY_FILE, SigningKey
+from trainer.ui.club_work import apply_files
 
 
 @pytest.fixture(scope="module")
@@ -74,3 +80,72 @@ def test_a_wrong_ending_is_told_before_anything_is_compared(workspace, capsys, t
     with pytest.raises(MissingFileError, match="accepted"):
         run(workspace, capsys, "ship_known", "ship_other", "--briefing", str(tmp_path / "x.doc"))
     assert capsys.readouterr().out == ""
+
+
+@pytest.fixture
+def edited(workspace, tmp_path: Path, monkeypatch) -> Path:
+    """A file with an edit of the known ship, over the small chart."""
+
+    def load(path: Path, _charts: Path):
+        change = {} if path.stem == "same" else {"go_around_autopilot": "disconnects"}
+        return quiet_ship("ship_other" if path.stem == "other" else "ship_known", **change)
+
+    def small(library, begin):
+        flights = scenes(library.logic.installation)[:1]
+        return build_bank(library, begin, flights=flights, sequences=0)
+
+    monkeypatch.setattr("trainer.cli.compare_edit.load_installation", load)
+    monkeypatch.setattr("trainer.assessment.differences_edit.build_bank", small)
+    monkeypatch.setattr(type(workspace), "lessons", lambda _self: [])
+    return tmp_path / "edit.yaml"
+
+
+def test_an_edit_tells_what_it_changes_beside_the_strip(workspace, capsys, edited):
+    code, lines = run(workspace, capsys, "ship_known", "--edited", str(edited))
+    assert code == FINDINGS
+    (impact,) = lines
+    assert impact["kind"] == "impact"
+    assert impact["causes"] == [["option:go_around_autopilot"]]
+    assert impact["situations"] == 1
+    assert set(impact["rules"]) == {"go_around_disconnects", "go_around_disconnect_alert"}
+    assert impact["items"]
+    assert "go_around" in impact["competencies"]
+
+
+def test_an_edit_that_changes_nothing_exits_with_zero(workspace, capsys, edited):
+    same = str(edited.with_name("same.yaml"))
+    code, (impact,) = run(workspace, capsys, "ship_known", "--edited", same)
+    assert code == DONE
+    assert (impact["situations"], impact["items"], impact["competencies"]) == (0, [], [])
+
+
+def test_an_edit_of_another_ship_is_refused(workspace, capsys, edited):
+    other = str(edited.with_name("other.yaml"))
+    with pytest.raises(FileError, match="id 'ship_other'; accepted: ship_known"):
+        run(workspace, capsys, "ship_known", "--edited", other)
+
+
+@pytest.mark.parametrize("words", [(), ("ship_other", "--edited", "x.yaml")])
+def test_either_a_second_ship_or_an_edit_is_wanted(workspace, capsys, words):
+    with pytest.raises(MissingFileError, match="either B or --edited"):
+        run(workspace, capsys, "ship_known", *words)
+
+
+def test_an_edit_names_who_was_ready_under_the_old_logic(
+    workspace, capsys, edited, tmp_path, monkeypatch
+):
+    world = build_world(tmp_path, workspace, "ship_known")
+    key = SigningKey.load_or_make(tmp_path / CLUB_KEY_FILE).public_key
+    apply_files(world.book_path, world.results, key, NOW, lambda _count: None)
+    rules = workspace.requirements("ship_known", 365)[0].rules
+    other = edited_so_that(quiet_ship(), rules)
+    monkeypatch.setattr("trainer.cli.compare_edit.load_installation", lambda *_paths: other)
+    monkeypatch.setattr("trainer.cli.compare_edit.now_utc", lambda: NOW)
+    words = ("ship_known", "--edited", str(edited), "--book", str(world.book_path))
+    code, lines = run(workspace, capsys, *words)
+    assert code == FINDINGS
+    *members, impact = lines
+    assert members
+    for one in members:
+        assert (one["kind"], one["stage"]) == ("member", 1)
+        assert set(one["rules"]) & set(impact["rules"])
