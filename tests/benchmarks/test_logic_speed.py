@@ -53,7 +53,7 @@ def test_loading_the_generic_chart(benchmark: BenchmarkFixture) -> None:
 
 
 @pytest.mark.benchmark(timer=time.process_time)
-@pytest.mark.parametrize("ship", ["ship_amber", "ship_slate"])
+@pytest.mark.parametrize("ship", ["ship_amber", "ship_amber_stage_two", "ship_slate"])
 def test_exhaustive_exploration(benchmark: BenchmarkFixture, ship: str) -> None:
     path = STATECHARTS / "installations" / f"{ship}.yaml"
     machine = ModeMachine(load_installation(path, STATECHARTS).chart)

@@ -281,7 +281,7 @@ def _foreign(element: object) -> Iterator[str]:
                     yield from _foreign(child)
 
 
-@pytest.mark.parametrize("name", ["ship_amber", "ship_slate"])
+@pytest.mark.parametrize("name", ["ship_amber", "ship_amber_stage_two", "ship_slate"])
 def test_the_export_is_scxml_by_the_schema(name: str) -> None:
     charts = resource_folder("statecharts")
     chart = load_installation(charts / "installations" / f"{name}.yaml", charts).chart

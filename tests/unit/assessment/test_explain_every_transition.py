@@ -19,7 +19,7 @@ def firings(chart: ChartSpec):
             yield rule, FiredRule(rule.id, rule.region, source, rule.target, rule.because, rule.by)
 
 
-@pytest.fixture(scope="module", params=["ship_amber", "ship_slate"])
+@pytest.fixture(scope="module", params=["ship_amber", "ship_amber_stage_two", "ship_slate"])
 def chart(request) -> ChartSpec:
     return Workspace().installation(request.param).chart
 

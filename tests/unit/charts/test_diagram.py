@@ -30,7 +30,7 @@ LIVE = {
 }  # fmt: skip
 
 
-@pytest.fixture(scope="module", params=["ship_amber", "ship_slate"])
+@pytest.fixture(scope="module", params=["ship_amber", "ship_amber_stage_two", "ship_slate"])
 def installation(request: pytest.FixtureRequest) -> Installation:
     return load_installation(CHARTS / "installations" / f"{request.param}.yaml", CHARTS)
 

@@ -30,7 +30,7 @@ from trainer.resources import resource_folder
 
 CHARTS = resource_folder("statecharts")
 SMALL = sorted((Path(__file__).parents[2] / "published/scxml_suite/charts").glob("*.yaml"))
-INSTALLATIONS = ("ship_amber", "ship_slate")
+INSTALLATIONS = ("ship_amber", "ship_amber_stage_two", "ship_slate")
 
 
 @pytest.fixture(scope="module", params=INSTALLATIONS)
