@@ -425,7 +425,8 @@ def test_an_outcome_can_be_looked_at_again(qtbot: QtBot, window: MainWindow) -> 
     words = door.outcome.reasons.text()
     door.outcome.back.click()
     assert door.intro.resume.text() == "Show the outcome"
-    door.intro.resume.click()
+    door.intro.earlier.setFocus()
+    qtbot.keyClick(window, Qt.Key.Key_Return)
     wait(qtbot, lambda: window.pages.currentWidget() is door.outcome)
     assert door.outcome.reasons.text() == words
     with Store.open(user(window) / FILE_NAME) as store:

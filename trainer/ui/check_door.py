@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from trainer.records.check_verdict import CheckReport, WrongAnswer
     from trainer.ui.words import StripWords
 
+_BUSY = "Something else is being done still: wait, or stop it."
 _FOUND = "The items of the aircraft are found: begin the check, or go on, when you like."
 
 
@@ -158,7 +159,7 @@ class CheckDoor(QObject):
             tried(lambda: act(known), self.intro.say)
 
         if not self._banks.fetch(installation, go, lambda words: self.intro.say(sentence(words))):
-            self.intro.say("Something else is being done still: wait, or stop it.")
+            self.intro.say(_BUSY)
 
     def _ask(self, taken: Taken) -> None:
         if taken.item is None:
@@ -197,8 +198,10 @@ class CheckDoor(QObject):
                 return
             self._show(weighed)
 
-        self._banks.run(work, done, self.intro.say)
-        self.intro.show_waiting(WEIGHING, can_stop=False)
+        if self._banks.run(work, done, self.intro.say):
+            self.intro.show_waiting(WEIGHING, can_stop=False)
+        else:
+            self.intro.say(_BUSY)
 
     def _show(self, weighed: Weighed) -> None:
         self._weighed = weighed

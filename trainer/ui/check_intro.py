@@ -115,8 +115,10 @@ class CheckIntro(QWidget):
         (self.resume if has_open and self.resume.isEnabled() else self.purpose).setFocus()
 
     def press_enter(self) -> None:
-        """Do what comes next: confirm, then begin."""
-        if not self.confirm.isChecked():
+        """Do what comes next: go on with the check in hand, or confirm, then begin."""
+        if self.earlier.hasFocus():
+            self.resume.click()
+        elif not self.confirm.isChecked():
             self.confirm.setFocus()
             self.say("Confirm who you are with the space bar, then press Enter.")
         else:
