@@ -34,7 +34,7 @@ class ClubDataView(QWidget):
         self, desk: ClubDesk, asker: Asker, background: Background, parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
-        self._desk, self._asker, self._background = desk, asker, background
+        self._desk, self.asker, self._background = desk, asker, background
         self._backups: list[Path] = []
         self.kind = Picker("Kind of report")
         self.aircraft = Picker("Aircraft")
@@ -113,7 +113,7 @@ class ClubDataView(QWidget):
         tried(begin, self.failed.emit)
 
     def _report_file(self, name: str) -> Path | None:
-        target = self._asker.save_file("Report", name, REPORT_KINDS)
+        target = self.asker.save_file("Report", name, REPORT_KINDS)
         return target.with_suffix(".pdf") if target and not target.suffix else target
 
     def _back_up(self) -> None:
@@ -136,7 +136,7 @@ class ClubDataView(QWidget):
             f"The book becomes what it was in {backup.name}. The book as it is now is kept beside "
             "it under another name."
         )
-        if not self._asker.confirm("Restore", words, "Restore"):
+        if not self.asker.confirm("Restore", words, "Restore"):
             return
         self.begun.emit()
         said: list[str] = []
@@ -150,7 +150,7 @@ class ClubDataView(QWidget):
     def _retain(self) -> None:
         days = self.days.value()
         words = f"Answers, outcomes and briefings older than {days} days are deleted for good."
-        if self._asker.confirm("Retention", words, "Delete older records"):
+        if self.asker.confirm("Retention", words, "Delete older records"):
             path, now = self._desk.opened.path, self._desk.now()
             self._run(
                 lambda _: club_work.apply_retention_to(path, days, now),
@@ -160,7 +160,7 @@ class ClubDataView(QWidget):
     def _export(self) -> None:
         member_id, name = self.person.currentData(), self.person.currentText()
         file_name = f"{name.replace(' ', '-').lower()}-data.json"
-        target = self._asker.save_file("All data of a member", file_name, "JSON (*.json)")
+        target = self.asker.save_file("All data of a member", file_name, "JSON (*.json)")
         if target is not None:
             path = self._desk.opened.path
             self._run(
@@ -174,7 +174,7 @@ class ClubDataView(QWidget):
             f"All records of {name} are deleted for good, in the book and in its backups. Sums "
             "without a name stay. Files that others hold are not reached."
         )
-        if self._asker.confirm("Delete a member", words, f"Delete {name}"):
+        if self.asker.confirm("Delete a member", words, f"Delete {name}"):
             path = self._desk.opened.path
             self._run(
                 lambda _: club_work.delete_member_from(path, member_id),

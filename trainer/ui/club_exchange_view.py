@@ -74,7 +74,7 @@ class ClubExchangeView(QWidget):
         self, desk: ClubDesk, asker: Asker, background: Background, parent: QWidget | None = None
     ) -> None:
         super().__init__(parent)
-        self._desk, self._asker, self._background = desk, asker, background
+        self._desk, self.asker, self._background = desk, asker, background
         self.reader = Background(self)
         self._accepted: list[Path] = []
         self._refused: list[FileLine] = []
@@ -111,7 +111,7 @@ class ClubExchangeView(QWidget):
         self.issue.setEnabled(bool(self.member.count() and self.aircraft.count()))
 
     def _write_card(self) -> None:
-        path = self._asker.save_file("Book card", "club.card.json", "Cards (*.card.json)")
+        path = self.asker.save_file("Book card", "club.card.json", "Cards (*.card.json)")
         if path is None:
             return
 
@@ -123,7 +123,7 @@ class ClubExchangeView(QWidget):
 
     def _issue(self) -> None:
         name = f"{self.member.currentText().replace(' ', '-').lower()}.assignment.json"
-        path = self._asker.save_file("Assignment", name, "Assignments (*.assignment.json)")
+        path = self.asker.save_file("Assignment", name, "Assignments (*.assignment.json)")
         if path is None:
             return
         done = tried(
@@ -142,7 +142,7 @@ class ClubExchangeView(QWidget):
             self.changed.emit(f"{path.name} is written for {self.member.currentText()}.")
 
     def _choose(self) -> None:
-        files = self._asker.open_files("Results of members", RESULT_KINDS)
+        files = self.asker.open_files("Results of members", RESULT_KINDS)
         if not files:
             return
         path, now = self._desk.opened.path, self._desk.now()

@@ -78,7 +78,7 @@ class ClubPage(QWidget):
         """Ask with another asker."""
         self.asker = asker
         for view in (self.roster, self.exchange, self.data):
-            view._asker = asker
+            view.asker = asker
 
     def show_start(self) -> None:
         """Show how to open or make a book, unless one is open."""

@@ -36,7 +36,7 @@ class ClubRosterView(QWidget):
 
     def __init__(self, desk: ClubDesk, asker: Asker, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._desk, self._asker = desk, asker
+        self._desk, self.asker = desk, asker
         self._members: list[Member] = []
         self._card: Card | None = None
         self.members = table("Members", MEMBER_HEADS, 3)
@@ -108,7 +108,7 @@ class ClubRosterView(QWidget):
             self._tell(f"{member.name} is {where} the board; nothing of the records is lost.")
 
     def _take_card(self) -> None:
-        path = self._asker.open_file("Member card", CARD_KINDS)
+        path = self.asker.open_file("Member card", CARD_KINDS)
         if path is None:
             return
         self._drop_card()
