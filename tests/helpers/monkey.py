@@ -30,6 +30,7 @@ from PySide6.QtWidgets import (
 
 from trainer.session.annunciation import CELLS
 from trainer.ui.main_window import MainWindow
+from trainer.ui.situations import SITUATIONS
 
 _KEYS = [getattr(Qt.Key, f"Key_{one}") for one in "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"]
 _KEYS += [getattr(Qt.Key, f"Key_F{number}") for number in range(1, 13)]
@@ -61,7 +62,7 @@ class Monkey:
         self.pages: Counter[str] = Counter()
         self._deeds: list[Callable[[], None]] = (
             [self.key] * 8 + [self.move] * 6 + [self.control] * 2 + [self.click] * 6
-            + [self.choose] * 2 + [self.write] + [self.fly] * 5 + [self.resize, self.anywhere]
+            + [self.choose] * 2 + [self.write] + [self.fly] * 5 + [self.resize, self.anywhere, self.begin]
         )  # fmt: skip
 
     def step(self) -> str:
@@ -129,6 +130,20 @@ class Monkey:
     def fly(self) -> None:
         """Let some time pass for what flies."""
         self.window.driver.advance(self.chance.choice((0.016, 0.1, 0.25)))
+
+    def begin(self) -> None:
+        """Begin a lesson or a free flight, as a click on one would."""
+        desk = self.window.desk
+        if QApplication.activeModalWidget() is not None or desk is None:
+            return
+        if self.chance.random() < 0.5:
+            path = self.chance.choice(desk.workspace.lesson_paths)
+            self.window.open_lesson(desk.workspace.lesson(path))
+        else:
+            installation = self.chance.choice(sorted(desk.workspace.installations))
+            start = self.chance.choice(SITUATIONS).start
+            self.window.open_free(installation, start, self.chance.choice((0, 1, 2)))
+        self.window.proceed()
 
     def resize(self) -> None:
         """Give the window another size."""

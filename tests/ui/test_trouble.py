@@ -54,20 +54,25 @@ class Painter(QWidget):
     """Paints badly while told to."""
 
     is_bad = True
+    paints = 0
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt calls it so
         from PySide6.QtGui import QPainter
 
         painter = QPainter(self)
+        self.paints += 1
         if self.is_bad:
             raise ZeroDivisionError("paint")
         painter.end()
 
 
-def paint(widget: QWidget, times: int) -> None:
-    for _ in range(times):
-        widget.update()
-        QApplication.processEvents()
+def paint(qtbot: QtBot, widget: Painter, times: int) -> None:
+    wanted = widget.paints + times
+    timer = QTimer(widget)
+    timer.timeout.connect(widget.update)
+    timer.start(0)
+    qtbot.waitUntil(lambda: widget.paints >= wanted)
+    timer.stop()
 
 
 def reports(folder: Path) -> list[str]:
@@ -134,20 +139,20 @@ def test_a_storm_in_painting_opens_one_dialog(
     painter = Painter(window)
     painter.resize(50, 50)
     painter.show()
-    paint(painter, 100)
+    paint(qtbot, painter, 100)
     qtbot.waitUntil(lambda: desk.dialog is not None)
     first = desk.dialog
-    paint(painter, 100)
+    paint(qtbot, painter, 100)
     qtbot.waitUntil(lambda: "further mistakes" in first.more.text())
     assert len(reports(tmp_path)) == 1
     assert [w for w in window.findChildren(type(first)) if w.isVisible()] == [first]
     first.go_on.click()
-    paint(painter, 1)  # the same again, right away: no second dialog
+    paint(qtbot, painter, 1)  # the same again, right away: no second dialog
     qtbot.wait(30)
     assert desk.dialog is None
     assert len(reports(tmp_path)) == 1
     painter.is_bad = False
-    paint(painter, 1)
+    paint(qtbot, painter, 1)
 
 
 def test_another_mistake_right_after_is_told(

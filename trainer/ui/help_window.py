@@ -31,7 +31,9 @@ from PySide6.QtWidgets import (
 )
 
 from trainer.resources import guide_folder
+from trainer.ui.about_page import ABOUT, TITLE, about_text
 from trainer.ui.kit import button, label, make_heading, show_whole_rows
+from trainer.ui.preferences import user_folder
 from trainer.ui.theme import LARGE_PX
 
 INDEX = "index.md"
@@ -65,7 +67,14 @@ def guide_pages(folder: Path | None = None) -> list[GuidePage]:
         for words, name in _LINK.findall(section):
             if all(page.name != name for page in pages):
                 pages.append(GuidePage(name, words, heading))
-    return pages
+    return [*pages, GuidePage(ABOUT, TITLE, pages[-1].group)]
+
+
+def page_text(name: str) -> str:
+    """Return a page as Markdown."""
+    if name == ABOUT:
+        return about_text(user_folder())
+    return (guide_folder() / name).read_text(encoding="utf-8")
 
 
 def anchor_of(heading: str) -> str:
@@ -104,7 +113,7 @@ class GuideText(QTextBrowser):
         self.clear()
         # Otherwise the new page takes over the look of the old one's last words.
         self.setCurrentCharFormat(QTextCharFormat())
-        self.setMarkdown((guide_folder() / name).read_text(encoding="utf-8"))
+        self.setMarkdown(page_text(name))
         self._space_out()
         self.moveCursor(QTextCursor.MoveOperation.Start)
 
@@ -268,7 +277,7 @@ class HelpWindow(QDialog):
         self._rows = []
         group = ""
         for page in self._pages:
-            text = (guide_folder() / page.name).read_text(encoding="utf-8").lower()
+            text = page_text(page.name).lower()
             if not all(word in text for word in wanted):
                 continue
             if page.group != group and not wanted:

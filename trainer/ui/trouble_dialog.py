@@ -101,9 +101,8 @@ class TroubleDialog(QDialog):
         words = "Hide the report" if self.text.isVisible() else "Show the report"
         self.show_text.setText(words)
         self.show_text.setAccessibleName(words)
-        if not self.text.isVisible():
-            self.layout().activate()
-            self.resize(self.width(), self.sizeHint().height())
+        self.layout().activate()
+        self.resize(self.width(), self.layout().totalHeightForWidth(self.width()))
 
     def _lay_out(self) -> None:
         column = QVBoxLayout(self)

@@ -1,0 +1,7 @@
+"""Where the bundle begins."""
+
+import sys
+
+from trainer.cli.main import main
+
+sys.exit(main())
