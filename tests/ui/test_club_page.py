@@ -7,6 +7,7 @@ import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -31,8 +32,11 @@ from trainer.records.card import write_card
 from trainer.records.club_book import ClubBook
 from trainer.records.packet import read_packet
 from trainer.records.signing import SigningKey
+from trainer.session.strip_design import DEFAULT_DESIGN
 from trainer.ui.club_desk import ClubDesk
+from trainer.ui.club_door import ClubDoor
 from trainer.ui.club_page import ClubPage
+from trainer.ui.theme import LIGHT
 
 LEFT = Qt.MouseButton.LeftButton
 
@@ -403,6 +407,22 @@ def test_quiz_on_paper(qtbot: QtBot, opened: ClubPage, tmp_path: Path) -> None:
     opened.data.quiz.click()
     idle(qtbot, opened)
     assert "Answer sheet" in (tmp_path / "quiz.txt").read_text("utf-8")
+
+
+def test_quiz_has_the_strips_of_the_design_in_use(
+    qtbot: QtBot, opened: ClubPage, tmp_path: Path, workspace: Workspace
+) -> None:
+    own = replace(DEFAULT_DESIGN, name="Mine", words={"no_guidance": "Nothing guides"})
+    door = ClubDoor(tmp_path / "other", workspace, lambda: None)
+    door.set_look(LIGHT, DEFAULT_DESIGN)
+    qtbot.addWidget(door.club())
+    door.set_look(LIGHT, own)
+    assert door.page.desk.design == own
+    opened.desk.design = own
+    opened.asker.files.append(tmp_path / "quiz.html")
+    opened.data.quiz.click()
+    idle(qtbot, opened)
+    assert "Nothing guides" in (tmp_path / "quiz.html").read_text("utf-8")
 
 
 def test_export_and_deletion_of_a_member(qtbot: QtBot, filled: ClubPage, tmp_path: Path) -> None:

@@ -104,9 +104,9 @@ class ClubDataView(QWidget):
         def begin() -> None:
             workspace = self._desk.workspace
             runner = workspace.start_lesson_without_trainee(workspace.lesson(lesson_path))
-            now = self._desk.now()
+            now, design = self._desk.now(), self._desk.design
             self._run(
-                lambda _: club_work.write_quiz(runner, now, program_version(), target),
+                lambda _: club_work.write_quiz(runner, design, now, program_version(), target),
                 lambda _: f"{target} is written, with its answer sheet.",
             )
 

@@ -20,6 +20,7 @@ from trainer.records.packet import read_file_bytes
 from trainer.records.roster import Aircraft, Member, Requirement
 from trainer.records.signing import CLUB_KEY_FILE, SigningKey
 from trainer.report.delivery import write_whole
+from trainer.session.strip_design import DEFAULT_DESIGN, StripDesign
 from trainer.ui.board_words import evidence_lines
 from trainer.ui.club_work import ReportKind, ReportOrder
 from trainer.ui.recorder import now_utc
@@ -46,6 +47,8 @@ class ClubDesk:
         self.workspace = workspace
         self.now = now
         self.book: ClubBook | None = None
+        self.design: StripDesign = DEFAULT_DESIGN
+        """In which strips are printed."""
 
     @property
     def opened(self) -> ClubBook:

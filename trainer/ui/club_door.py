@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
+from trainer.session.strip_design import DEFAULT_DESIGN, StripDesign
 from trainer.ui.theme import LIGHT, Theme
 
 if TYPE_CHECKING:
     from trainer.app import Workspace
+    from trainer.ui.club_desk import ClubDesk
     from trainer.ui.club_page import ClubPage
     from trainer.ui.exchange_page import ExchangePage
 
@@ -42,6 +44,8 @@ class ClubDoor(QObject):
         self._workspace = workspace
         self._close_records = close_records
         self._theme: Theme = LIGHT
+        self._design: StripDesign = DEFAULT_DESIGN
+        self._club_desk: ClubDesk | None = None
         self.page: ClubPage | None = None
         self.exchange: ExchangePage | None = None
 
@@ -51,7 +55,9 @@ class ClubDoor(QObject):
             from trainer.ui.club_desk import ClubDesk
             from trainer.ui.club_page import ClubPage
 
-            self.page = ClubPage(ClubDesk(self._folder, self._workspace))
+            self._club_desk = ClubDesk(self._folder, self._workspace)
+            self._club_desk.design = self._design
+            self.page = ClubPage(self._club_desk)
             self.page.set_theme(self._theme)
             self.page.closed.connect(self.closed)
         self.page.show_start()
@@ -69,11 +75,12 @@ class ClubDoor(QObject):
         self.exchange.show_member(name)
         return self.exchange
 
-    def set_theme(self, theme: Theme) -> None:
-        """Use another theme."""
-        self._theme = theme
-        if self.page is not None:
+    def set_look(self, theme: Theme, design: StripDesign) -> None:
+        """Use another theme and strip design."""
+        self._theme, self._design = theme, design
+        if self.page is not None and self._club_desk is not None:
             self.page.set_theme(theme)
+            self._club_desk.design = design
 
     def close(self) -> None:
         """Wait for what is being done, and close the book."""

@@ -37,6 +37,7 @@ from trainer.report.lesson_quiz import lesson_questions
 from trainer.report.member_brief import build_brief, read_brief
 from trainer.report.page import Report
 from trainer.report.strip_quiz import build_quiz, without_giveaways
+from trainer.session.strip_design import StripDesign
 from trainer.session.strip_words import words_of_chart
 
 Progress = Callable[[object], None]
@@ -184,11 +185,14 @@ def _report(book: ClubBook, order: ReportOrder, now_utc: str, program_version: s
     return build_certificate(book.club_name, book.member(order.member_id), board, program_version)
 
 
-def write_quiz(runner: LessonRunner, now_utc: str, program_version: str, target: Path) -> None:
-    """Fly a lesson and write its questions as a quiz on paper."""
+def write_quiz(
+    runner: LessonRunner, design: StripDesign, now_utc: str, program_version: str, target: Path
+) -> None:
+    """Fly a lesson and write its questions as a quiz on paper, its strips in a design."""
     fit = runner.session.installation
     report = build_quiz(
         runner.lesson.title, fit.title, without_giveaways(lesson_questions(runner)),
         words=words_of_chart(fit.chart), made_utc=now_utc, program_version=program_version,
+        design=design,
     )  # fmt: skip
     write_report(report, target)

@@ -253,7 +253,7 @@ class Desk(QObject):
     def set_theme(self, theme: Theme, design: StripDesign) -> None:
         """Use another theme and strip design on all pages."""
         self._theme = (theme, design)
-        self.club.set_theme(theme)
+        self.club.set_look(theme, design)
         self.write.set_theme(theme)
         self.aircraft.set_look(theme, design)
         self.rooms.set_look(theme, design)
