@@ -8,8 +8,9 @@ import sys
 from trainer.app import Workspace
 from trainer.charts.explore import Exploration, Violation, explore
 from trainer.cli.output import DONE, FINDINGS, Output
-from trainer.lesson.from_path import lesson_from_path
+from trainer.lesson.from_path import ShownViolation, lesson_from_path
 
+NOT_FLOWN = "  No flight was found that shows it; the events above do on the machine."
 HELP = "visit every reachable configuration and check every invariant"
 
 
@@ -26,7 +27,9 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
         machine = workspace.logic(name).machine
         found = explore(machine, _progress if sys.stderr.isatty() else None)
         for violation in found.violations:
-            _print_violation(name, violation, output)
+            aircraft = workspace.aircraft(workspace.installation(name).aircraft)
+            shown = lesson_from_path(workspace.logic(name), aircraft, violation)
+            _print_violation(name, violation, shown, output)
         violations += len(found.violations)
         _print_end(name, found, output)
     return FINDINGS if violations else DONE
@@ -36,7 +39,9 @@ def _progress(done: int, known: int) -> None:
     print(f"\r{done} of {known} configurations known so far", end="", file=sys.stderr)
 
 
-def _print_violation(name: str, violation: Violation, output: Output) -> None:
+def _print_violation(
+    name: str, violation: Violation, shown: ShownViolation | None, output: Output
+) -> None:
     data = {
         "kind": "violation",
         "installation": name,
@@ -45,12 +50,12 @@ def _print_violation(name: str, violation: Violation, output: Output) -> None:
         "signals": list(violation.signals),
         "configuration": list(violation.configuration),
         "events": [edge.event for edge in violation.path],
-        "lesson": lesson_from_path(name, violation),
+        "lesson": shown.text if shown is not None else "",
     }
     steps = ", ".join(edge.event for edge in violation.path) or "the start"
     text = (
         f"{name}: violated: {violation.invariant.sentence} ({violation.invariant.id})\n"
-        f"  after: {steps}\n{data['lesson']}"
+        f"  after: {steps}\n{data['lesson'] or NOT_FLOWN}"
     )
     output.emit(data, text)
 
