@@ -184,7 +184,8 @@ class Check:
         said = [f"{right} of {right + wrong} answers are right."]
         sure = len(self._sure_and_wrong())
         if sure:
-            said.insert(0, f"{sure} answers were given as sure and are wrong.")
+            were = "answer was" if sure == 1 else "answers were"
+            said.insert(0, f"{sure} {were} given as sure and wrong.")
         said.extend(f"Critical and not shown: {name.replace('_', ' ')}." for name in failed)
         said.extend(
             f"Not mastered on its own: {one.competency.replace('_', ' ')} "

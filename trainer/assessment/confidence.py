@@ -57,7 +57,7 @@ def calibration_sentence(rows: tuple[CalibrationRow, ...]) -> str:
 
     Example:
         >>> calibration_sentence(calibration([("sure", True), ("sure", False)]))
-        'Of 2 answers that you were sure of, 1 were wrong.'
+        'Of 2 answers that you were sure of, 1 was wrong.'
     """
     by_name = {row.confidence: row for row in rows}
     sure, guess = by_name["sure"], by_name["guess"]
@@ -65,7 +65,8 @@ def calibration_sentence(rows: tuple[CalibrationRow, ...]) -> str:
         return "You were never sure, so nothing can be said about your sureness."
     wrong = sure.count - sure.right
     if wrong:
-        return f"Of {sure.count} answers that you were sure of, {wrong} were wrong."
+        verb = "was" if wrong == 1 else "were"
+        return f"Of {sure.count} answers that you were sure of, {wrong} {verb} wrong."
     if guess.count and guess.share is not None and guess.share > sure.low:
         return (
             "Your guesses are about as good as what you are sure of: you know more than you think."

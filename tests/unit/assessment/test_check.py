@@ -40,7 +40,7 @@ def test_who_is_always_wrong_fails(bank: Bank) -> None:
     outcome = played(Check(plan, draw_form(bank, plan, 1)), lambda _: False).outcome()
     assert outcome.decision == "fail"
     assert len(outcome.sure_and_wrong) == outcome.wrong
-    assert outcome.reasons[0].startswith(f"{outcome.wrong} answers were given as sure")
+    assert outcome.reasons[0].startswith(f"{outcome.wrong} answers were given as sure and wrong")
 
 
 @pytest.mark.parametrize("group", ["disconnect", "level_recovery", "minimum_heights"])

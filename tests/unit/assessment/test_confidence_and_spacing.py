@@ -22,7 +22,7 @@ def test_each_confidence_has_its_own_share() -> None:
         ("sure", 2, 1), ("think_so", 0, 0), ("guess", 1, 1),
     ]  # fmt: skip
     assert rows[1].share is None
-    assert "1 were wrong" in calibration_sentence(rows)
+    assert "1 was wrong" in calibration_sentence(rows)
 
 
 def test_wilson_interval_against_a_worked_example() -> None:
