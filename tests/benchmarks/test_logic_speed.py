@@ -13,6 +13,7 @@ import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from tests.helpers.charts import STATECHARTS, generic_chart, machine_for
+from trainer.charts.compare import compare
 from trainer.charts.cubes import FREE, Cube, meet
 from trainer.charts.explore import Explorer
 from trainer.charts.guard import Configuration
@@ -61,6 +62,25 @@ def test_exhaustive_exploration(benchmark: BenchmarkFixture, ship: str) -> None:
     benchmark.extra_info["configurations"] = len(result.settled)
     benchmark.extra_info["transitions"] = len(result.edges)
     assert result.violations == []
+    assert benchmark.stats.stats.max < WANTED_S
+
+
+@pytest.mark.benchmark(timer=time.process_time)
+@pytest.mark.parametrize("other", ["ship_slate", "ship_amber_stage_two"])
+def test_product_search(benchmark: BenchmarkFixture, other: str) -> None:
+    folder = STATECHARTS / "installations"
+    ships = [
+        load_installation(folder / f"{one}.yaml", STATECHARTS) for one in ("ship_amber", other)
+    ]
+    told: list[tuple[int, int]] = []
+    found = benchmark.pedantic(
+        lambda: compare(ships[0], ships[1], lambda done, known: told.append((done, known))),
+        rounds=1,
+    )
+    benchmark.extra_info["states"] = found.states
+    benchmark.extra_info["transitions"] = found.transitions
+    assert found.is_complete
+    assert len(told) >= found.states // 100
     assert benchmark.stats.stats.max < WANTED_S
 
 

@@ -415,3 +415,38 @@ def test_an_example_of_a_number_is_flown_with_that_number(door: AircraftDoor, qt
     assert page.example.shown_side.key == "780 ft"
     sample = flown[0].session.flight.sample()
     assert abs(sample.height_ft - 780.0) < 1.0
+
+
+def test_esc_goes_back_page_by_page_and_from_an_example_to_its_question(
+    qtbot: QtBot, tmp_path: Path
+) -> None:
+    window = MainWindow(tmp_path, lambda: Workspace(user=tmp_path))
+    qtbot.addWidget(window)
+    with qtbot.waitActive(window):
+        window.show()
+        window.activateWindow()
+    window.load()
+    window.top.aircraft.click()
+    page = window.pages.currentWidget()
+    door = window.desk.aircraft
+    door.begin_copy("ship_amber", "Ship Ochre")
+    door.questions.show_question("option:go_around_autopilot")
+    door.finder.run_to_end()
+    door.questions.example.fly.click()
+    window.driver.stop_clock()
+    assert window.pages.currentWidget() is window.desk.page
+    assert "Fly this example" in window.desk.page.lesson.title.text()
+    esc(qtbot, window)
+    assert window.pages.currentWidget() is door.questions
+    assert window.practice is None
+    esc(qtbot, window)
+    assert window.pages.currentWidget() is page
+    page.list.setCurrentRow(0)
+    page.differences.click()
+    assert window.pages.currentWidget() is door.differences.made
+    esc(qtbot, window)
+    assert window.pages.currentWidget() is page
+
+
+def esc(qtbot: QtBot, window: MainWindow) -> None:
+    qtbot.keyClick(window.pages.currentWidget(), Qt.Key.Key_Escape)

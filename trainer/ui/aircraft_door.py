@@ -225,6 +225,18 @@ class AircraftDoor(QObject):
         if self.differences is not None:
             self.differences.set_look(theme, design)
 
+    def press_esc(self, page: QWidget) -> bool:
+        """Go back from one of these pages to the one it came from; False if it is another."""
+        doors = (self.impact, self.differences)
+        known = [self.questions, *(door.made for door in doors if door is not None)]
+        if self.differences is not None:
+            known.append(self.differences.check)
+        for one in known:
+            if one is not None and one is page:
+                one.closed.emit()
+                return True
+        return False
+
     def leave(self) -> None:
         """Stop what works in the background; the draft is on the disk already."""
         if self.finder is not None:

@@ -28,6 +28,10 @@ NOT_YET = (
     "Choose the ship that is known and the one to fly, and compare them. Every state that both can "
     "show is looked at, so this takes up to a minute."
 )
+WHAT_COMES = (
+    "Then the causes stand on the left, the gravest first. Here stands a flight that shows each of"
+    " them, with the strips of both ships, and what was found to be the same."
+)
 NO_THIRD = "No third ship"
 _LIST_PX = 330
 _PADDING_PX = 54
@@ -165,7 +169,10 @@ class DifferencesPage(QWidget):
         if not has_flight:
             found = self.studied is not None
             item = self.list.item(place) if place >= 0 else None
-            self.heading.setText(item.text() if item else "No difference" if found else "")
+            nothing = "No difference" if found else "Nothing compared yet"
+            self.heading.setText(item.text() if item else nothing)
+            if not found:
+                self.values.setText(WHAT_COMES)
             return
         row, names = rows[place], self.studied.briefing.names
         self.heading.setText(row.heading)

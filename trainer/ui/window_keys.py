@@ -51,7 +51,8 @@ class WindowKeys:
         """Esc leaves a debrief for its flight, and any other page for the one it came from."""
         window = self._window
         page = window.pages.currentWidget()
-        if window.desk is not None and window.desk.rooms.press_esc(page):
+        desk = window.desk
+        if desk is not None and (desk.rooms.press_esc(page) or desk.aircraft.press_esc(page)):
             return
         is_debrief = window.desk is not None and page is window.desk.debrief
         if is_debrief and window.practice is not None:
