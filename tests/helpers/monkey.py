@@ -62,7 +62,8 @@ class Monkey:
         self.pages: Counter[str] = Counter()
         self._deeds: list[Callable[[], None]] = (
             [self.key] * 8 + [self.move] * 6 + [self.control] * 2 + [self.click] * 6
-            + [self.choose] * 2 + [self.write] + [self.fly] * 5 + [self.resize, self.anywhere, self.begin]
+            + [self.choose] * 2 + [self.write] + [self.fly] * 5
+            + [self.resize, self.anywhere, self.begin]
         )  # fmt: skip
 
     def step(self) -> str:
