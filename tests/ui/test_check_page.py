@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import threading
 from collections.abc import Iterator
 from pathlib import Path
@@ -25,8 +27,9 @@ from tests.helpers.check_window import (
     wrong_strip,
 )
 from tests.helpers.club import NOW, ScriptedAsker
-from tests.helpers.small_bank import SHIP
+from tests.helpers.small_bank import SHIP, small_bank
 from trainer.app import Workspace
+from trainer.errors import TrainerError
 from trainer.records.assignment import (
     Assignment,
     AssignmentPreview,
@@ -44,6 +47,7 @@ from trainer.records.result import outcomes
 from trainer.records.roster import Aircraft
 from trainer.records.signing import MEMBER_KEY_FILE, SigningKey
 from trainer.records.store import FILE_NAME, Store
+from trainer.ui import check_bank_worker
 from trainer.ui.check_bank_worker import BankNews, StoppedError, compute_bank
 from trainer.ui.design_edit import with_word
 from trainer.ui.main_window import MainWindow
@@ -590,3 +594,30 @@ def test_a_whole_bank_is_computed_in_another_process(tmp_path: Path) -> None:
     assert Workspace(user=tmp_path).kept_bank(SHIP)[1].items == bank.items
     with pytest.raises(StoppedError):
         compute_bank(Workspace(user=tmp_path / "x"), SHIP, news.append, lambda: True)
+
+
+def test_a_process_that_computes_tells_how_far_it_is_and_why_it_fails(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    workspace, news = Workspace(user=tmp_path), []
+    program = tmp_path / "program.py"
+
+    def start(_folders: object, name: str) -> subprocess.Popen[str]:
+        return subprocess.Popen(
+            [sys.executable, str(program), name], stdout=subprocess.PIPE, text=True
+        )
+
+    monkeypatch.setattr(check_bank_worker, "_start", start)
+
+    def run(*lines: str) -> object:
+        program.write_text("\n".join(f"print({line!r}, flush=True)" for line in lines), "utf-8")
+        return compute_bank(workspace, SHIP, news.append, lambda: False)
+
+    with pytest.raises(TrainerError, match="the chart is broken"):
+        run('{"flights": 50}', "not JSON", '{"problem": "the chart is broken"}')
+    assert 50 in {one.flights for one in news}
+    with pytest.raises(TrainerError, match="ended unexpectedly"):
+        run('{"flights": 100}')
+    monkeypatch.setattr("trainer.app.build_bank", lambda _library, _begin: small_bank())
+    _, bank = run('{"done": true}')  # nothing was kept, so it is computed here
+    assert bank is small_bank()

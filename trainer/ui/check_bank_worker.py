@@ -1,15 +1,24 @@
-"""Computes an item bank in a process of its own, so that the window stays quick. No Qt here."""
+"""Computes an item bank in a process of its own, so that the window stays quick. No Qt here.
+
+The other process is a plain `python -m` of this module: it needs nothing of the program that
+started it, and says how far it is line by line.
+"""
 
 from __future__ import annotations
 
-import multiprocessing
+import json
+import os
+import queue
+import subprocess
+import sys
+import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
-from multiprocessing.connection import Connection
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import IO, TYPE_CHECKING, Any
 
+import trainer
 from trainer.errors import TrainerError
 
 if TYPE_CHECKING:
@@ -17,8 +26,10 @@ if TYPE_CHECKING:
     from trainer.assessment.bank import Bank
     from trainer.assessment.library import Library
 
+_MODULE = "trainer.ui.check_bank_worker"
 _EVERY_S = 0.2
 _NEWS_EACH = 50
+_UNEXPECTED = "finding the items ended unexpectedly: try again"
 
 
 class StoppedError(TrainerError):
@@ -60,51 +71,94 @@ def compute_bank(
     if kept is not None:
         return kept
     folders = (workspace.charts_folder, workspace.lessons_folder, workspace.user_folder)
-    context = multiprocessing.get_context("spawn")
-    news, told = context.Pipe(duplex=False)
-    process = context.Process(target=_work, args=(folders, name, told), daemon=True)
-    process.start()
-    told.close()
+    process = _start(folders, name)
+    assert process.stdout is not None
+    lines: queue.Queue[str] = queue.Queue()
+    reader = threading.Thread(target=_read, args=(process.stdout, lines), daemon=True)
+    reader.start()
     try:
-        _follow(news, tell, is_stopped)
+        _follow(lines, tell, is_stopped)
     finally:
-        process.terminate()
-        process.join()
-        news.close()
+        process.kill()
+        process.wait()
+        reader.join()
+        process.stdout.close()
     # If the file couldn't be kept, this computes it once more here.
     return workspace.bank(name)
 
 
+def _start(folders: tuple[Path, ...], name: str) -> subprocess.Popen[str]:
+    home = str(Path(trainer.__file__).parents[1])
+    paths = os.pathsep.join(part for part in (home, os.environ.get("PYTHONPATH", "")) if part)
+    try:
+        return subprocess.Popen(  # noqa: S603 - this program itself, with its own folders
+            [sys.executable, "-m", _MODULE, *map(str, folders), name],
+            stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
+            text=True, env={**os.environ, "PYTHONPATH": paths},
+        )  # fmt: skip
+    except OSError as error:
+        raise TrainerError(f"the items can't be found: {error}") from error
+
+
 def _follow(
-    news: Connection, tell: Callable[[BankNews], None], is_stopped: Callable[[], bool]
+    lines: queue.Queue[str],
+    tell: Callable[[BankNews], None],
+    is_stopped: Callable[[], bool],
 ) -> None:
     began_s, flights = time.monotonic(), 0
     while True:
         if is_stopped():
             raise StoppedError("stopped: nothing was begun")
-        if news.poll(_EVERY_S):
-            try:
-                said = news.recv()
-            except EOFError:
-                raise TrainerError("finding the items ended unexpectedly: try again") from None
-            if said is None:
-                return
-            if isinstance(said, str):
-                raise TrainerError(said)
-            flights = said
+        try:
+            said = _news(lines.get(timeout=_EVERY_S))
+        except queue.Empty:
+            said = {}
+        if said.get("done"):
+            return
+        if "problem" in said:
+            raise TrainerError(str(said["problem"]))
+        flights = said.get("flights", flights)
         tell(BankNews(time.monotonic() - began_s, flights))
 
 
-def _work(folders: tuple[Path, Path, Path], name: str, told: Connection) -> None:
+def _read(stdout: IO[str], lines: queue.Queue[str]) -> None:
+    for line in stdout:
+        lines.put(line)
+    lines.put("")
+
+
+def _news(line: str) -> dict[str, Any]:
+    """Return what a line says; the end of them before all is done is trouble."""
+    if not line:
+        raise TrainerError(_UNEXPECTED)
+    try:
+        said = json.loads(line)
+    except ValueError:
+        return {}
+    return said if isinstance(said, dict) else {}
+
+
+def main(arguments: list[str]) -> None:
+    """Compute the bank of an installation: charts, lessons, user data, id."""
     from trainer.app import Workspace
+
+    *folders, name = arguments
+
+    def say(**news: object) -> None:
+        sys.stdout.write(json.dumps(news) + "\n")
+        sys.stdout.flush()
 
     def watch(flights: int) -> None:
         if flights % _NEWS_EACH == 0:
-            told.send(flights)
+            say(flights=flights)
 
     try:
-        Workspace(*folders).bank(name, watch)
+        Workspace(*map(Path, folders)).bank(name, watch)
     except TrainerError as error:
-        told.send(str(error))
+        say(problem=str(error))
     else:
-        told.send(None)
+        say(done=True)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
