@@ -158,7 +158,9 @@ def tell_edit(
     """
     before = workspace.installation(edited.id)
     ships = (_ship(before, workspace), _ship(edited, workspace))
-    studied = study_edit(workspace.charts_folder, ships, lessons, progress)
+    kept = workspace.kept_bank(edited.id)
+    items = kept[1].items if kept is not None else None
+    studied = study_edit(workspace.charts_folder, ships, lessons, progress, items)
     required = required_of(edited, workspace)
     found: tuple[OldReadiness, ...] = ()
     problem = ""
