@@ -196,7 +196,7 @@ def hunt(
         report.refused += state == "refused"
         if state == "wrong":
             report.findings.setdefault(place, Finding(target.name, data, what, place))
-        elif arcs.new and not fresh and len(kept) < _MOST_KEPT and len(data) < 120_000:
+        elif arcs.new and not fresh and len(kept) < _MOST_KEPT and len(data) < 200_000:
             kept.append(data)
     report.arcs, report.kept = len(arcs.seen), len(kept) - len(seeds)
     return report
