@@ -89,7 +89,8 @@ def missing_library_message(error: ImportError) -> str:
     """Return what to do when PySide6 can't be imported."""
     reason = str(error)
     if isinstance(error, ModuleNotFoundError) and (error.name or "").startswith("PySide6"):
-        return f"The window needs PySide6, which isn't installed: {reason}\npip install PySide6-Essentials"
+        cure = "pip install PySide6-Essentials"
+        return f"The window needs PySide6, which isn't installed: {reason}\n{cure}"
     return (
         f"The window can't start because a system library is missing: {reason}\n"
         f"On Debian or Ubuntu this mends it:\n  {DEBIAN_LINE}"
