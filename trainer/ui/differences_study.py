@@ -15,6 +15,7 @@ from trainer.assessment.differences_play import Ship
 from trainer.assessment.differences_three import PAIRS, ThreeWayRow, three_way
 from trainer.charts.compare import Comparison, compare
 from trainer.charts.flight_profile import FILE_NAME, load_profile
+from trainer.charts.installation import Installation
 from trainer.errors import TrainerError
 from trainer.lesson.spec import Lesson
 from trainer.lesson.writer import write_lesson
@@ -76,21 +77,12 @@ def study(
         StoppedError: Raised by `progress`.
     """
     ships = [workspace.installation(name) for name in names]
-
-    def compared(a: int, b: int) -> Comparison:
-        names = f"{ships[a].title} and {ships[b].title}"
-        return compare(
-            ships[a], ships[b],
-            lambda done, known: progress(f"{names}: {done} of {known} states compared so far"),
-        )  # fmt: skip
-
-    found = [compared(a, b) for a, b in PAIRS if b < len(ships)]
-    first, second = (_ship(name, workspace) for name in names[:2])
+    found = [_compared(ships[a], ships[b], progress) for a, b in PAIRS if b < len(ships)]
+    pair = _ship(names[0], workspace), _ship(names[1], workspace)
     profile = load_profile(workspace.charts_folder / FILE_NAME, ships[0].generic)
     flown = fly_differences(
-        found[0], first, second, profile.likeliness, examples=EXAMPLES,
-        progress=lambda done, known: progress(f"Flying the differences: {done} of {known} scenes"),
-    )  # fmt: skip
+        found[0], *pair, profile.likeliness, progress=_scenes(progress), examples=EXAMPLES
+    )
     groups = group_by_cause(
         found[0], flown, lambda one: profile.per_hundred_flights(one, ships[0], ships[1])
     )
@@ -98,13 +90,25 @@ def study(
         found[0], groups, (ships[0], ships[1]), made_utc=made_utc, program_version=program_version
     )
     progress("Making lessons")
-    lessons = build_lessons(groups, flown, first, second)
+    lessons = build_lessons(groups, flown, *pair)
     rows = three_way((ships[0], ships[1], ships[2]), found) if len(ships) == len(PAIRS) else ()
     progress("Making the check")
-    check = build_check(groups, flown, first, second)
-    made = MadeCheck(check, groups, (first, second)) if check.items else None
+    check = build_check(groups, flown, *pair)
+    made = MadeCheck(check, groups, pair) if check.items else None
     titles = tuple(one.title for one in ships)
     return Studied(found[0], groups, briefing, lessons, rows, titles, made)
+
+
+def _scenes(progress: Progress) -> Callable[[int, int], None]:
+    return lambda done, known: progress(f"Flying the differences: {done} of {known} scenes")
+
+
+def _compared(first: Installation, second: Installation, progress: Progress) -> Comparison:
+    names = f"{first.title} and {second.title}"
+    return compare(
+        first, second,
+        lambda done, known: progress(f"{names}: {done} of {known} states compared so far"),
+    )  # fmt: skip
 
 
 def _ship(name: str, workspace: Workspace) -> Ship:
