@@ -89,10 +89,9 @@ def study(
     briefing = build_briefing(
         found[0], groups, (ships[0], ships[1]), made_utc=made_utc, program_version=program_version
     )
-    progress("Making lessons")
+    progress("Making lessons and check")
     lessons = build_lessons(groups, flown, *pair)
     rows = three_way((ships[0], ships[1], ships[2]), found) if len(ships) == len(PAIRS) else ()
-    progress("Making the check")
     check = build_check(groups, flown, *pair)
     made = MadeCheck(check, groups, pair) if check.items else None
     titles = tuple(one.title for one in ships)
