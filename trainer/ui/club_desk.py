@@ -21,6 +21,7 @@ from trainer.records.roster import Aircraft, Member, Requirement
 from trainer.records.signing import CLUB_KEY_FILE, SigningKey
 from trainer.report.delivery import write_whole
 from trainer.session.strip_design import DEFAULT_DESIGN, StripDesign
+from trainer.text_file import read_text
 from trainer.ui.board_words import evidence_lines
 from trainer.ui.club_work import ReportKind, ReportOrder
 from trainer.ui.recorder import now_utc
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from trainer.app import Workspace
 
 LATEST_FILE = "club-book.path"
+_LONGEST_PATH = 10_000
 MEMBER_HEADS = ("Name", "In class reports", "Key", "Aircraft", "On the board")
 AIRCRAFT_HEADS = ("Aircraft", "Installation", "Stage", "Required competencies", "Valid")
 
@@ -70,8 +72,8 @@ class ClubDesk:
     def latest(self) -> Path | None:
         """The book that was open last, if it is there still."""
         try:
-            path = Path((self._folder / LATEST_FILE).read_text("utf-8").strip())
-        except (OSError, ValueError):
+            path = Path(read_text(self._folder / LATEST_FILE, _LONGEST_PATH).strip())
+        except TrainerError:
             return None
         return path if path.is_file() else None
 
