@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from trainer.app import Workspace
 from trainer.assessment.catches import catches
+from trainer.assessment.library import Library
 from trainer.errors import FileError
 from trainer.lesson.competency import FILE_NAME, load_competencies
 from trainer.lesson.review import review
@@ -39,8 +40,13 @@ class Checked:
         return "\n".join(self.caught)
 
 
-def check_lesson(workspace: Workspace, lesson: Lesson) -> Checked:
+def check_lesson(workspace: Workspace, lesson: Lesson, library: Library) -> Checked:
     """Fly a lesson and its small variations, and answer it under every wrong rule.
+
+    Args:
+        workspace: Where the aircraft are.
+        lesson: The lesson.
+        library: The misconceptions fitted to its aircraft; building it takes seconds.
 
     Raises:
         TrainerError: Its aircraft can't be used.
@@ -49,7 +55,6 @@ def check_lesson(workspace: Workspace, lesson: Lesson) -> Checked:
     found = review(
         lesson, lambda start: workspace.begin(lesson.installation, start), tuple(competencies)
     )
-    library = workspace.library(lesson.installation)
     try:
         names = catches(workspace.start_lesson_without_trainee(lesson), library)
     except FileError:

@@ -16,6 +16,7 @@ from trainer.ui.user_lessons import UserLessons
 
 if TYPE_CHECKING:
     from trainer.app import Workspace
+    from trainer.assessment.library import Library
     from trainer.lesson.spec import Lesson
     from trainer.session.session import Session
     from trainer.session.situation import Start
@@ -47,6 +48,7 @@ class WriteDoor(QObject):
         self._theme: Theme = LIGHT
         self.background = Background(self)
         self.page: WritePage | None = None
+        self._library: Library | None = None
         self.ask_unsaved: Callable[[], Unsaved] = self._ask_unsaved
         """Asks what becomes of unsaved text before another takes its place."""
 
@@ -177,11 +179,20 @@ class WriteDoor(QObject):
             return
         lesson, text = page.writing.lesson, page.writing.text
         if self.background.run(
-            lambda _progress: _checked(self._workspace, lesson),
+            lambda _progress: self._checked(lesson),
             lambda found: self._show_check(found, text),
             self.said.emit,
         ):
             self.told.emit("Flying the lesson…")
+
+    def _checked(self, lesson: Lesson) -> Checked:
+        """Fly a lesson; done in a thread. The wrong rules of an aircraft are made ready once."""
+        from trainer.ui.lesson_check import check_lesson
+
+        logic = self._workspace.logic(lesson.installation)
+        if self._library is None or self._library.logic is not logic:
+            self._library = self._workspace.library(lesson.installation)
+        return check_lesson(self._workspace, lesson, self._library)
 
     def _show_check(self, found: Checked, text: str) -> None:
         self.said.emit("")
@@ -232,9 +243,3 @@ class WriteDoor(QObject):
         )
         if name:
             self.export_pack(Path(name).with_suffix(".zip"))
-
-
-def _checked(workspace: Workspace, lesson: Lesson) -> Checked:
-    from trainer.ui.lesson_check import check_lesson
-
-    return check_lesson(workspace, lesson)

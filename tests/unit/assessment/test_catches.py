@@ -119,3 +119,22 @@ def test_coverage_counts_them(workspace, library):
     assert whole.items[: len(coverage.items)] == coverage.items
     assert whole.count("misconception") == (len(found["one"]), len(library.beliefs))
     assert whole.kinds[-1] == "misconception"
+
+
+@pytest.mark.long
+def test_the_lesson_that_is_said_to_mend_a_wrong_rule_catches_it(workspace):
+    held = {name: workspace.library(name) for name in ("ship_amber", "ship_slate")}
+    found = {}
+    for lesson in workspace.lessons():
+        library = held[lesson.installation]
+        runner = workspace.start_lesson_without_trainee(lesson)
+        found[lesson.id] = (lesson.installation, set(catches(runner, library)))
+    missed = [
+        name
+        for ship, library in held.items()
+        for name, one in library.misconceptions.items()
+        if one.lesson and found[one.lesson][0] == ship and name not in found[one.lesson][1]
+    ]
+    assert missed == []
+    caught = {name for ship, names in found.values() if ship == "ship_amber" for name in names}
+    assert caught == set(held["ship_amber"].beliefs)
