@@ -601,3 +601,22 @@ def test_a_long_lesson_is_read_while_one_types_on(qtbot: QtBot, window: MainWind
     qtbot.waitUntil(lambda: page.problems.count() > 0, timeout=20_000)
     assert page.writing.text == page.text.toPlainText()
     assert page.text.toPlainText().startswith("x")
+
+
+def test_an_aircraft_made_meanwhile_can_be_written_for(qtbot: QtBot, window: MainWindow) -> None:
+    qtbot.keyClick(window, "L", CTRL)
+    page = window.desk.write.page
+    wait_flown(qtbot, window)
+    page.text.setPlainText(page.text.toPlainText().replace("ship_amber", "ship_ochre"))
+    page.take_text()
+    assert "ship_ochre" in page.problems.item(0).text()
+    workspace = window.desk.workspace
+    amber = workspace.installations["ship_amber"]
+    workspace.__dict__["installations"] = {
+        **workspace.installations, "ship_ochre": replace(amber, id="ship_ochre"),
+    }  # fmt: skip
+    window.show_lessons()
+    window.show_write()
+    assert page.writing.problems == ()
+    wait_flown(qtbot, window)
+    assert page.writing.story.lesson.installation == "ship_ochre"

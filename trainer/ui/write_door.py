@@ -67,6 +67,8 @@ class WriteDoor(QObject):
             self.page.set_theme(self._theme)
             if draft is not None:
                 self.told.emit("Your unsaved lesson is here again.")
+        elif self.page.writing.use_charts(self._workspace.charts):
+            self.page.show_other()
         return self.page
 
     def begin_from(self, practice: Practice) -> WritePage | None:

@@ -118,6 +118,16 @@ class Writing:
         """What there is on the timeline."""
         return self.story.moments if self.story is not None else ()
 
+    def use_charts(self, charts: dict[str, ChartSpec]) -> bool:
+        """Use the aircraft as they are now; True if they are others, and the text is read again."""
+        if {name: id(one) for name, one in charts.items()} == {
+            name: id(one) for name, one in self._charts.items()
+        }:
+            return False
+        self._charts, self.story, self.lesson = charts, None, None
+        self.set_text(self.text)
+        return True
+
     def open(self, text: str, stem: str) -> None:
         """Take up a lesson from its text."""
         self._recorded, self.left_out, self.stem = None, 0, stem
