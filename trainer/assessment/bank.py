@@ -13,12 +13,12 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
-from trainer.assessment.candidates import automatic_library
-from trainer.assessment.item import Begin, Item, partition_of
+from trainer.assessment.item import Begin, Item
 from trainer.assessment.item_maker import ItemMaker
 from trainer.assessment.library import Library
+from trainer.assessment.mutants import unlisted_rules
 from trainer.assessment.scene import Scene, scenes
-from trainer.assessment.sequences import sequence_drafts
+from trainer.assessment.sequences import covering_drafts, sequence_drafts
 from trainer.assessment.situations import Flown, flown_situations
 
 MOST_OF_A_KIND = 8
@@ -91,12 +91,13 @@ def build_bank(
     logic = library.logic
     flights = scenes(logic.installation) if flights is None else flights
     flown = flown_situations(logic, flights, begin, library.truth, seed)
-    maker = ItemMaker(library, automatic_library(library))
+    maker = ItemMaker(library, unlisted_rules(library))
     drafts = [draft for one in flown for draft in maker.instant(one)]
     drafts.extend(draft for one in _waiting(flown) if (draft := maker.waiting(one)) is not None)
     chance = random.Random(seed)  # noqa: S311 - which situations are kept, not a secret
     chance.shuffle(drafts)
     drafts.extend(sequence_drafts(flown, maker, library, sequences, seed))
+    drafts.extend(covering_drafts(flown, maker, library.truth, sequences, seed))
     kept: dict[str, list[Item]] = {}
     rejected = 0
     for draft in drafts:
@@ -117,12 +118,10 @@ def build_bank(
 def _numbered(items: Iterable[Item]) -> tuple[Item, ...]:
     """Return the items in a fixed order, kinds named by their first item."""
     ordered = sorted(items, key=lambda item: item.id)
-    names: dict[tuple[str, object], str] = {}
+    names: dict[str, str] = {}
     for item in ordered:
-        names.setdefault((item.kind, partition_of(item.automatic)), item.id)
-    return tuple(
-        replace(item, kind=names[item.kind, partition_of(item.automatic)]) for item in ordered
-    )
+        names.setdefault(item.kind, item.id)
+    return tuple(replace(item, kind=names[item.kind]) for item in ordered)
 
 
 def _waiting(flown: list[Flown]) -> list[Flown]:

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from trainer.assessment.item import Stimulus
 from trainer.assessment.library import Library
-from trainer.assessment.quick_chart import REFUSALS, Point, QuickChart, rows_of
+from trainer.assessment.quick_chart import REFUSALS, Point, QuickChart, Row, rows_of
+from trainer.assessment.row_index import RowIndex
 from trainer.charts.machine import AUTOMATIC, UnsettledError
+from trainer.charts.spec import ChartSpec
 from trainer.lesson.answer import PromptPlay
 from trainer.lesson.spec import Predict
 from trainer.session.annunciation import Annunciation
 from trainer.session.selectors import apply_selection
 from trainer.session.session import Session
+
+_TRIED = 2
+"""Other outcomes of a row that are tried."""
 
 
 class FlownQuestion:
@@ -58,28 +63,39 @@ class FlownQuestion:
         bits = self._on_the_way[0] if self._on_the_way else self._bits
         return show(quick.send_all(quick.settle(here, bits), bits, self._stimulus.keys))
 
-    def wrong_answers(self, library: Library) -> dict[str, Annunciation]:
-        """Return the answer under each belief of a library, where it isn't the true one."""
+    def wrong_answers(self, charts: RowIndex, library: Library) -> dict[str, Annunciation]:
+        """Return the answer under each of many charts, where it isn't the true one."""
         found: dict[str, Annunciation] = {}
-        for name in library.differing(self._points(library.truth)):
-            answer = self.answer(library.beliefs[name].quick, library)
+        for name in charts.differing(self._points(library.truth)):
+            answer = self.answer(charts.charts[name].quick, library)
             if answer != self._true:
                 found[name] = answer
         return found
 
-    def touches(self, library: Library) -> frozenset[str]:
-        """Return what of the logic the true answer depends on, see `Item.touches`."""
-        found: set[str] = set()
-        for point in self._points(library.truth):
+    def exposed(self, library: Library) -> tuple[Row, ...]:
+        """Return the rows of the chart that show in the answer: done otherwise, it's another strip.
+
+        What a later key overwrites doesn't count.
+        """
+        truth = library.truth
+        rows: dict[Row, str] = {}
+        for point in self._points(truth):
             event, configuration, bits = point
             for row in rows_of(point):
-                outcome = library.truth.outcome(row, configuration, bits)
-                if row[1] == REFUSALS or event == AUTOMATIC:
-                    if outcome:
-                        found.add(f"{event}/{row[1]}/{row[2]}/{outcome}")
-                else:
-                    found.add(f"{event}/{row[1]}/{row[2]}")
-        return frozenset(found)
+                outcome = truth.outcome(row, configuration, bits)
+                if outcome or event != AUTOMATIC:
+                    rows.setdefault(row, outcome)
+        shown = [row for row, outcome in rows.items() if self._shows(row, outcome, library)]
+        if self._stimulus.kind == "wait":
+            # What might have changed by itself and didn't is asked about as well.
+            shown.extend((AUTOMATIC, n, s) for n, s in enumerate(self._here))
+        return tuple(dict.fromkeys(shown))
+
+    def _shows(self, row: Row, outcome: str, library: Library) -> bool:
+        others = _others(row, outcome, library.logic.installation.chart)
+        return all(
+            self.answer(library.truth.forced(row, other), library) != self._true for other in others
+        )
 
     def _points(self, truth: QuickChart) -> list[Point]:
         """Return the microsteps of the chart on the way."""
@@ -100,3 +116,13 @@ def _signals_on_the_way(session: Session, stimulus: Stimulus) -> list[int]:
             bits = session.bits
             points.append(bits)
     return points
+
+
+def _others(row: Row, outcome: str, chart: ChartSpec) -> tuple[str, ...]:
+    """Return what a row might lead to instead, at most two: nothing, and other states."""
+    _, region, state = row
+    if region == REFUSALS:
+        return ("",) if outcome else ("believed",)
+    states = tuple(chart.regions.values())[region].states
+    elsewhere = tuple(name for name in states if name not in (state, outcome))
+    return ("", *elsewhere)[:_TRIED] if outcome else elsewhere[:_TRIED]

@@ -11,7 +11,6 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
-from trainer.assessment.library import Library
 from trainer.assessment.misconception import Add, Drop, Misconception, Operation, Relax
 from trainer.charts.guard import Configuration, compile_guard, regions_in, signals_in
 from trainer.charts.machine import AUTOMATIC
@@ -117,13 +116,6 @@ def forgotten_conditions(chart: ChartSpec) -> tuple[Misconception, ...]:
     return tuple(
         _without(rule, part, chart) for rule in chart.rules.values() for part in _parts(rule.guard)
     )
-
-
-def automatic_library(library: Library) -> Library:
-    """Return all candidates made from a library's installation, as a library of their own."""
-    chart = library.logic.installation.chart
-    made = (*dropped_rules(chart), *forgotten_conditions(chart), *carried_over_rules(chart))
-    return Library(library.logic, {one.id: one for one in made}.values())
 
 
 def _parts(guard: Guard) -> Iterator[Guard]:

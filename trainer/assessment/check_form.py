@@ -16,7 +16,7 @@ from trainer.assessment.item import Item
 from trainer.assessment.sprt import Sprt
 from trainer.errors import TrainerError
 
-CHECK_RATES = Sprt(nonmaster=0.60, master=0.90, alpha=0.05, beta=0.02)
+CHECK_RATES = Sprt(nonmaster=0.60, master=0.90, alpha=0.05, beta=0.01)
 """Beta leaves room within 5 % for ready members who slip twice on a critical group."""
 
 

@@ -26,26 +26,33 @@ class Declared:
 
     Example:
         >>> round(Declared().unforeseen, 2)
-        0.66
+        0.74
     """
 
     noise: float = 0.10
-    shows: float = 0.7
+    shows: float = 0.8
     """Share of the answers on its topic that an unlisted wrong rule makes wrong."""
     alternatives: int = 60
     """Wrong strips that a slip may lead to."""
     certainty: float = 0.95
-    least_fitting: int = 2
-    """Answers that must fit a wrong rule before it is named: one may be a slip that looks so."""
+    least_fitting: int = 3
+    """Answers that must fit a wrong rule before it is named: one may be a slip that looks so, and
+    two may fit a neighbouring rule that isn't listed."""
     clearance: float = 0.99
     """Probability of holding no listed rule at which a member is called sound: at this size of
     library it leaves no single rule unexamined."""
     doubt: float = 0.5
     """Nobody is called sound while a wrong rule that isn't listed is this likely."""
+    unexamined: float = 0.012
+    """Nobody is called sound while wrong rules made from the chart together are this likely: then
+    parts of the logic haven't been asked about."""
+    excluded: float = 0.001
+    """A listed rule less likely than this is ruled out."""
     patience: int = 20
     """Answers after which answers that fit nothing are called unexplained without a verdict."""
-    misfit: float = 0.01
-    """A verdict whose answers would be this improbable is called unexplained instead."""
+    misfit: float = 0.002
+    """A verdict whose answers would be this improbable is called unexplained instead. Small, since
+    it is looked at after every answer."""
 
     @property
     def unforeseen(self) -> float:
@@ -97,6 +104,8 @@ class Finding:
         unlisted: Probability that a wrong rule is held that isn't listed.
         topic: Where such a rule shows, if one does.
         misfit: Probability of at least as many unforeseen answers under the best explanation.
+        excluded: Listed rules that the answers rule out.
+        listed: Listed rules that could be found.
     """
 
     verdict: Verdict
@@ -107,6 +116,8 @@ class Finding:
     topic: str
     misfit: float
     answered: int
+    excluded: int
+    listed: int
 
 
 class Diagnosis:
@@ -172,9 +183,11 @@ class Diagnosis:
         misfit = self._misfit(int(np.argmax(posterior)))
         verdict = self._verdict(held, misfit)
         topic = self._likeliest_topic() if verdict == "unexplained" else ""
+        excluded = sum(share < declared.excluded for share in self.probabilities.values())
         return Finding(
-            verdict, tuple(held), suspected, sound, unlisted, topic, misfit, len(self.answered)
-        )
+            verdict, tuple(held), suspected, sound, unlisted, topic, misfit, len(self.answered),
+            excluded, len(self.hypotheses.misconceptions),
+        )  # fmt: skip
 
     def _verdict(self, held: list[Evidence], misfit: float) -> Verdict:
         declared, posterior = self.declared, self.posterior
@@ -183,7 +196,9 @@ class Diagnosis:
             return "unexplained"
         # Nobody can be cleared of every rule that might be thought of, only of those listed.
         is_sound = posterior[0] >= declared.clearance * (1.0 - unlisted)
-        is_settled = bool(held) or (is_sound and unlisted < declared.doubt)
+        made = float(posterior[self.hypotheses.first_automatic :].sum())
+        is_examined = unlisted < declared.doubt and made < declared.unexamined
+        is_settled = bool(held) or (is_sound and is_examined)
         if not is_settled and len(self.answered) < declared.patience:
             return "open"
         if misfit < declared.misfit:

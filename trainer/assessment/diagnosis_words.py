@@ -13,7 +13,10 @@ def verdict_words(finding: Finding) -> str:
     answers = "1 answer" if finding.answered == 1 else f"{finding.answered} answers"
     match finding.verdict:
         case "sound":
-            return f"After {answers} no wrong rule of the library is left that fits."
+            return (
+                f"After {answers} no wrong rule of the library is left that fits, and nothing "
+                "speaks for another one."
+            )
         case "holds":
             rules = (
                 "one wrong rule" if len(finding.held) == 1 else f"{len(finding.held)} wrong rules"
@@ -30,7 +33,10 @@ def verdict_words(finding: Finding) -> str:
                 f"of the library fits them.{where} Talk about it with the member."
             )
         case "open":
-            return f"Nothing can be said for certain yet after {answers}."
+            return (
+                f"Nothing can be said for certain yet after {answers}. Ruled out: "
+                f"{finding.excluded} of the {finding.listed} wrong rules of the library."
+            )
 
 
 def topic_words(topic: str) -> str:

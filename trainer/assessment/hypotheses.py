@@ -7,6 +7,7 @@ topic, in a way that nobody can foresee.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import combinations
@@ -16,7 +17,8 @@ from numpy.typing import NDArray
 
 from trainer.assessment.bank import Bank
 from trainer.assessment.item import Item
-from trainer.assessment.item_subject import topic
+from trainer.assessment.item_subject import topic_level
+from trainer.assessment.mutants import is_mutant
 from trainer.assessment.posterior import Vector
 from trainer.session.annunciation import CELLS, Annunciation
 
@@ -31,10 +33,12 @@ class Priors:
     sound: float = 0.30
     single: float = 0.45
     pair: float = 0.15
-    unlisted: float = 0.05
+    unlisted: float = 0.12
     """A wrong rule that isn't listed and that nobody can foresee, on one topic."""
-    automatic: float = 0.05
-    """A wrong rule that isn't listed and is made from the chart itself."""
+    candidate: float = 0.05
+    """One that isn't listed and is made from the chart: rule or condition unknown, carried over."""
+    mutant: float = 0.03
+    """Any other small change of the chart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +51,7 @@ class Foreseen:
 
 def topics_of(item: Item) -> tuple[str, ...]:
     """Return the topics on which an unlisted wrong rule would show."""
-    return item.topics or (topic(item.stimulus.id, item.before, item.true),)
+    return item.topics or item.stimulus.keys or (item.stimulus.id,)
 
 
 def merge(true: Annunciation, one: Annunciation, other: Annunciation) -> Annunciation:
@@ -85,7 +89,9 @@ class Hypotheses:
         self._topic_number = {name: index for index, name in enumerate(self.topics)}
         self._automatic_number = {name: index for index, name in enumerate(self.automatic)}
         self._pair_number = {pair: index for index, pair in enumerate(self.pairs)}
-        self.prior: Vector = _prior(priors, (1, m, p, t, len(self.automatic)))
+        mutants = sum(is_mutant(name) for name in self.automatic)
+        sizes = (1, m, p, len(self.automatic) - mutants, mutants)
+        self.prior: Vector = _prior(priors, sizes, self.topics)
         self.held = self._held()
         self._known: dict[str, Foreseen] = {}
 
@@ -142,11 +148,20 @@ class Hypotheses:
         return Foreseen(tuple(answers), index)
 
 
-def _prior(priors: Priors, sizes: tuple[int, ...]) -> Vector:
-    shares = (priors.sound, priors.single, priors.pair, priors.unlisted, priors.automatic)
-    weights = np.concatenate(
-        [np.full(size, share / max(size, 1)) for share, size in zip(shares, sizes, strict=True)]
+def _prior(priors: Priors, sizes: tuple[int, ...], topics: tuple[str, ...]) -> Vector:
+    sound, single, pair, candidate, mutant = (
+        np.full(size, share / max(size, 1))
+        for size, share in zip(
+            sizes,
+            (priors.sound, priors.single, priors.pair, priors.candidate, priors.mutant),
+            strict=True,
+        )
     )
+    # A whole event, one region of it, one state in that: each kind of topic is as likely.
+    levels = [topic_level(topic) for topic in topics]
+    count = Counter(levels)
+    unlisted = [priors.unlisted / len(count) / count[level] for level in levels]
+    weights = np.concatenate((sound, single, pair, unlisted, candidate, mutant))
     return np.asarray(weights / weights.sum())
 
 
@@ -161,7 +176,7 @@ def _unlike(bank: Bank) -> tuple[str, ...]:
             made.setdefault(name, set()).add((item.id, answer))
     known = {frozenset(signature) for signature in listed.values()}
     found: list[str] = []
-    for name in sorted(made):
+    for name in sorted(made, key=lambda name: (is_mutant(name), name)):
         signature = frozenset(made[name])
         if signature not in known:
             known.add(signature)

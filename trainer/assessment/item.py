@@ -87,11 +87,9 @@ class Item:
     """Groups of misconceptions that answer alike (and wrongly)."""
     automatic: Mapping[str, Annunciation] = field(default_factory=dict)
     """Answers under wrong rules made from the chart itself, where they differ from the true one."""
-    touches: frozenset[str] = frozenset()
-    """What of the logic the answer depends on: each event in each state that it meets, and each
-    automatic rule that fires."""
     topics: tuple[str, ...] = ()
-    """What it is about, for a wrong rule that isn't listed: events, and what they do here."""
+    """What its answer is about: events, each with the regions, and with their states, whose change
+    or rest by it shows in the answer."""
 
     @property
     def is_critical(self) -> bool:

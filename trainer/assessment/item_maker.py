@@ -13,6 +13,7 @@ from trainer.assessment.item_subject import band_of, competency_of, critical_gro
 from trainer.assessment.library import Library
 from trainer.assessment.misconception import PatchError
 from trainer.assessment.quick_chart import QuickChart
+from trainer.assessment.row_index import RowIndex
 from trainer.assessment.situations import Flown
 from trainer.charts.guard import Configuration
 from trainer.charts.machine import AUTOMATIC, UnsettledError
@@ -43,7 +44,7 @@ class ItemMaker:
         automatic: Wrong rules made from the chart itself; None: none.
     """
 
-    def __init__(self, library: Library, automatic: Library | None = None) -> None:
+    def __init__(self, library: Library, automatic: RowIndex | None = None) -> None:
         self._library = library
         self._automatic = automatic
         self._chart = library.logic.installation.chart
@@ -183,10 +184,14 @@ class ItemMaker:
             band=band_of(held),
             critical=critical_group(held, self._chart),
             pair_answers=self._pair_answers(item, question),
-            automatic=question.wrong_answers(self._automatic) if self._automatic else {},
-            touches=question.touches(self._library),
-            topics=topics_of(held, session),
+            automatic=self._unlisted(question),
+            topics=topics_of(held, question.exposed(self._library), self._chart),
         )
+
+    def _unlisted(self, question: FlownQuestion) -> dict[str, Annunciation]:
+        if self._automatic is None:
+            return {}
+        return question.wrong_answers(self._automatic, self._library)
 
     def _pair_answers(
         self, item: Item, question: FlownQuestion

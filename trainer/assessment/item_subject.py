@@ -6,10 +6,12 @@ numbers its rules by the same rulebook.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from trainer.assessment.item import Band, Item
+from trainer.assessment.quick_chart import REFUSALS, Row
 from trainer.charts.spec import ChartSpec
-from trainer.session.annunciation import Annunciation, changed_cells
-from trainer.session.session import Session
+from trainer.session.annunciation import changed_cells
 
 _BY_SECTION = {
     1: "engaging_and_disengaging",
@@ -33,6 +35,7 @@ _REFUSED_ENGAGEMENT, _LEVEL_RECOVERY, _MINIMUM_USE_HEIGHT = 3, 5, 16
 _SELECTION = 6
 # Rules of these sections only follow from another one that says more.
 _MINOR_SECTIONS = (1, 10)
+_CHANGES, _SCENE = " changes ", " in the scene "
 WATCHING = "verification_and_vigilance"
 DIRECTOR_ONLY = "director_without_autopilot"
 
@@ -97,26 +100,34 @@ def critical_group(item: Item, chart: ChartSpec) -> str:
     return ""
 
 
-def topics_of(item: Item, session: Session) -> tuple[str, ...]:
-    """Return what an item is about: each key on its way, and what each event does here.
+def topics_of(item: Item, rows: Iterable[Row], chart: ChartSpec) -> tuple[str, ...]:
+    """Return what an answer is about, for a wrong rule that isn't listed.
+
+    The events, what they do to a region, and in which state; for one event also what it changes,
+    and in which scene.
 
     Args:
         item: The item.
-        session: A session that has just played it.
+        rows: Rows of the chart that show in the answer.
+        chart: The specialised chart.
     """
-    if item.stimulus.kind != "key":
-        return (topic(item.stimulus.id, item.before, item.true),)
+    regions = tuple(chart.regions)
     found: dict[str, None] = {}
-    for record in session.trace.records:
-        if record.event in item.stimulus.keys:
-            found[topic(record.event, record.before, record.after)] = None
-            found[record.event] = None
-    for key in item.stimulus.keys:
-        if key not in found:
-            found |= {f"{key}: nothing": None, key: None}
+    for event, region, state in rows:
+        what = "refused" if region == REFUSALS else regions[region]
+        for name in (event, f"{event}: {what}", f"{event}: {what}, {state}" if state else ""):
+            if name:
+                found[name] = None
+    if not item.is_sequence:
+        changed = "+".join(changed_cells(item.before, item.true)) or "nothing"
+        found[f"{item.stimulus.id}{_CHANGES}{changed}"] = None
+        found[f"{item.stimulus.id}{_SCENE}{item.situation.id.split('/')[0]}"] = None
     return tuple(found)
 
 
-def topic(event: str, before: Annunciation, after: Annunciation) -> str:
-    """Return an event and what it does, as the name of a topic."""
-    return f"{event}: {'+'.join(changed_cells(before, after)) or 'nothing'}"
+def topic_level(name: str) -> int:
+    """Return how narrow a topic is, so that each sort of topic can be weighed alike."""
+    for level, mark in enumerate((_SCENE, _CHANGES, ", ", ": "), 1):
+        if mark in name:
+            return level
+    return 0

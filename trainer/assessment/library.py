@@ -13,7 +13,8 @@ from pathlib import Path
 from trainer.assessment.belief import Belief
 from trainer.assessment.misconception import Misconception, PatchError, patched_chart
 from trainer.assessment.misconception_file import load_misconceptions
-from trainer.assessment.quick_chart import Point, QuickChart, Row, rows_of
+from trainer.assessment.quick_chart import Point, QuickChart
+from trainer.assessment.row_index import Changed, RowIndex
 from trainer.charts.spec import ChartSpec
 from trainer.charts.specialise import needs_met
 from trainer.errors import FileError, FileProblem
@@ -46,15 +47,15 @@ class Library:
         self.options = {v.id: v.choice for v in logic.installation.options.values()}
         self.beliefs: dict[str, Belief] = {}
         self.left_out: list[LeftOut] = []
-        self._by_row: dict[Row, list[str]] = {}
         for one in misconceptions:
             found = self._fit(one)
             if isinstance(found, Belief):
                 self.beliefs[one.id] = found
-                for row in found.rows:
-                    self._by_row.setdefault(row, []).append(one.id)
             else:
                 self.left_out.append(LeftOut(one, found))
+        self.index = RowIndex(
+            self.truth, {n: Changed(one.quick, one.rows) for n, one in self.beliefs.items()}
+        )
 
     def _fit(self, one: Misconception) -> Belief | str:
         if not needs_met(one.needs, self.options):
@@ -80,19 +81,7 @@ class Library:
 
     def differing(self, points: Iterable[Point]) -> list[str]:
         """Return the misconceptions that find another outcome in some row of these microsteps."""
-        found: set[str] = set()
-        for point in points:
-            _, configuration, bits = point
-            for row in rows_of(point):
-                true: str | None = None
-                for name in self._by_row.get(row, ()):
-                    if name in found:
-                        continue
-                    if true is None:
-                        true = self.truth.outcome(row, configuration, bits)
-                    if self.beliefs[name].quick.outcome(row, configuration, bits) != true:
-                        found.add(name)
-        return [name for name in self.beliefs if name in found]
+        return self.index.differing(points)
 
     @property
     def misconceptions(self) -> dict[str, Misconception]:

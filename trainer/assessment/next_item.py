@@ -8,7 +8,7 @@ one kind promise the same, so one of each kind is looked at.
 from __future__ import annotations
 
 import random
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from math import log2
 
 import numpy as np
@@ -19,28 +19,19 @@ from trainer.assessment.hypotheses import Hypotheses
 from trainer.assessment.item import Item
 from trainer.assessment.posterior import Vector
 
-NOVELTY_BITS = 0.2
-"""What touching new parts of the logic is worth [bit]: little beside a listed rule to be found."""
-_WORN = 0.3
-_ALIKE = 0.02
+_ALIKE_BITS = 0.002
 
 
 class ItemSelector:
     """Selects items from one bank by expected information.
 
-    Most hypotheses give the true answer to most items, so only the others are kept for each kind.
+    Most hypotheses give the true answer to most items, so only the others are kept for each item.
     """
 
     def __init__(self, hypotheses: Hypotheses) -> None:
         self._hypotheses = hypotheses
-        self.kinds: list[tuple[Item, ...]] = [
-            tuple(items) for items in hypotheses.bank.kinds.values()
-        ]
-        self._build([items[0] for items in self.kinds])
-        self._build_touches()
-
-    def _build(self, items: Sequence[Item]) -> None:
-        found = [self._hypotheses.foreseen(item) for item in items]
+        self.items = hypotheses.bank.items
+        found = [hypotheses.foreseen(item) for item in self.items]
         # The last column holds the unforeseen answers.
         self._columns = 1 + max((len(one.answers) for one in found), default=1)
         who, where = [], []
@@ -52,37 +43,16 @@ class ItemSelector:
         self._who = np.concatenate(who) if who else np.zeros(0, dtype=np.int64)
         self._where = np.concatenate(where) if where else np.zeros(0, dtype=np.int64)
 
-    def _build_touches(self) -> None:
-        items = [item for items in self.kinds for item in items]
-        names = {name: n for n, name in enumerate(sorted({t for i in items for t in i.touches}))}
-        self._row = {item.id: row for row, item in enumerate(items)}
-        self._touches = np.zeros((len(items), len(names)), dtype=np.float32)
-        for row, item in enumerate(items):
-            self._touches[row, [names[name] for name in item.touches]] = 1.0
-        starts = np.cumsum([0, *(len(kind) for kind in self.kinds)])
-        self._starts = starts[:-1].astype(np.int64)
-
-    def novelty(self, diagnosis: Diagnosis) -> NDArray[np.float64]:
-        """Return how much of the logic each item touches that no answer has yet, shape (items,).
-
-        The share of the most that one item can touch; something touched before counts less each
-        time.
-        """
-        rows = [self._row[one.item.id] for one in diagnosis.answered if one.item.id in self._row]
-        times = self._touches[rows].sum(axis=0)
-        most = max(float(self._touches.sum(axis=1).max(initial=0.0)), 1.0)
-        return np.asarray(self._touches @ _WORN**times / most, dtype=np.float64)
-
     def _shares(self, posterior: Vector) -> NDArray[np.float64]:
-        """Return the probability that each answer is meant, shape (kinds, columns)."""
-        size = len(self.kinds) * self._columns
+        """Return the probability that each answer is meant, shape (items, columns)."""
+        size = len(self.items) * self._columns
         totals = np.bincount(self._where, posterior[self._who], minlength=size)
-        shares = totals.astype(np.float64).reshape(len(self.kinds), self._columns)
+        shares = totals.astype(np.float64).reshape(len(self.items), self._columns)
         shares[:, 0] = np.clip(posterior.sum() - shares.sum(axis=1), 0.0, None)
         return shares
 
     def gains_bits(self, diagnosis: Diagnosis) -> NDArray[np.float64]:
-        """Return the information in the answer to each kind of item [bit], shape (kinds,)."""
+        """Return the information in the answer to each item [bit], shape (items,)."""
         shares = self._shares(diagnosis.posterior)
         declared = diagnosis.declared
         noise, others = declared.noise, declared.alternatives
@@ -119,22 +89,17 @@ class ItemSelector:
         """
         exposure = self._hypotheses.bank.exposure
         unconfirmed = diagnosis.unconfirmed()
-        novelty = self.novelty(diagnosis)
         worth = self.gains_bits(diagnosis)
-        if self.kinds:
-            worth = worth + NOVELTY_BITS * np.maximum.reduceat(novelty, self._starts)
-        order = [self.kinds[int(place)] for place in np.argsort(-worth, kind="stable")]
+        fresh = [place for place, item in enumerate(self.items) if item.id not in seen]
         # A suspicion is confirmed or dropped before anything else is looked for.
-        if unconfirmed:
-            order.sort(key=lambda items: unconfirmed[0] not in items[0].answers)
-        for items in order:
-            fresh = [item for item in items if item.id not in seen]
-            if fresh:
-                best = max(novelty[self._row[item.id]] for item in fresh)
-                fresh = [i for i in fresh if novelty[self._row[i.id]] >= best - _ALIKE]
-                least = min(exposure[item.id] for item in fresh)
-                return chance.choice([item for item in fresh if exposure[item.id] == least])
-        return None
+        telling = [p for p in fresh if unconfirmed and unconfirmed[0] in self.items[p].answers]
+        open_to = telling or fresh
+        if not open_to:
+            return None
+        best = max(worth[place] for place in open_to)
+        alike = [self.items[place] for place in open_to if worth[place] >= best - _ALIKE_BITS]
+        least = min(exposure[item.id] for item in alike)
+        return chance.choice([item for item in alike if exposure[item.id] == least])
 
 
 def _strip_bits(wrong: float, others: int) -> float:

@@ -24,9 +24,13 @@ Test = tuple[int, int, tuple[tuple[int, frozenset[str]], ...]]
 Tests = tuple[Test, ...]
 """A guard: one of its tests must hold."""
 
+Entry = tuple[Tests, str]
+"""What a row leads to if a guard holds: a state, or a refusal's id."""
+
 Point = tuple[str, Configuration, int]
 """A microstep: event or `automatic`, configuration before it, signal bits."""
 
+ALWAYS: Test = (0, 0, ())
 REFUSALS = -1
 """Stands for a region's number in the row of an event's refusals."""
 
@@ -44,11 +48,12 @@ class QuickChart:
         self._index = {name: index for index, name in enumerate(chart.regions)}
         self._signal_bit = signal_bit
         self._states = {r.id: frozenset(r.states) for r in chart.regions.values()}
-        self._rows: dict[Row, list[tuple[Tests, str]]] = {}
+        self._rows: dict[Row, list[Entry]] = {}
+        self.guards: dict[str, Tests] = {}
         self._texts: dict[Row, tuple[object, ...]] = {}
         for rule in ordered_rules(chart.rules):
             index = self._index[rule.region]
-            tests = self._compile(rule.guard)
+            tests = self.guards[rule.id] = self._compile(rule.guard)
             for event in rule.events or (AUTOMATIC,):
                 for source in rule.sources:
                     row = (event, index, source)
@@ -87,10 +92,29 @@ class QuickChart:
             made._texts[row] = other._texts.get(row, ())
         return made
 
+    @property
+    def rows(self) -> tuple[Row, ...]:
+        """The rows of its rules."""
+        return tuple(row for row in self._rows if row[1] != REFUSALS)
+
+    def entries(self, row: Row) -> list[Entry]:
+        """Return what a row leads to, the first that holds counting."""
+        return self._rows.get(row, [])
+
+    def with_rows(self, rows: Mapping[Row, list[Entry]]) -> QuickChart:
+        """Return this chart with other entries in some rows."""
+        made = copy(self)
+        made._rows = {**self._rows, **rows}
+        return made
+
+    def forced(self, row: Row, outcome: str) -> QuickChart:
+        """Return this chart with one row that always leads to the same; empty: to nothing."""
+        return self.with_rows({row: [((ALWAYS,), outcome)] if outcome else []})
+
     def outcome(self, row: Row, configuration: Configuration, bits: int) -> str:
         """Return what a row leads to: a state, a refusal's id, or an empty text for nothing."""
         for tests, target in self._rows.get(row, ()):
-            if _hold(tests, configuration, bits):
+            if holds(tests, configuration, bits):
                 return target
         return ""
 
@@ -167,7 +191,7 @@ class QuickChart:
         rows = self._rows
         for index, state in enumerate(configuration):
             for tests, target in rows.get((event, index, state), ()):
-                if _hold(tests, configuration, bits):
+                if holds(tests, configuration, bits):
                     if after is None:
                         after = list(configuration)
                     after[index] = target
@@ -182,7 +206,8 @@ def rows_of(point: Point) -> list[Row]:
     return rows if event == AUTOMATIC else [(event, REFUSALS, ""), *rows]
 
 
-def _hold(tests: Tests, configuration: Configuration, bits: int) -> bool:
+def holds(tests: Tests, configuration: Configuration, bits: int) -> bool:
+    """Return whether a guard holds."""
     for mask, value, places in tests:
         if bits & mask == value:
             for index, states in places:

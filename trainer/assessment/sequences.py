@@ -13,9 +13,10 @@ from math import log2
 
 from trainer.assessment.item_maker import Draft, ItemMaker
 from trainer.assessment.library import Library
+from trainer.assessment.quick_chart import Point, QuickChart, Row, rows_of
 from trainer.assessment.situations import Flown
 from trainer.charts.guard import Configuration
-from trainer.charts.machine import UnsettledError
+from trainer.charts.machine import AUTOMATIC, UnsettledError
 from trainer.session.annunciation import Annunciation
 
 LONGEST = 3
@@ -23,6 +24,7 @@ LONGEST = 3
 _BEAM = 6
 _KEPT_OF_A_SITUATION = 8
 _SITUATIONS_OF_A_SCENE = 4
+_ONCE_MORE = 0.3
 _WORN = 0.8
 """What a wrong rule still counts, each time that a chosen sequence already shows it."""
 
@@ -81,7 +83,10 @@ class SequenceSearch:
             self._differing[place] = known
         true, differing = known
         strayed: dict[str, Configuration] = {}
-        for name in {*path.strayed, *differing} - denied:
+        # In a fixed order: the same seed makes the same bank on every computer.
+        for name in dict.fromkeys((*path.strayed, *differing)):
+            if name in denied:
+                continue
             quick = self.library.beliefs[name].quick
             try:
                 here = quick.send(path.strayed.get(name, path.true), bits, key)
@@ -98,7 +103,7 @@ class SequenceSearch:
         groups = Counter(show(here) for here in path.strayed.values())
         groups[true] += len(self.library.beliefs) - len(path.strayed)
         total = sum(groups.values())
-        return -sum(n / total * log2(n / total) for n in groups.values())
+        return -sum(n / total * log2(n / total) for n in sorted(groups.values()))
 
 
 def sequence_drafts(
@@ -121,6 +126,61 @@ def sequence_drafts(
             if len(draft.item.answers) > 1:
                 by_kind.setdefault(draft.item.kind, draft)
     return _spread(list(by_kind.values()), most)
+
+
+@dataclass(frozen=True, slots=True)
+class _Walk:
+    keys: tuple[str, ...] = ()
+    points: tuple[Point, ...] = ()
+
+    @property
+    def rows(self) -> dict[Row, None]:
+        """The rows of the chart that its keys meet, in order."""
+        met = [point for point in self.points if point[0] != AUTOMATIC]
+        return {row: None for point in met for row in rows_of(point)}
+
+
+def covering_drafts(
+    flown: list[Flown], maker: ItemMaker, truth: QuickChart, most: int, seed: int
+) -> list[Draft]:
+    """Return drafts of sequences that together meet every key in every state, each kind once.
+
+    Args:
+        flown: The situations.
+        maker: Makes the drafts.
+        truth: The true chart.
+        most: How many are wanted.
+        seed: In which order situations are looked at.
+    """
+    worn: Counter[Row] = Counter()
+    found: dict[str, Draft] = {}
+    for one in _some_of_each_scene(flown, seed + 1):
+        if len(found) >= most:
+            break
+        walk = _widest(one, truth, worn)
+        draft = maker.sequence(one, walk.keys)
+        if draft.item.kind not in found:
+            found[draft.item.kind] = draft
+            worn.update(list(walk.rows))
+    return list(found.values())
+
+
+def _widest(flown: Flown, truth: QuickChart, worn: Counter[Row]) -> _Walk:
+    """Return the keys that meet most of what is least met."""
+    keys = [event.id for event in truth.chart.events.values() if event.kind == "key"]
+    beam = [_Walk()]
+    for _ in range(LONGEST):
+        longer: list[_Walk] = []
+        for walk in beam:
+            here = walk.points[-1][1] if walk.points else flown.configuration
+            longer.extend(
+                _Walk((*walk.keys, key), (*walk.points, *truth.points(here, flown.bits, key)))
+                for key in keys
+                if key not in walk.keys
+            )
+        longer.sort(key=lambda walk: -sum(_ONCE_MORE ** worn[row] for row in walk.rows))
+        beam = longer[:_BEAM]
+    return beam[0]
 
 
 def _some_of_each_scene(flown: list[Flown], seed: int) -> list[Flown]:
@@ -155,4 +215,4 @@ def _worth(draft: Draft, worth: dict[str, float]) -> float:
     for name, answer in draft.item.answers.items():
         groups[answer] = groups.get(answer, 0.0) + worth.get(name, 1.0)
     total = 70.0
-    return sum(w / total * log2(total / w) for w in groups.values())
+    return sum(w / total * log2(total / w) for w in sorted(groups.values()))

@@ -3,15 +3,38 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from trainer.assessment.bank import Bank
 from trainer.assessment.belief import Belief
 from trainer.assessment.believed_answer import FlownQuestion
 from trainer.assessment.item import Begin, Item, fly_to
 from trainer.assessment.library import Library
+from trainer.assessment.quick_chart import QuickChart
 from trainer.session.annunciation import Annunciation
+
+
+class FlownItems:
+    """Answers to items under any chart, each item flown once.
+
+    Args:
+        library: The installation's library.
+        begin: Starts a session of the installation.
+    """
+
+    def __init__(self, library: Library, begin: Begin) -> None:
+        self._library = library
+        self._begin = begin
+        self._flown: dict[str, FlownQuestion] = {}
+
+    def answer(self, item: Item, quick: QuickChart) -> Annunciation:
+        """Return what somebody answers who believes a chart."""
+        flown = self._flown.get(item.id)
+        if flown is None:
+            session = fly_to(item.situation, self._begin)
+            flown = self._flown[item.id] = FlownQuestion(session, item.stimulus, item.true)
+        return flown.answer(quick, self._library)
 
 
 def flown_answer(item: Item, belief: Belief, library: Library, begin: Begin) -> Annunciation:
@@ -23,8 +46,7 @@ def flown_answer(item: Item, belief: Belief, library: Library, begin: Begin) -> 
         library: The installation's library.
         begin: Starts a session of the installation.
     """
-    session = fly_to(item.situation, begin)
-    return FlownQuestion(session, item.stimulus, item.true).answer(belief.quick, library)
+    return FlownItems(library, begin).answer(item, belief.quick)
 
 
 def all_strips(bank: Bank) -> tuple[Annunciation, ...]:
@@ -38,34 +60,17 @@ class SimulatedMember:
     """Somebody who answers by a belief and slips now and then.
 
     Attributes:
-        held: Misconception ids; more than one needs `belief`, `library` and `begin`.
+        intended: What is answered without a slip.
         noise: Probability of a slip.
         strips: A slip is another one of these.
         lures: Share of slips that are the answer of some other wrong rule to this very item.
     """
 
-    held: tuple[str, ...]
+    intended: Callable[[Item], Annunciation]
     noise: float
     chance: random.Random
     strips: Sequence[Annunciation]
     lures: float = 0.0
-    belief: Belief | None = None
-    library: Library | None = None
-    begin: Begin | None = None
-    known: dict[str, Annunciation] = field(default_factory=dict)
-
-    def intended(self, item: Item) -> Annunciation:
-        """Return the answer without slip."""
-        if not self.held:
-            return item.true
-        if len(self.held) == 1:
-            return item.answer_of(self.held[0])
-        if item.id not in self.known:
-            assert self.belief is not None
-            assert self.library is not None
-            assert self.begin is not None
-            self.known[item.id] = flown_answer(item, self.belief, self.library, self.begin)
-        return self.known[item.id]
 
     def answer(self, item: Item) -> Annunciation:
         """Return the strip that is built."""

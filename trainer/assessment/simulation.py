@@ -2,27 +2,27 @@
 
 from __future__ import annotations
 
-import hashlib
 import random
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import partial
 from itertools import combinations
 from math import sqrt
 from statistics import mean, stdev
 
 from trainer.assessment.bank import Bank
-from trainer.assessment.diagnosis import Declared, Diagnosis, Finding
+from trainer.assessment.diagnosis import Declared, Diagnosis, Finding, Verdict
 from trainer.assessment.hypotheses import Hypotheses
-from trainer.assessment.item import Begin, Item, partition_of
+from trainer.assessment.item import Begin, Item
 from trainer.assessment.library import Library
 from trainer.assessment.misconception import PatchError
 from trainer.assessment.next_item import ItemSelector
-from trainer.assessment.simulated_member import SimulatedMember, all_strips
-from trainer.session.annunciation import changed_cells
+from trainer.assessment.quick_chart import QuickChart
+from trainer.assessment.simulated_member import FlownItems, SimulatedMember, all_strips
+from trainer.session.annunciation import Annunciation
 
-MOST_ITEMS = 60
+MOST_ITEMS = 100
 MOST_ITEMS_PAIR = 40
-MOST_ITEMS_UNLISTED = 60
 MOST_ITEMS_RANDOM = 200
 
 
@@ -82,6 +82,39 @@ class Figure:
     lengths: Lengths
 
 
+@dataclass(frozen=True, slots=True)
+class Outside:
+    """What became of members whose wrong rule isn't in the library.
+
+    Attributes:
+        shown: To how many of its items the wrong rule gave a wrong answer, for each member.
+    """
+
+    name: str
+    verdicts: tuple[Verdict, ...]
+    shown: tuple[int, ...]
+    lengths: tuple[int, ...]
+
+    def __add__(self, other: Outside) -> Outside:
+        return Outside(
+            self.name, self.verdicts + other.verdicts, self.shown + other.shown,
+            self.lengths + other.lengths,
+        )  # fmt: skip
+
+    @property
+    def figures(self) -> tuple[Figure, ...]:
+        """Called unexplained, of all and of those whose rule showed twice; told another rule."""
+        count, lengths = len(self.verdicts), Lengths(self.lengths)
+        flags = [verdict == "unexplained" for verdict in self.verdicts]
+        met = [flag for flag, shown in zip(flags, self.shown, strict=True) if shown >= 2]
+        told = self.verdicts.count("holds")
+        return (
+            Figure(f"{self.name}_unexplained", Share(sum(flags), count), lengths),
+            Figure(f"{self.name}_unexplained_if_shown_twice", Share(sum(met), len(met)), lengths),
+            Figure(f"{self.name}_mislabelled", Share(told, count), lengths),
+        )
+
+
 Stop = Callable[[Diagnosis, Finding], bool]
 
 
@@ -117,6 +150,7 @@ class Simulator:
         self.selector = ItemSelector(self.hypotheses)
         self.declared = Declared(noise=noise)
         self.strips = all_strips(bank)
+        self.flown = FlownItems(library, begin)
 
     def single(self, repeats: int, *, adaptive: bool = True) -> Figure:
         """Return how often one planted misconception is named, and after how many items."""
@@ -124,7 +158,7 @@ class Simulator:
         names = [name for name in self.hypotheses.misconceptions for _ in range(repeats)]
         most = MOST_ITEMS if adaptive else MOST_ITEMS_RANDOM
         for number, name in enumerate(names):
-            member = self._member((name,), f"single {number}")
+            member = self._member(partial(Item.answer_of, misconception=name), f"single {number}")
             diagnosis = self._run(member, most, _is_decided, adaptive=adaptive)
             finding = diagnosis.finding()
             told = [one.misconception for one in finding.held]
@@ -148,8 +182,7 @@ class Simulator:
             except PatchError:
                 continue
             done += 1
-            member = self._member(names, f"pair {done}")
-            member.belief, member.library, member.begin = belief, self.library, self.begin
+            member = self._member(self._believing(belief.quick), f"pair {done}")
 
             def both(diagnosis: Diagnosis, _: Finding, names: tuple[str, ...] = names) -> bool:
                 sure = diagnosis.declared.certainty
@@ -160,56 +193,47 @@ class Simulator:
             lengths.append(len(diagnosis.answered))
         return Figure("pair_both_found", Share(found, done), Lengths(tuple(lengths)))
 
-    def sound(self, count: int) -> Figure:
-        """Return how often a sound member is told of a wrong rule, and after how many items."""
-        wronged, lengths = 0, []
+    def sound(self, count: int) -> tuple[Figure, Figure]:
+        """Return how often a sound member is told of a wrong rule, or called unexplained."""
+        verdicts: list[Verdict] = []
+        lengths: list[int] = []
         for number in range(count):
-            member = self._member((), f"sound {number}")
+            member = self._member(lambda item: item.true, f"sound {number}")
             diagnosis = self._run(member, MOST_ITEMS, _is_decided)
-            wronged += diagnosis.finding().verdict == "holds"
+            verdicts.append(diagnosis.finding().verdict)
             lengths.append(len(diagnosis.answered))
-        return Figure("sound_wrongly_told", Share(wronged, count), Lengths(tuple(lengths)))
+        told = Share(verdicts.count("holds"), count)
+        flagged = Share(verdicts.count("unexplained"), count)
+        return (
+            Figure("sound_wrongly_told", told, Lengths(tuple(lengths))),
+            Figure("sound_called_unexplained", flagged, Lengths(tuple(lengths))),
+        )
 
-    def unlisted(self, every: int = 1, least_exposures: int = 3) -> tuple[Figure, Figure, Figure]:
-        """Return what becomes of members whose rule was taken out of the library.
+    def outside(self, name: str, members: Mapping[str, QuickChart]) -> Outside:
+        """Return what becomes of members whose wrong rule isn't in the library.
 
         Args:
-            every: Only every so many misconceptions are taken out in turn.
-            least_exposures: For the second figure: the rule showed at least so often.
-
-        Returns:
-            Flagged unexplained among all; the same among those whose rule showed in at least
-            `least_exposures` of the items; told of another wrong rule instead.
+            name: What sort of members they are.
+            members: What each believes, by a name of it.
         """
-        flagged: list[bool] = []
-        labelled: list[bool] = []
+        verdicts: list[Verdict] = []
         shown: list[int] = []
         lengths: list[int] = []
-        for name in self.hypotheses.misconceptions[::every]:
-            bank = without(self.bank, name)
-            other = Simulator(
-                bank, self.library, self.begin, noise=self.noise, seed=self.seed, lures=self.lures
-            )
-            truth = {item.id: item for item in self.bank.items}
-            member = self._member((name,), f"unlisted {name}")
-            diagnosis = other._run(member, MOST_ITEMS_UNLISTED, _is_unexplained, truth=truth)
-            finding = diagnosis.finding()
-            flagged.append(finding.verdict == "unexplained")
-            labelled.append(finding.verdict == "holds")
-            shown.append(sum(name in truth[a.item.id].answers for a in diagnosis.answered))
-            lengths.append(finding.answered)
-        pairs = [(f, n) for f, n, s in zip(flagged, lengths, shown, strict=True)
-                 if s >= least_exposures]  # fmt: skip
-        return (
-            Figure("unlisted_unexplained", _share(flagged), Lengths(tuple(lengths))),
-            Figure("unlisted_unexplained_if_shown", _share(f for f, _ in pairs),
-                   Lengths(tuple(n for _, n in pairs))),
-            Figure("unlisted_mislabelled", _share(labelled), Lengths(tuple(lengths))),
-        )  # fmt: skip
+        for member_name, quick in members.items():
+            member = self._member(self._believing(quick), f"{name} {member_name}")
+            diagnosis = self._run(member, MOST_ITEMS, _is_decided)
+            answered = diagnosis.answered
+            verdicts.append(diagnosis.finding().verdict)
+            shown.append(sum(member.intended(a.item) != a.item.true for a in answered))
+            lengths.append(len(answered))
+        return Outside(name, tuple(verdicts), tuple(shown), tuple(lengths))
 
-    def _member(self, held: tuple[str, ...], name: str) -> SimulatedMember:
+    def _believing(self, quick: QuickChart) -> Callable[[Item], Annunciation]:
+        return lambda item: self.flown.answer(item, quick)
+
+    def _member(self, intended: Callable[[Item], Annunciation], name: str) -> SimulatedMember:
         chance = random.Random(f"{self.seed} {name}")  # noqa: S311 - a simulation
-        return SimulatedMember(held, self.noise, chance, self.strips, self.lures)
+        return SimulatedMember(intended, self.noise, chance, self.strips, self.lures)
 
     def _run(
         self,
@@ -218,7 +242,6 @@ class Simulator:
         stop: Stop,
         *,
         adaptive: bool = True,
-        truth: dict[str, Item] | None = None,
     ) -> Diagnosis:
         diagnosis = Diagnosis(self.hypotheses, self.declared)
         seen: set[str] = set()
@@ -233,7 +256,7 @@ class Simulator:
             if item is None:
                 break
             seen.add(item.id)
-            diagnosis.answer(item, member.answer(truth[item.id] if truth else item))
+            diagnosis.answer(item, member.answer(item))
             if stop(diagnosis, diagnosis.finding()):
                 break
         return diagnosis
@@ -241,28 +264,3 @@ class Simulator:
 
 def _is_decided(_: Diagnosis, finding: Finding) -> bool:
     return finding.verdict != "open"
-
-
-def _is_unexplained(_: Diagnosis, finding: Finding) -> bool:
-    return finding.verdict == "unexplained"
-
-
-def _share(values: Iterable[bool]) -> Share:
-    held = list(values)
-    return Share(sum(held), len(held))
-
-
-def without(bank: Bank, name: str) -> Bank:
-    """Return the bank of a library that lacks one misconception."""
-    items = []
-    for item in bank.items:
-        answers = {key: value for key, value in item.answers.items() if key != name}
-        partition = partition_of(answers)
-        what = f"{item.stimulus.id}|{changed_cells(item.before, item.true)}"
-        text = f"{what}|{partition}|{partition_of(item.automatic)}"
-        kind = hashlib.sha256(text.encode()).hexdigest()[:12]
-        both = {pair: value for pair, value in item.pair_answers.items() if name not in pair}
-        items.append(
-            replace(item, answers=answers, pair_answers=both, partition=partition, kind=kind)
-        )
-    return Bank(bank.installation, tuple(items), bank.unexposed)

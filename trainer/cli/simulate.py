@@ -14,11 +14,14 @@ from trainer.assessment.check_simulation import error_rates, form_consistency
 from trainer.assessment.diagnosis import Diagnosis
 from trainer.assessment.library import Library, load_folder
 from trainer.assessment.misconception import Misconception
-from trainer.assessment.simulation import Figure, Simulator
+from trainer.assessment.outsiders import folds, held_out, random_changes
+from trainer.assessment.simulation import Figure, Outside, Simulator
 from trainer.cli.output import DONE, Output
 
 HELP = "play simulated members against the item bank and print how well they are diagnosed"
-PARTS = ("single", "pairs", "sound", "unlisted", "random", "noise", "check", "speed")
+PARTS = (
+    "single", "pairs", "sound", "held_out", "changes", "random", "noise", "check", "speed",
+)  # fmt: skip
 _NOISES = (0.05, 0.10, 0.20)
 
 
@@ -31,6 +34,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
                         "wrong rule; the others are any strip")  # fmt: skip
     parser.add_argument("--seed", type=int, default=2026, help="the same seed: the same figures")
     parser.add_argument("--rules", type=int, help="only so many misconceptions, drawn by the seed")
+    parser.add_argument("--folds", type=int, default=5, help="held_out: the misconceptions in so "
+                        "many parts, library and bank built anew without each")  # fmt: skip
     parser.add_argument("--only", nargs="+", choices=PARTS, default=PARTS, help="which figures")
 
 
@@ -52,8 +57,11 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
     output.message(f"{name}: {len(bank.items)} items, {exposed} misconceptions that they expose")
     for figure in _figures(simulator, arguments, repeats):
         _print(figure, output)
+    if "held_out" in arguments.only:
+        for figure in _held_out(simulator, held, arguments).figures:
+            _print(figure, output)
     if "noise" in arguments.only:
-        _print_noises(simulator, repeats, output)
+        _print_noises(simulator, arguments, repeats, output)
     if "check" in arguments.only:
         _print_check(bank, arguments, output)
     if "speed" in arguments.only:
@@ -79,11 +87,36 @@ def _figures(simulator: Simulator, arguments: argparse.Namespace, repeats: int) 
     if "pairs" in arguments.only:
         found.append(simulator.pairs(arguments.members))
     if "sound" in arguments.only:
-        found.append(simulator.sound(arguments.members))
-    if "unlisted" in arguments.only:
-        found.extend(simulator.unlisted())
+        found.extend(simulator.sound(arguments.members))
+    if "changes" in arguments.only:
+        found.extend(_changes(simulator, arguments.members).figures)
     if "random" in arguments.only:
         found.append(simulator.single(1, adaptive=False))
+    return found
+
+
+def _changes(simulator: Simulator, members: int) -> Outside:
+    changes = random_changes(
+        simulator.library, simulator.bank, simulator.flown, members, simulator.seed
+    )
+    return simulator.outside("random_change", changes)
+
+
+def _held_out(
+    simulator: Simulator, held: Sequence[Misconception], arguments: argparse.Namespace
+) -> Outside:
+    """Return what becomes of those who hold a misconception that library and bank never had."""
+    library, begin = simulator.library, simulator.begin
+    found = Outside("held_out", (), (), ())
+    for part in folds(held, arguments.folds, arguments.seed):
+        names = [one.id for one in part]
+        smaller = Library(library.logic, [one for one in held if one.id not in names])
+        other = Simulator(
+            build_bank(smaller, begin), smaller, begin, noise=simulator.noise,
+            seed=simulator.seed, lures=simulator.lures,
+        )  # fmt: skip
+        exposed = [name for name in names if name in simulator.bank.exposed]
+        found += other.outside("held_out", held_out(library, exposed))
     return found
 
 
@@ -106,13 +139,18 @@ def _number(value: float) -> float | None:
     return round(value, 4) if value == value else None  # noqa: PLR0124 - not a number
 
 
-def _print_noises(simulator: Simulator, repeats: int, output: Output) -> None:
+def _print_noises(
+    simulator: Simulator, arguments: argparse.Namespace, repeats: int, output: Output
+) -> None:
     for noise in _NOISES:
         other = Simulator(
             simulator.bank, simulator.library, simulator.begin, noise=noise,
             seed=simulator.seed + 1, lures=simulator.lures,
         )  # fmt: skip
-        _print(other.single(repeats), output, noise=noise)
+        some = max(20, arguments.members // 4)
+        figures = (other.single(repeats), other.pairs(some), *other.sound(some))
+        for figure in (*figures, _changes(other, some).figures[0]):
+            _print(figure, output, noise=noise)
 
 
 def _print_check(bank: Bank, arguments: argparse.Namespace, output: Output) -> None:

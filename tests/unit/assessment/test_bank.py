@@ -94,7 +94,7 @@ def test_some_items_are_about_nothing_happening(bank: Bank) -> None:
 def test_the_same_seed_gives_the_same_bank(workspace: Workspace, amber: Library) -> None:
     flights = tuple(s for s in scenes(amber.logic.installation) if s.id in ("level", "climbing"))
     banks = [
-        build_bank(amber, lambda s: workspace.begin("ship_amber", s), flights, seed=9)
+        build_bank(amber, lambda s: workspace.begin("ship_amber", s), flights, seed=9, sequences=30)
         for _ in range(2)
     ]
     assert banks[0].items == banks[1].items

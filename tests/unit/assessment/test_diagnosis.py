@@ -12,11 +12,12 @@ from trainer.assessment.bank import Bank
 from trainer.assessment.diagnosis import Declared, Diagnosis, binomial_tail
 from trainer.assessment.diagnosis_words import evidence_words, verdict_words
 from trainer.assessment.hypotheses import UNFORESEEN, Hypotheses, merge
+from trainer.assessment.item_subject import topic_level
 from trainer.assessment.library import Library
 from trainer.assessment.next_item import ItemSelector
 from trainer.assessment.posterior import information_gain_bits, update
 from trainer.assessment.simulated_member import flown_answer
-from trainer.assessment.simulation import Share, Simulator, without
+from trainer.assessment.simulation import Share, Simulator
 
 
 @pytest.fixture(scope="module")
@@ -114,7 +115,7 @@ def test_the_quick_gain_is_the_information_gain(
     quick = selector.gains_bits(diagnosis)
     declared = diagnosis.declared
     for place in (0, 17, 101, 230):
-        item = selector.kinds[place][0]
+        item = selector.items[place]
         foreseen = hypotheses.foreseen(item)
         columns = declared.alternatives + 1
         response = np.empty((hypotheses.count, columns))
@@ -148,11 +149,28 @@ def test_two_wrong_rules_together_are_really_composed(
     assert alike / len(items) >= 0.5
 
 
-def test_taking_a_rule_out_of_the_bank_leaves_no_trace_of_it(bank: Bank) -> None:
-    other = without(bank, "no_altitude_capture")
-    assert "no_altitude_capture" not in other.exposed
-    assert len(other.items) == len(bank.items)
-    assert all("no_altitude_capture" not in group for i in other.items for group in i.partition)
+def test_topics_of_a_sort_are_as_likely_as_those_of_another(hypotheses: Hypotheses) -> None:
+    topics = hypotheses.prior[hypotheses.first_topic : hypotheses.first_automatic]
+    levels = np.array([topic_level(name) for name in hypotheses.topics])
+    shares = [topics[levels == level].sum() for level in range(5)]
+    assert shares == pytest.approx([shares[0]] * 5)
+
+
+def test_wrong_rules_made_from_the_chart_are_weighed_but_never_named(
+    selector: ItemSelector, hypotheses: Hypotheses
+) -> None:
+    """Somebody believes in one of them: the answers stay unexplained, and the place is told."""
+    made = hypotheses.automatic[3]
+    diagnosis, chance, seen = Diagnosis(hypotheses), random.Random(8), set()
+    while diagnosis.finding().verdict == "open":
+        item = selector.select(diagnosis, seen, chance)
+        assert item is not None
+        seen.add(item.id)
+        diagnosis.answer(item, item.automatic.get(made, item.true))
+    finding = diagnosis.finding()
+    assert finding.verdict == "unexplained"
+    assert finding.topic
+    assert made not in verdict_words(finding)
 
 
 def test_binomial_tail_against_tables() -> None:
@@ -180,11 +198,11 @@ def test_figures_of_simulated_members(
     simulator = Simulator(whole_bank, amber, begin, seed=909)
     single = simulator.single(1)
     assert single.share.value >= 0.97 - 2 * single.share.error
-    assert single.lengths.mean <= 17.0
-    sound = simulator.sound(40)
+    assert single.lengths.mean <= 12.0 + 2 * single.lengths.error
+    sound, _ = simulator.sound(40)
     assert sound.share.value <= 0.02 + 2 * sound.share.error
     pairs = simulator.pairs(30)
-    assert pairs.share.value >= 0.80
+    assert pairs.share.value >= 0.90 - 2 * pairs.share.error
 
 
 @pytest.mark.long
