@@ -21,10 +21,14 @@ ME = "Robin Vale"
 PATIENCE_MS = 60_000
 
 
-@cache
 def known_bank() -> Any:
     """Return library and bank as a program has them that has found them before."""
-    return Workspace().library(SHIP), small_bank()
+    return _library(), small_bank()
+
+
+@cache
+def _library() -> Any:
+    return Workspace().library(SHIP)
 
 
 def open_window(qtbot: QtBot, user: Path) -> MainWindow:

@@ -14,9 +14,14 @@ SHIP = "ship_amber"
 SCENES = ("low_climb",)
 
 
-@cache
 def small_bank(ship: str = SHIP) -> Bank:
     """Return a bank of a few scenes: less than the real one, made the same way."""
+    made = _computed(ship)
+    return Bank(made.installation, made.items, made.unexposed, made.rejected)
+
+
+@cache
+def _computed(ship: str) -> Bank:
     workspace = Workspace()
     flights = tuple(one for one in scenes(workspace.installation(ship)) if one.id in SCENES)
     library = workspace.library(ship)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 import threading
@@ -165,7 +166,8 @@ def test_an_assignment_is_answered_once(qtbot: QtBot, window: MainWindow) -> Non
     door.stop()
     door.asker = ScriptedAsker()
     intro.drop.click()
-    assert "answered once only" in door.asker.asked[0].replace("\n", " ")
+    assert "answered once only" in door.asker.asked[0]
+    assert "R. Vale" in door.asker.asked[0]
     assert not any(CLUB in intro.purpose.itemText(n) for n in range(intro.purpose.count()))
     assert not intro.resume.isEnabled()
     with Store.open(user(window) / FILE_NAME) as store:
@@ -268,10 +270,10 @@ def test_the_time_is_shown_and_ends_nothing(qtbot: QtBot, window: MainWindow) ->
     door = begin(qtbot, window)
     door.item._began_s -= 3600.0
     door.item._show_time()
-    assert door.item.clock.text() == "Item 60:00   Check 60:00"
+    assert re.fullmatch(r"Item 60:\d\d   Check 60:\d\d", door.item.clock.text())
     answer(door)
     assert kept(user(window))[0].taken_s == pytest.approx(3600.0, abs=60.0)
-    assert door.item.clock.text() == "Item 0:00   Check 60:00"
+    assert re.fullmatch(r"Item 0:\d\d   Check 60:\d\d", door.item.clock.text())
 
 
 # --- nothing is lost ----------------------------------------------------------------------------
@@ -620,4 +622,4 @@ def test_a_process_that_computes_tells_how_far_it_is_and_why_it_fails(
         run('{"flights": 100}')
     monkeypatch.setattr("trainer.app.build_bank", lambda _library, _begin: small_bank())
     _, bank = run('{"done": true}')  # nothing was kept, so it is computed here
-    assert bank is small_bank()
+    assert bank == small_bank()

@@ -132,7 +132,8 @@ class CheckDoor(QObject):
 
     def give_up(self, state: SittingState) -> None:
         """End a check without a verdict, if that is really wanted."""
-        if not self.asker.confirm("Give up", GIVE_UP_WORDS, "Give up"):
+        whose = f"{state.sitting.member}, {state.sitting.aircraft_title}"
+        if not self.asker.confirm("Give up", f"{whose}\n\n{GIVE_UP_WORDS}", "Give up"):
             return
         if tried(lambda: self.desk.give_up(state.sitting), self.intro.say):
             self.page(self._member)
