@@ -153,7 +153,7 @@ class DifferencesCheckPage(QWidget):
         inside.setSpacing(4)
         head = QHBoxLayout()
         head.setContentsMargins(8, 4, 8, 0)
-        head.setSpacing(14)
+        head.setSpacing(12)
         head.addWidget(self.title, 1)
         head.addWidget(self.number)
         head.addWidget(self.stop)
