@@ -40,7 +40,17 @@ def verdict_words(finding: Finding) -> str:
 
 
 def topic_words(topic: str) -> str:
-    """Return the topic of an unlisted wrong rule in words."""
+    """Return the topic of an unlisted wrong rule in words.
+
+    Example:
+        >>> topic_words("automatic: vertical, pitch_hold")
+        'what changes by itself: vertical, pitch hold'
+        >>> topic_words("wait changes alert+vertical_active")
+        'waiting changes alert, vertical active'
+    """
+    for code, words in (("automatic", "what changes by itself"), ("wait ", "waiting ")):
+        if topic.startswith(code):
+            topic = topic.replace(code, words, 1)
     return topic.replace("+", ", ").replace("_", " ")
 
 
