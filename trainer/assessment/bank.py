@@ -14,7 +14,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 from trainer.assessment.item import Begin, Item
-from trainer.assessment.item_maker import ItemMaker
+from trainer.assessment.item_maker import Draft, ItemMaker
 from trainer.assessment.library import Library
 from trainer.assessment.mutants import unlisted_rules
 from trainer.assessment.scene import Scene, scenes
@@ -86,18 +86,14 @@ def build_bank(
         flights: The scenes; None: all.
         seed: Which situations of a kind are kept.
         most_of_a_kind: How many items of one kind are kept.
-        sequences: How many items of several keys are made.
+        sequences: How many items of several keys are made, of those that tell listed rules apart
+            and of those that meet every key in every state.
     """
     logic = library.logic
     flights = scenes(logic.installation) if flights is None else flights
     flown = flown_situations(logic, flights, begin, library.truth, seed)
     maker = ItemMaker(library, unlisted_rules(library))
-    drafts = [draft for one in flown for draft in maker.instant(one)]
-    drafts.extend(draft for one in _waiting(flown) if (draft := maker.waiting(one)) is not None)
-    chance = random.Random(seed)  # noqa: S311 - which situations are kept, not a secret
-    chance.shuffle(drafts)
-    drafts.extend(sequence_drafts(flown, maker, library, sequences, seed))
-    drafts.extend(covering_drafts(flown, maker, library.truth, sequences, seed))
+    drafts = _drafts(flown, maker, library, sequences, seed)
     kept: dict[str, list[Item]] = {}
     rejected = 0
     for draft in drafts:
@@ -113,6 +109,19 @@ def build_bank(
     exposed = {name for item in items for name in item.answers}
     unexposed = tuple(name for name in library.beliefs if name not in exposed)
     return Bank(logic.installation.id, items, unexposed, rejected)
+
+
+def _drafts(
+    flown: list[Flown], maker: ItemMaker, library: Library, sequences: int, seed: int
+) -> list[Draft]:
+    """Return drafts of all items, those of several keys last."""
+    drafts = [draft for one in flown for draft in maker.instant(one)]
+    drafts.extend(draft for one in _waiting(flown) if (draft := maker.waiting(one)) is not None)
+    chance = random.Random(seed)  # noqa: S311 - which situations are kept, not a secret
+    chance.shuffle(drafts)
+    drafts.extend(sequence_drafts(flown, maker, library, sequences, seed))
+    drafts.extend(covering_drafts(flown, maker, library.truth, sequences, seed))
+    return drafts
 
 
 def _numbered(items: Iterable[Item]) -> tuple[Item, ...]:
