@@ -46,8 +46,8 @@ def parts() -> tuple[Part, ...]:
             if one is None:  # a platform or an extra that isn't here
                 continue
             found[name.lower()] = Part(
-                one.metadata["Name"] or name, one.version, licence_of(one),
-                one.metadata["Summary"] or "",
+                _field(one, "Name") or name, one.version, licence_of(one),
+                _field(one, "Summary"),
             )  # fmt: skip
             waiting.append(name)
     return tuple(found[name] for name in sorted(found))
@@ -66,7 +66,7 @@ def versions() -> dict[str, str]:
 def licence_of(library: Distribution) -> str:
     """Return the name of a library's licence as the library itself gives it."""
     metadata = library.metadata
-    if expression := metadata["License-Expression"]:
+    if expression := _field(library, "License-Expression"):
         return expression
     kinds = [
         words.rsplit(" :: ", 1)[1]
@@ -75,8 +75,13 @@ def licence_of(library: Distribution) -> str:
     ]
     if kinds:
         return ", ".join(dict.fromkeys(kinds))
-    first = (metadata["License"] or "").strip().splitlines()[:1]
+    first = _field(library, "License").strip().splitlines()[:1]
     return first[0] if first else _UNTOLD
+
+
+def _field(library: Distribution, name: str) -> str:
+    """Return a field of a library's metadata; empty if it isn't there, which newer Pythons mind."""
+    return next(iter(library.metadata.get_all(name) or ()), "")
 
 
 def _needed_by(name: str) -> list[str]:
