@@ -169,7 +169,7 @@ def test_forgetting_curve(days: int, recall: float) -> None:
 
 def test_rules_are_spaced_as_the_scheduler_says() -> None:
     """[ASM-04] the same intervals come out of reviews of a rule."""
-    spacing = Spacing()
+    spacing = Spacing(learning=(timedelta(minutes=1), timedelta(minutes=10)))
     now = datetime(2022, 11, 29, 12, 30, tzinfo=UTC)
     intervals = []
     for is_right in [True] * 6 + [False] * 2 + [True] * 5:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import random
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from fsrs import Card, Rating, Scheduler
@@ -20,6 +20,8 @@ from trainer.assessment.prediction import Confidence
 
 RETENTION = 0.9
 """Wanted probability that a rule is still known when it comes up again."""
+SOON = timedelta(minutes=10)
+"""When a rule comes up again after a wrong answer; a right one is spaced by days at once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +53,22 @@ def rating_of(is_right: bool, confidence: Confidence) -> Rating:
 
 
 class Spacing:
-    """A member's cards, built from the reviews on record."""
+    """A member's cards, built from the reviews on record.
 
-    def __init__(self, retention: float = RETENTION) -> None:
-        self._scheduler = Scheduler(desired_retention=retention, enable_fuzzing=False)
+    Args:
+        retention: Wanted probability that a rule is still known when it comes up again.
+        learning: Waits before a rule that is new is spaced by days.
+    """
+
+    def __init__(
+        self, retention: float = RETENTION, learning: tuple[timedelta, ...] = (SOON,)
+    ) -> None:
+        self._scheduler = Scheduler(
+            desired_retention=retention,
+            learning_steps=learning,
+            relearning_steps=(SOON,),
+            enable_fuzzing=False,
+        )
         self._cards: dict[str, Card] = {}
 
     def add(self, reviews: Iterable[Review]) -> None:

@@ -56,6 +56,14 @@ def test_a_wrong_rule_is_due_before_a_right_one() -> None:
     assert [state.rule for state in spacing.states(soon)] == ["wrong", "right"]
 
 
+def test_a_right_answer_is_spaced_by_days_and_a_wrong_one_by_minutes() -> None:
+    spacing = Spacing()
+    spacing.add([Review("right", START, True, "sure"), Review("wrong", START, False, "sure")])
+    assert spacing.due(START + timedelta(minutes=15)) == ("wrong",)
+    assert spacing.due(START + timedelta(days=1)) == ("wrong",)
+    assert set(spacing.due(START + timedelta(days=4))) == {"right", "wrong"}
+
+
 def test_cards_survive_being_stored() -> None:
     spacing = Spacing()
     spacing.add([Review("one", START, True, "sure"), Review("two", START, False, "guess")])
