@@ -17,6 +17,10 @@ class TrainerError(Exception):
     """Base of all errors that a user can cause and mend."""
 
 
+class StoppedError(TrainerError):
+    """The user asked to stop; what was begun is not kept."""
+
+
 @dataclass(frozen=True, slots=True)
 class FileProblem:
     """One thing wrong in a file that a person wrote.

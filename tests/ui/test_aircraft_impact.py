@@ -22,6 +22,7 @@ from trainer.assessment.differences_lesson import build_lessons
 from trainer.assessment.scene import scenes
 from trainer.charts.installation import load_installation
 from trainer.charts.questionnaire import Answer
+from trainer.errors import StoppedError
 from trainer.records.board_query import read_board
 from trainer.records.club_book import ClubBook
 from trainer.records.fit_change import OldReadiness
@@ -33,7 +34,6 @@ from trainer.ui.aircraft_impact import NO_BOOK, Told, enter_in_book, tell_edit
 from trainer.ui.aircraft_impact_door import STOPPED
 from trainer.ui.aircraft_impact_page import ImpactPage
 from trainer.ui.club_work import apply_files
-from trainer.ui.differences_study import StoppedError
 from trainer.ui.questionnaire_page import QuestionnairePage
 
 GO_AROUND = "option:go_around_autopilot"

@@ -30,7 +30,7 @@ from tests.helpers.check_window import (
 from tests.helpers.club import NOW, ScriptedAsker
 from tests.helpers.small_bank import SHIP, small_bank
 from trainer.app import Workspace
-from trainer.errors import TrainerError
+from trainer.errors import StoppedError, TrainerError
 from trainer.records.assignment import (
     Assignment,
     AssignmentPreview,
@@ -49,7 +49,7 @@ from trainer.records.roster import Aircraft
 from trainer.records.signing import MEMBER_KEY_FILE, SigningKey
 from trainer.records.store import FILE_NAME, Store
 from trainer.ui import check_bank_worker
-from trainer.ui.check_bank_worker import BankNews, StoppedError, compute_bank
+from trainer.ui.check_bank_worker import BankNews, compute_bank
 from trainer.ui.design_edit import with_word
 from trainer.ui.main_window import MainWindow
 from trainer.ui.member_exchange import MemberExchange

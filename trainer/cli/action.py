@@ -6,7 +6,6 @@ import argparse
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 from trainer.app import Workspace
@@ -83,11 +82,3 @@ def end_of_day(text: str) -> str:
         return f"{date.fromisoformat(text)}T23:59:59Z"
     except ValueError as error:
         raise TrainerError(f"day {text!r}; accepted: a date as 2026-03-20") from error
-
-
-def program_version() -> str:
-    """Return the program's version, or `checkout` where it isn't installed."""
-    try:
-        return version("mode-logic-trainer")
-    except PackageNotFoundError:
-        return "checkout"

@@ -19,11 +19,12 @@ from trainer.assessment.differences_play import Ship
 from trainer.assessment.differences_three import PAIRS, ThreeWayRow, three_way
 from trainer.charts.compare import Comparison, Difference, Side, ValueDifference, compare
 from trainer.charts.flight_profile import FILE_NAME, load_profile
-from trainer.cli.action import now_utc, program_version
+from trainer.cli.action import now_utc
 from trainer.cli.compare_edit import execute_edit
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import MissingFileError
 from trainer.lesson.writer import write_lesson
+from trainer.parts import program_version
 from trainer.report.delivery import write_whole
 from trainer.report.differences_briefing import build_briefing
 from trainer.report.differences_render import check_ending, write_briefing

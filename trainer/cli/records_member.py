@@ -7,9 +7,10 @@ import json
 from pathlib import Path
 
 from trainer.app import Workspace
-from trainer.cli.action import Action, now_utc, program_version, today, write_file
+from trainer.cli.action import Action, now_utc, today, write_file
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import TrainerError
+from trainer.parts import program_version
 from trainer.records.assignment import (
     assignments,
     book_of_assignment,

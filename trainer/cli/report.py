@@ -12,12 +12,12 @@ from trainer.cli.action import (
     declare_actions,
     now_utc,
     open_book,
-    program_version,
     write_file,
 )
 from trainer.cli.output import DONE, Output
 from trainer.cli.records_roster import book_argument
 from trainer.errors import TrainerError
+from trainer.parts import program_version
 from trainer.records.board_query import read_board
 from trainer.report.delivery import FORMS, form_of, render
 from trainer.report.page import Report

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from trainer.errors import FileError, TrainerError
+from trainer.errors import FileError, StoppedError
 from trainer.lesson.question import ALL_FORMS
 from trainer.lesson.recording import situation_of
 from trainer.lesson.runner import LessonRunner
@@ -76,10 +76,6 @@ class Story:
     def dead_keys(self) -> tuple[int, ...]:
         """Numbers of the steps that press a key which does nothing at all."""
         return tuple(one.step for one in self.moments if one.did == "nothing")
-
-
-class StoppedError(TrainerError):
-    """The flight isn't wanted any more."""
 
 
 def tell(

@@ -15,7 +15,6 @@ from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import fields, is_dataclass
 from functools import cache
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from types import NoneType, UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
@@ -23,6 +22,7 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 import trainer
 from trainer.assessment.bank import Bank
 from trainer.assessment.item import Item
+from trainer.parts import program_version
 
 FOLDER = "banks"
 _FORMAT = "bank/1"
@@ -42,7 +42,7 @@ def bank_key(charts: Path, installation: Path) -> str:
         charts: Folder with charts, misconceptions and aircraft.
         installation: File of the installation.
     """
-    digest = hashlib.sha256(f"{_FORMAT} {_version()} {_code_key()}".encode())
+    digest = hashlib.sha256(f"{_FORMAT} {program_version()} {_code_key()}".encode())
     for path in [*sorted(charts.rglob("*.yaml")), installation]:
         digest.update(path.name.encode())
         digest.update(path.read_bytes())
@@ -59,13 +59,6 @@ def _code_key() -> str:
             digest.update(path.name.encode())
             digest.update(path.read_bytes())
     return digest.hexdigest()
-
-
-def _version() -> str:
-    try:
-        return version("mode-logic-trainer")
-    except PackageNotFoundError:
-        return "checkout"
 
 
 def write_bank(path: Path, key: str, bank: Bank) -> None:

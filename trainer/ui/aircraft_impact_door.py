@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 
 from trainer.charts.installation import Installation
-from trainer.errors import TrainerError
+from trainer.errors import StoppedError, TrainerError
 from trainer.ui.aircraft_impact import Told, enter_in_book, tell_edit
 from trainer.ui.aircraft_impact_page import ImpactPage
 from trainer.ui.background import Background
 from trainer.ui.club_desk import ClubDesk
-from trainer.ui.differences_study import Progress, StoppedError
+from trainer.ui.differences_study import Progress
 from trainer.ui.recorder import now_utc
 from trainer.ui.user_lessons import UserLessons
 

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
 import trainer
-from trainer.errors import TrainerError
+from trainer.errors import StoppedError, TrainerError
 
 if TYPE_CHECKING:
     from trainer.app import Workspace
@@ -30,10 +30,6 @@ _MODULE = "trainer.ui.check_bank_worker"
 _EVERY_S = 0.2
 _NEWS_EACH = 50
 _UNEXPECTED = "finding the items ended unexpectedly: try again"
-
-
-class StoppedError(TrainerError):
-    """The user has asked to stop."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, Signal
 
+from trainer.errors import StoppedError
 from trainer.ui.background import Background, Progress
-from trainer.ui.check_bank_worker import BankNews, StoppedError, compute_bank
+from trainer.ui.check_bank_worker import BankNews, compute_bank
 from trainer.ui.check_words import bank_words
 
 if TYPE_CHECKING:

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QWidget
 
-from trainer.errors import TrainerError
+from trainer.errors import StoppedError, TrainerError
+from trainer.parts import program_version
 from trainer.report.differences_render import write_briefing
 from trainer.session.strip_design import DEFAULT_DESIGN, StripDesign
 from trainer.ui.background import Background
 from trainer.ui.differences_page import DifferencesPage
-from trainer.ui.differences_study import Progress, StoppedError, Studied, study, write_lessons
+from trainer.ui.differences_study import Progress, Studied, study, write_lessons
 from trainer.ui.practice import Answered
 from trainer.ui.practice_page import strip_colours
 from trainer.ui.recorder import now_utc
@@ -86,7 +86,7 @@ class DifferencesDoor(QObject):
             page.say("Choose ships that aren't the same.", is_problem=True)
             return
         self._is_stopped = False
-        now, program = now_utc(), _program_version()
+        now, program = now_utc(), program_version()
 
         def work(progress: Progress) -> Studied:
             return study(self._workspace, names, now, program, self._stopping(progress))
@@ -185,10 +185,3 @@ class DifferencesDoor(QObject):
         )
         if path:
             self.save_lessons(Path(path))
-
-
-def _program_version() -> str:
-    try:
-        return version("mode-logic-trainer")
-    except PackageNotFoundError:
-        return "from source"

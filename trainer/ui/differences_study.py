@@ -16,7 +16,6 @@ from trainer.assessment.differences_three import PAIRS, ThreeWayRow, three_way
 from trainer.charts.compare import Comparison, compare
 from trainer.charts.flight_profile import FILE_NAME, load_profile
 from trainer.charts.installation import Installation
-from trainer.errors import TrainerError
 from trainer.lesson.spec import Lesson
 from trainer.lesson.writer import write_lesson
 from trainer.report.delivery import write_whole
@@ -31,10 +30,6 @@ if TYPE_CHECKING:
 Progress = Callable[[object], None]
 EXAMPLES = 3
 """Flights looked for of each kind, so that the check can ask about a habit in two situations."""
-
-
-class StoppedError(TrainerError):
-    """The user has stopped the comparison."""
 
 
 @dataclass(frozen=True, slots=True)

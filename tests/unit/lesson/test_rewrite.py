@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from trainer.errors import StoppedError
 from trainer.lesson import rewrite
 from trainer.lesson.lesson_text import with_start, with_steps
 from trainer.lesson.questioning import kinds_for, usual_question
 from trainer.lesson.spec import Do, Inject, Predict, Say, Set, Wait, WaitUntil
-from trainer.lesson.story import StoppedError, tell
+from trainer.lesson.story import tell
 
 HEAD = """\
 # for Tuesday
