@@ -42,13 +42,19 @@ RECIPES = [
 ]
 
 
+_HERE = {
+    "mode-trainer": f"{sys.executable} -m trainer",
+    "python": sys.executable,
+    "ruff": f"{sys.executable} -m ruff",
+}
+"""What a recipe's programs are in the environment of the tests."""
+
+
 def follow(step: re.Match[str], tree: Path) -> None:
     """Do what a step says; the line that it names is there exactly once."""
     text = step["text"]
     if step["then"]:
-        command = text.replace(".venv/bin/mode-trainer", f"{sys.executable} -m trainer")
-        command = command.replace(".venv/bin/python", sys.executable)
-        command = command.replace(".venv/bin/ruff", f"{sys.executable} -m ruff")
+        command = re.sub(r"\.venv/bin/([a-z-]+)", lambda found: _HERE[found[1]], text)
         done = subprocess.run(
             ["bash", "-euo", "pipefail", "-c", command],
             cwd=tree, capture_output=True, text=True, check=False,
