@@ -235,7 +235,10 @@ def play(window: MainWindow, lesson_id: str, is_right: bool) -> list[str]:
     return forms
 
 
-@pytest.mark.parametrize("is_right", [True, False], ids=["right", "wrong"])
+@pytest.mark.parametrize(
+    "is_right",
+    [pytest.param(True, id="right"), pytest.param(False, id="wrong", marks=pytest.mark.long)],
+)
 def test_every_shipped_lesson_is_played_to_its_end(
     qtbot: QtBot, tmp_path: Path, is_right: bool
 ) -> None:

@@ -91,6 +91,7 @@ def test_some_items_are_about_nothing_happening(bank: Bank) -> None:
     assert {item.band for item in bank.items} == {"plain", "middle", "hard"}
 
 
+@pytest.mark.long
 def test_the_same_seed_gives_the_same_bank(workspace: Workspace, amber: Library) -> None:
     flights = tuple(s for s in scenes(amber.logic.installation) if s.id in ("level", "climbing"))
     banks = [
