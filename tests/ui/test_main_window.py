@@ -96,6 +96,20 @@ def window(qtbot: QtBot, tmp_path: Path, workspace: Workspace) -> Iterator[MainW
     widget.close()
 
 
+def test_enter_starts_the_first_lesson_as_soon_as_the_window_is_there(
+    qtbot: QtBot, tmp_path: Path, workspace: Workspace
+) -> None:
+    widget = MainWindow(tmp_path / "data", lambda: workspace)
+    qtbot.addWidget(widget)
+    with qtbot.waitSignal(widget.loaded):
+        widget.show()
+        widget.activateWindow()
+    key(qtbot, Qt.Key.Key_Return)
+    assert widget.practice is not None
+    assert widget.practice.is_lesson
+    widget.close()
+
+
 def fly_on(window: MainWindow, most_s: float = 200.0) -> None:
     """Let time pass until the lesson waits for the trainee."""
     window.driver.stop_clock()

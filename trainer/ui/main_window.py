@@ -86,6 +86,8 @@ class MainWindow(QMainWindow):
         self.design = self.desk.shelf.named(self.preferences.strip_design)
         self.set_appearance(self.preferences.appearance)
         self.desk.show_lessons()
+        if not self.chooser.isAncestorOf(self.focusWidget() or self):
+            self.chooser.list.setFocus()  # so that Enter starts a lesson, as the page says
         self.say(self.desk.rooms.open_note(), "told")
         self.loaded.emit()
 
