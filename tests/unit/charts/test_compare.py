@@ -186,7 +186,21 @@ def test_planted_differences_are_found_and_none_invented(place):
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("block", range(20))
+@pytest.mark.parametrize("seed", range(20))
+def test_hundreds_of_planted_differences_in_the_small_chart(seed):
+    """Each option in twenty more random installations."""
+    names = IN_THE_SMALL_CHART
+    for number, pair in enumerate(
+        planted_pairs(len(names), 100 + seed, quiet_ship(), FITTED, names)
+    ):
+        check_pair(pair, walks=40, steps=60, seed=number)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(
+    "block",
+    [0, *(pytest.param(block, marks=pytest.mark.half_an_hour) for block in range(1, 20))],
+)
 def test_two_hundred_planted_differences_are_found_and_none_invented(block):
     for number, pair in list(enumerate(planted_pairs(200, seed=11)))[block::20]:
         check_pair(pair, walks=100, steps=120, seed=number)
