@@ -142,7 +142,7 @@ def test_the_key_follows_charts_installation_and_program(tmp_path, monkeypatch):
     ):
         changed.write_text(changed.read_text("utf-8") + "\n# another\n", "utf-8")
         keys.add(bank_key(charts, fit))
-    monkeypatch.setattr(check_bank_file, "_version", lambda: "9.9.9")
+    monkeypatch.setattr(check_bank_file, "program_version", lambda: "9.9.9")
     keys.add(bank_key(charts, fit))
     monkeypatch.setattr(check_bank_file, "_code_key", lambda: "other code")
     keys.add(bank_key(charts, fit))
