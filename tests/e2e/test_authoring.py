@@ -12,9 +12,8 @@ import pytest
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
+from tests.helpers.whole_lesson import play_right
 from trainer.app import Workspace
-from trainer.assessment.prediction import Prediction
-from trainer.lesson.question import compute_answer
 from trainer.lesson.spec import Do, Predict
 from trainer.ui.main_window import MainWindow
 
@@ -113,31 +112,6 @@ def edit(qtbot: QtBot, window: MainWindow) -> None:
     wait_flown(qtbot, window)
 
 
-def play(window: MainWindow) -> list[tuple[str, bool]]:
-    """Answer everything right; return each kind with whether the numbers were to be seen."""
-    window.driver.stop_clock()
-    window.proceed()
-    asked = []
-    for _ in range(4000):
-        flyer = window.practice.flyer
-        if flyer.phase == "finished":
-            break
-        if flyer.phase == "asking":
-            asked.append((flyer.prompt.kind, window.desk.page.numbers.isVisible()))
-            answer = compute_answer(flyer.asked, flyer.session)
-            said = Prediction(
-                answer.after, "sure", choice=next(iter(answer.accepted), ""), number=answer.number
-            )
-            window.driver.act(lambda practice, said=said: practice.answer(said))
-        elif flyer.phase == "explained":
-            assert flyer.outcome.score.is_right
-            window.proceed()
-        else:
-            window.driver.advance(0.25)
-    assert window.practice.flyer.phase == "finished"
-    return asked
-
-
 def test_one_flight_becomes_a_lesson_that_a_member_flies(qtbot: QtBot, tmp_path: Path) -> None:
     instructor = desk(qtbot, tmp_path / "instructor")
     record(qtbot, instructor)
@@ -171,7 +145,7 @@ def test_one_flight_becomes_a_lesson_that_a_member_flies(qtbot: QtBot, tmp_path:
     chooser.list.setCurrentRow(1)
     qtbot.mouseClick(chooser.start, LEFT)
     kinds = [step.kind for step in member.practice.flyer.lesson.steps if isinstance(step, Predict)]
-    assert play(member) == [("after_key", True), ("is_allowed", True), ("next_change", False)]
+    assert play_right(member) == [("after_key", True), ("is_allowed", True), ("next_change", False)]
     assert kinds == ["after_key", "is_allowed", "next_change"]
     attempts = member.desk.recorder.attempts()
     assert [attempt.is_right for attempt in attempts] == [True] * 3

@@ -11,10 +11,9 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QApplication, QPushButton
 from pytestqt.qtbot import QtBot
 
+from tests.helpers.whole_lesson import play_right
 from trainer.app import Workspace
-from trainer.assessment.prediction import Prediction
 from trainer.lesson.prompt_reader import PROMPT_KINDS
-from trainer.lesson.question import compute_answer
 from trainer.lesson.questioning import kinds_for
 from trainer.lesson.review import review
 from trainer.lesson.spec import Do, Predict, Say, Set
@@ -147,26 +146,7 @@ def test_flight_is_recorded_edited_saved_and_played(
 
 def play(window: MainWindow) -> list[str]:
     """Answer everything right to the end; return the kinds asked."""
-    window.driver.stop_clock()
-    window.proceed()
-    kinds = []
-    for _ in range(4000):
-        flyer = window.practice.flyer
-        if flyer.phase == "finished":
-            break
-        if flyer.phase == "asking":
-            kinds.append(flyer.prompt.kind)
-            answer = compute_answer(flyer.asked, flyer.session)
-            choice = next(iter(answer.accepted), "")
-            said = Prediction(answer.after, "sure", choice=choice, number=answer.number)
-            window.driver.act(lambda practice, said=said: practice.answer(said))
-        elif flyer.phase == "explained":
-            assert flyer.outcome.score.is_right
-            window.proceed()
-        else:
-            window.driver.advance(0.25)
-    assert window.practice.flyer.phase == "finished"
-    return kinds
+    return [kind for kind, _ in play_right(window)]
 
 
 def test_flown_again_the_lesson_repeats_the_practice(qtbot: QtBot, window: MainWindow) -> None:
