@@ -11,6 +11,7 @@ from PySide6.QtGui import QAccessible, QAccessibleInterface
 from PySide6.QtWidgets import QApplication, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
+from tests.helpers.acting_roles import ACTING
 from trainer.app import Workspace
 from trainer.charts.installation import Installation
 from trainer.records.store import FILE_NAME, Store
@@ -353,18 +354,6 @@ def every_interface(root: QAccessibleInterface) -> Iterator[QAccessibleInterface
         if child is not None and child.isValid():
             yield child
             yield from every_interface(child)
-
-
-ACTING = {
-    QAccessible.Role.Button,
-    QAccessible.Role.RadioButton,
-    QAccessible.Role.CheckBox,
-    QAccessible.Role.ComboBox,
-    QAccessible.Role.EditableText,
-    QAccessible.Role.SpinBox,
-    QAccessible.Role.List,
-    QAccessible.Role.Table,
-}
 
 
 def accessible(widget: QWidget) -> QAccessibleInterface:

@@ -13,6 +13,7 @@ from PySide6.QtGui import QAccessible, QAccessibleInterface, QImage
 from PySide6.QtWidgets import QApplication, QLabel, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
+from tests.helpers.acting_roles import ACTING
 from tests.helpers.window_states import States
 from trainer.app import Workspace
 from trainer.session.annunciation import CELLS
@@ -23,18 +24,6 @@ from trainer.ui.theme import APPEARANCES
 from trainer.ui.view import PictureView
 from trainer.ui.word_button import WordButton
 
-ACTING = {
-    QAccessible.Role.Button,
-    QAccessible.Role.RadioButton,
-    QAccessible.Role.CheckBox,
-    QAccessible.Role.ComboBox,
-    QAccessible.Role.EditableText,
-    QAccessible.Role.SpinBox,
-    QAccessible.Role.Slider,
-    QAccessible.Role.List,
-    QAccessible.Role.Table,
-    QAccessible.Role.PageTabList,
-}
 LEAST_PX, USUAL_PX, WIDE_PX = (1280, 720), (1280, 800), (1920, 1080)
 MOST_FLASHES = 3
 """In any one second. Source: [DSP-04]."""
