@@ -6,12 +6,12 @@ import time
 
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QHideEvent, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from trainer.assessment.prediction import Prediction
 from trainer.ui.check_desk import Taken
 from trainer.ui.check_words import item_text, time_words
-from trainer.ui.kit import button, label, set_role
+from trainer.ui.kit import button, item_head, label, set_role
 from trainer.ui.lesson_panel_text import LessonText
 from trainer.ui.practice import Practice
 from trainer.ui.practice_page import PracticePage
@@ -118,13 +118,7 @@ class CheckItemView(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(4)
-        head = QHBoxLayout()
-        head.setContentsMargins(8, 4, 8, 0)
-        head.setSpacing(12)
-        head.addWidget(self.title, 1)
-        head.addWidget(self.clock)
-        head.addWidget(self.stop)
-        layout.addLayout(head)
+        layout.addLayout(item_head(self.title, self.clock, self.stop))
         self.message.setContentsMargins(8, 0, 8, 0)
         layout.addWidget(self.message)
         layout.addWidget(self.page, 1)

@@ -25,7 +25,7 @@ from trainer.ui.differences_check_run import (
     HabitWords,
     MadeCheck,
 )
-from trainer.ui.kit import button, label, panel, set_role
+from trainer.ui.kit import button, item_head, label, panel, set_role
 from trainer.ui.lesson_panel_text import LessonText
 from trainer.ui.practice import Practice
 from trainer.ui.practice_page import strip_colours
@@ -151,13 +151,7 @@ class DifferencesCheckPage(QWidget):
         inside = QVBoxLayout(asking)
         inside.setContentsMargins(0, 0, 0, 0)
         inside.setSpacing(4)
-        head = QHBoxLayout()
-        head.setContentsMargins(8, 4, 8, 0)
-        head.setSpacing(12)
-        head.addWidget(self.title, 1)
-        head.addWidget(self.number)
-        head.addWidget(self.stop)
-        inside.addLayout(head)
+        inside.addLayout(item_head(self.title, self.number, self.stop))
         inside.addWidget(self.page, 1)
         self.pages.addWidget(asking)
         self.pages.addWidget(self._outcome())

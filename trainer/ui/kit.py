@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QFrame,
+    QHBoxLayout,
     QLabel,
     QListView,
     QListWidget,
@@ -48,6 +49,17 @@ def panel(name: str) -> tuple[QFrame, QVBoxLayout]:
     layout.setContentsMargins(12, 8, 12, 8)
     layout.setSpacing(4)
     return frame, layout
+
+
+def item_head(title: QWidget, *right: QWidget) -> QHBoxLayout:
+    """Return the line above an item of a check: its title, and what stands at the right."""
+    head = QHBoxLayout()
+    head.setContentsMargins(8, 4, 8, 0)
+    head.setSpacing(12)
+    head.addWidget(title, 1)
+    for widget in right:
+        head.addWidget(widget)
+    return head
 
 
 def make_heading(item: QListWidgetItem, owner: QListWidget) -> None:
