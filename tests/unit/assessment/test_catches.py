@@ -136,5 +136,6 @@ def test_the_lesson_that_is_said_to_mend_a_wrong_rule_catches_it(workspace):
         if one.lesson and found[one.lesson][0] == ship and name not in found[one.lesson][1]
     ]
     assert missed == []
-    caught = {name for ship, names in found.values() if ship == "ship_amber" for name in names}
-    assert caught == set(held["ship_amber"].beliefs)
+    for aircraft, library in held.items():
+        caught = {name for ship, names in found.values() if ship == aircraft for name in names}
+        assert caught == set(library.beliefs)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from trainer.app import Workspace
 from trainer.lesson.coverage import cover
 from trainer.lesson.flown import fly
 from trainer.resources import resource_folder
@@ -50,14 +51,35 @@ def test_nothing_done_exercises_only_the_states_of_the_start(covered):
     )
 
 
-def test_the_curriculum_exercises_most_of_amber(workspace):
-    flown = []
+@pytest.fixture(scope="module", params=["ship_amber", "ship_slate"])
+def curriculum(request):
+    """The coverage of a ship by all lessons in it, and the rules that their questions ask for."""
+    flown, workspace = [], Workspace()
     for path in sorted(resource_folder("lessons").glob("*.yaml")):
         lesson = workspace.lesson(path)
-        if lesson.installation == "ship_amber":
+        if lesson.installation == request.param:
             flown.append((lesson.id, fly(workspace.start_lesson_without_trainee(lesson))))
-    coverage = cover(workspace.installation("ship_amber"), flown)
-    rules, of = coverage.count("rule")
-    assert rules / of >= 0.85
-    done, all_states = coverage.count("state")
-    assert done == all_states
+    asked = {rule for _, one in flown for prompt in one.prompts for rule in prompt.answer.rule_ids}
+    return cover(workspace.installation(request.param), flown), asked
+
+
+def test_the_curriculum_exercises_all_of_both_ships(curriculum):
+    coverage, _ = curriculum
+    assert coverage.missing == ()
+    assert all(coverage.count(kind)[1] for kind in coverage.kinds)
+
+
+def test_its_questions_ask_for_nearly_every_rule_and_for_every_refusal(curriculum):
+    coverage, asked = curriculum
+    assert exercised(coverage, "refusal") <= asked
+    rules = exercised(coverage, "rule")
+    assert len(rules & asked) / len(rules) >= 0.92
+
+
+def test_the_sister_ship_has_a_curriculum_of_its_own(workspace):
+    slate = [one for one in workspace.lessons() if one.installation == "ship_slate"]
+    assert len(slate) >= 20
+    # What differs comes first, for who comes from the other ship.
+    assert "differences_between_ships" in slate[0].competencies
+    own = {one.id for one in slate}
+    assert all(own & set(one.prerequisites) for one in slate if one.id > "50")

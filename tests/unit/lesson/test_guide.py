@@ -31,5 +31,5 @@ def test_the_numbers_are_the_programs():
 
 def test_the_lessons_page_counts_right(workspace):
     page = (guide_folder() / "lessons.md").read_text("utf-8")
-    assert "Forty-six lessons" in page
-    assert len(workspace.lesson_paths) == 46
+    assert "Sixty-one lessons" in page
+    assert len(workspace.lesson_paths) == 61
