@@ -7,6 +7,7 @@ a compiled guard is a small closure without look-ups by name.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from functools import partial
 from math import prod
 from typing import NamedTuple
 
@@ -37,10 +38,25 @@ def compile_guard(
             return lambda configuration, bits: not inner(configuration, bits)
         case All(parts):
             every = tuple(compile_guard(part, region_index, signal_bit) for part in parts)
-            return lambda configuration, bits: all(g(configuration, bits) for g in every)
+            return partial(_all_hold, every)
         case Any(parts):
             some = tuple(compile_guard(part, region_index, signal_bit) for part in parts)
-            return lambda configuration, bits: any(g(configuration, bits) for g in some)
+            return partial(_any_holds, some)
+
+
+def _all_hold(parts: tuple[CompiledGuard, ...], configuration: Configuration, bits: int) -> bool:
+    # Called far too often for a generator.
+    for part in parts:  # noqa: SIM110
+        if not part(configuration, bits):
+            return False
+    return True
+
+
+def _any_holds(parts: tuple[CompiledGuard, ...], configuration: Configuration, bits: int) -> bool:
+    for part in parts:  # noqa: SIM110
+        if part(configuration, bits):
+            return True
+    return False
 
 
 def signals_in(guard: Guard) -> frozenset[str]:

@@ -109,11 +109,11 @@ class RuleCall:
         self.rule = rule
         self._machine = machine
         self._model = machine.models[index]
-        self._guard = machine.compile(rule.guard)
+        self.guard = machine.compile(rule.guard)
 
     def holds(self) -> bool:
         """True if the guard holds in the snapshot of the present microstep."""
-        return self._guard(self._machine.snapshot, self._machine.snapshot_bits)
+        return self.guard(self._machine.snapshot, self._machine.snapshot_bits)
 
     def note(self) -> None:
         """Remember that this rule fired."""
@@ -145,7 +145,7 @@ class ModeMachine:
         self.snapshot: Configuration = self.initial
         self.snapshot_bits = 0
         self.models = [_Region() for _ in self.region_ids]
-        self._regions_for: dict[tuple[str, int, str], None] = {}
+        self._calls: dict[tuple[str, int, str], list[RuleCall]] = {}
         self.machines: list[AnyType] = self._build()
         self._refusals: dict[str, list[tuple[CompiledGuard, RefusalSpec]]] = {}
         for refusal in chart.refusals.values():
@@ -237,7 +237,9 @@ class ModeMachine:
         fired: list[Firing] = []
         after = list(configuration)
         for index, state in enumerate(configuration):
-            if (event, index, state) not in self._regions_for:
+            calls = self._calls.get((event, index, state), ())
+            # Mostly no guard holds; the library takes long to find that out.
+            if not any(call.guard(configuration, bits) for call in calls):
                 continue
             model = self.models[index]
             model.state, model.fired = state, None
@@ -275,5 +277,5 @@ class ModeMachine:
                     conditions=[call.holds], after=[call.note],
                 )  # fmt: skip
                 for source in rule.sources:
-                    self._regions_for[(event, index, source)] = None
+                    self._calls.setdefault((event, index, source), []).append(call)
         return machines
