@@ -39,6 +39,7 @@ class Belief:
         self._truth = truth
         self.quick = QuickChart(chart, logic.machine.signal_bit)
         self.rows: frozenset[Row] = truth.differing_rows(self.quick)
+        self.quick.vary(truth, self.rows)
 
     @property
     def id(self) -> str:

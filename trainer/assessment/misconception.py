@@ -19,10 +19,11 @@ from trainer.charts.spec import (
     In,
     Not,
     RefusalSpec,
+    RegionSpec,
     RuleSpec,
     Signal,
 )
-from trainer.charts.specialise import specialise
+from trainer.charts.specialise import fitted_regions, specialise
 from trainer.errors import TrainerError
 
 Evidence = Literal["documented", "derived", "automatic"]
@@ -127,14 +128,13 @@ def patched_chart(
             chosen[operation.option] = operation.choice
     patched = reduce(apply, operations, generic)
     result = specialise(patched, chosen)
-    truth = specialise(generic, options)
-    if _shape(result) != _shape(truth):
+    if _shape(result.regions) != _shape(fitted_regions(generic, options)):
         raise PatchError("the wrong rule needs parts that this aircraft hasn't got")
     return result
 
 
-def _shape(chart: ChartSpec) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    return tuple((region.id, tuple(region.states)) for region in chart.regions.values())
+def _shape(regions: Mapping[str, RegionSpec]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    return tuple((region.id, tuple(region.states)) for region in regions.values())
 
 
 def apply(chart: ChartSpec, operation: Operation) -> ChartSpec:

@@ -34,6 +34,12 @@ ALWAYS: Test = (0, 0, ())
 REFUSALS = -1
 """Stands for a region's number in the row of an event's refusals."""
 
+Step = tuple[Configuration | None, tuple[str, ...]]
+"""The configuration after a microstep, None if no rule fires, and what each region moves to."""
+
+_MOST_REMEMBERED = 20_000
+"""Microsteps that a chart remembers: its variants ask for the same ones again and again."""
+
 
 class QuickChart:
     """A specialised chart as rows of compiled guards.
@@ -49,6 +55,9 @@ class QuickChart:
         self._signal_bit = signal_bit
         self._states = {r.id: frozenset(r.states) for r in chart.regions.values()}
         self._rows: dict[Row, list[Entry]] = {}
+        self._base: QuickChart | None = None
+        self._own: dict[str, list[tuple[int, str, list[Entry]]]] = {}
+        self._remembered: dict[Point, Step] = {}
         self.guards: dict[str, Tests] = {}
         self._texts: dict[Row, tuple[object, ...]] = {}
         for rule in ordered_rules(chart.rules):
@@ -85,11 +94,8 @@ class QuickChart:
 
     def overlaid(self, other: QuickChart, rows: frozenset[Row]) -> QuickChart:
         """Return this chart with some rows taken from another one of the same shape."""
-        made = copy(self)
-        made._rows, made._texts = dict(self._rows), dict(self._texts)
-        for row in rows:
-            made._rows[row] = other._rows.get(row, [])
-            made._texts[row] = other._texts.get(row, ())
+        made = self.with_rows({row: other.entries(row) for row in rows})
+        made._texts = {**self._texts, **{row: other._texts.get(row, ()) for row in rows}}
         return made
 
     @property
@@ -105,7 +111,17 @@ class QuickChart:
         """Return this chart with other entries in some rows."""
         made = copy(self)
         made._rows = {**self._rows, **rows}
+        made.vary(self, frozenset(rows))
         return made
+
+    def vary(self, base: QuickChart, rows: frozenset[Row]) -> None:
+        """Take all but these rows from a chart of the same shape, with what it remembers."""
+        self._base, self._remembered = base, {}
+        self._own = {}
+        for row in rows:
+            if row[1] != REFUSALS:
+                own = self._own.setdefault(row[0], [])
+                own.append((row[1], row[2], self._rows.get(row, [])))
 
     def forced(self, row: Row, outcome: str) -> QuickChart:
         """Return this chart with one row that always leads to the same; empty: to nothing."""
@@ -113,10 +129,7 @@ class QuickChart:
 
     def outcome(self, row: Row, configuration: Configuration, bits: int) -> str:
         """Return what a row leads to: a state, a refusal's id, or an empty text for nothing."""
-        for tests, target in self._rows.get(row, ()):
-            if holds(tests, configuration, bits):
-                return target
-        return ""
+        return first_held(self._rows.get(row, ()), configuration, bits)
 
     def settle(self, configuration: Configuration, bits: int) -> Configuration:
         """Return the configuration at rest.
@@ -187,16 +200,41 @@ class QuickChart:
         self, configuration: Configuration, bits: int, event: str
     ) -> Configuration | None:
         """Return the configuration after one microstep, or None if no rule fires."""
-        after: list[str] | None = None
-        rows = self._rows
-        for index, state in enumerate(configuration):
-            for tests, target in rows.get((event, index, state), ()):
-                if holds(tests, configuration, bits):
-                    if after is None:
-                        after = list(configuration)
-                    after[index] = target
-                    break
-        return None if after is None else tuple(after)
+        return self._step((event, configuration, bits))[0]
+
+    def _step(self, point: Point) -> Step:
+        """Return a microstep; of a variant, that of its base but for the rows of its own."""
+        if self._base is not None:
+            return self._varied(point, self._base._step(point))
+        step = self._remembered.get(point)
+        if step is None:
+            event, configuration, bits = point
+            moves = tuple(
+                self.outcome((event, index, state), configuration, bits)
+                for index, state in enumerate(configuration)
+            )
+            step = _moved(configuration, moves)
+            if len(self._remembered) >= _MOST_REMEMBERED:
+                self._remembered.clear()
+            self._remembered[point] = step
+        return step
+
+    def _varied(self, point: Point, step: Step) -> Step:
+        event, configuration, bits = point
+        moves: list[str] | None = None
+        for index, state, entries in self._own.get(event, ()):
+            if configuration[index] == state:
+                move = first_held(entries, configuration, bits)
+                if move != step[1][index]:
+                    moves = moves or list(step[1])
+                    moves[index] = move
+        return step if moves is None else _moved(configuration, tuple(moves))
+
+
+def _moved(configuration: Configuration, moves: tuple[str, ...]) -> Step:
+    if not any(moves):
+        return None, moves
+    return tuple(to or state for to, state in zip(moves, configuration, strict=True)), moves
 
 
 def rows_of(point: Point) -> list[Row]:
@@ -204,6 +242,14 @@ def rows_of(point: Point) -> list[Row]:
     event, configuration, _ = point
     rows: list[Row] = [(event, index, state) for index, state in enumerate(configuration)]
     return rows if event == AUTOMATIC else [(event, REFUSALS, ""), *rows]
+
+
+def first_held(entries: Iterable[Entry], configuration: Configuration, bits: int) -> str:
+    """Return what the first entry whose guard holds leads to, or an empty text."""
+    for tests, target in entries:
+        if holds(tests, configuration, bits):
+            return target
+    return ""
 
 
 def holds(tests: Tests, configuration: Configuration, bits: int) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from trainer.assessment.quick_chart import Point, QuickChart, Row, Tests, holds, rows_of
+from trainer.assessment.quick_chart import Entry, Point, QuickChart, Row, Tests, holds, rows_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +25,11 @@ class Changed:
 @dataclass(slots=True)
 class _Group:
     when: Tests | None
-    names: list[str]
+    charts: list[tuple[str, list[Entry]]]
+
+
+_MOST_REMEMBERED = 20_000
+"""Microsteps whose differing charts are remembered."""
 
 
 class RowIndex:
@@ -38,32 +42,49 @@ class RowIndex:
 
     def __init__(self, truth: QuickChart, charts: Mapping[str, Changed]) -> None:
         self.charts = dict(charts)
+        self._order = {name: number for number, name in enumerate(self.charts)}
         self._truth = truth
+        self._remembered: dict[Point, frozenset[str]] = {}
         groups: dict[Row, dict[int, _Group]] = {}
         for name, one in self.charts.items():
             for row in one.rows:
                 # Many share one guard, so that they are passed over together.
                 group = groups.setdefault(row, {}).setdefault(id(one.when), _Group(one.when, []))
-                group.names.append(name)
+                group.charts.append((name, one.quick.entries(row)))
         self._groups = {row: list(found.values()) for row, found in groups.items()}
 
     def differing(self, points: Iterable[Point]) -> list[str]:
         """Return the charts that find another outcome in some row of these microsteps."""
         found: set[str] = set()
-        for point in dict.fromkeys(points):
-            _, configuration, bits = point
-            for row in rows_of(point):
-                for group in self._groups.get(row, ()):
-                    if group.when is None or holds(group.when, configuration, bits):
-                        found.update(self._differing(group, row, point, found))
-        return [name for name in self.charts if name in found]
+        for point in points:
+            names = self._remembered.get(point)
+            if names is None:
+                names = self._differing(point)
+                if len(self._remembered) >= _MOST_REMEMBERED:
+                    self._remembered.clear()
+                self._remembered[point] = names
+            found |= names
+        return sorted(found, key=self._order.__getitem__)
 
-    def _differing(self, group: _Group, row: Row, point: Point, found: set[str]) -> Iterable[str]:
+    def _differing(self, point: Point) -> frozenset[str]:
         _, configuration, bits = point
-        true = self._truth.outcome(row, configuration, bits)
-        return [
-            name
-            for name in group.names
-            if name not in found
-            and self.charts[name].quick.outcome(row, configuration, bits) != true
-        ]
+        found: list[str] = []
+        # The charts share most guards, as objects: each is looked at once.
+        known: dict[int, bool] = {}
+        for row in rows_of(point):
+            true = self._truth.outcome(row, configuration, bits)
+            for group in self._groups.get(row, ()):
+                if group.when is not None and not holds(group.when, configuration, bits):
+                    continue
+                for name, entries in group.charts:
+                    outcome = ""
+                    for tests, target in entries:
+                        held = known.get(id(tests))
+                        if held is None:
+                            held = known[id(tests)] = holds(tests, configuration, bits)
+                        if held:
+                            outcome = target
+                            break
+                    if outcome != true:
+                        found.append(name)
+        return frozenset(found)

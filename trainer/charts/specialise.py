@@ -49,14 +49,7 @@ def specialise(chart: ChartSpec, options: Mapping[str, str]) -> ChartSpec:
         >>> tuple(specialise(lamp, {"key_again": "ignored"}).rules)  # `goes_off` is gone
         ('lights', 'fails')
     """
-    regions = {
-        region.id: replace(
-            region,
-            states={s.id: s for s in region.states.values() if needs_met(s.needs, options)},
-        )
-        for region in chart.regions.values()
-        if needs_met(region.needs, options)
-    }
+    regions = fitted_regions(chart, options)
     events = {e.id: e for e in chart.events.values() if needs_met(e.needs, options)}
     rules = {
         rule.id: kept
@@ -72,6 +65,18 @@ def specialise(chart: ChartSpec, options: Mapping[str, str]) -> ChartSpec:
         invariants=_invariants(chart, regions, options),
         conditions={name: simplify(g, regions, chart) for name, g in chart.conditions.items()},
     )
+
+
+def fitted_regions(chart: ChartSpec, options: Mapping[str, str]) -> dict[str, RegionSpec]:
+    """Return the regions that remain under the chosen options, each with the states that do."""
+    return {
+        region.id: replace(
+            region,
+            states={s.id: s for s in region.states.values() if needs_met(s.needs, options)},
+        )
+        for region in chart.regions.values()
+        if needs_met(region.needs, options)
+    }
 
 
 def _refusals(
