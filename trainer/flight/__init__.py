@@ -2,6 +2,7 @@
 
 from trainer.flight.aircraft import AircraftSpec, load_aircraft
 from trainer.flight.model import FlightModel, UnknownModeError
+from trainer.flight.navigation import CourseReading
 from trainer.flight.types import (
     Environment,
     Faults,
@@ -19,6 +20,7 @@ from trainer.flight.types import (
 
 __all__ = [
     "AircraftSpec",
+    "CourseReading",
     "Environment",
     "Faults",
     "FlightModel",

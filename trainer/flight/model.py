@@ -153,7 +153,7 @@ class FlightModel(FlightReadings):
         if (lateral == "none" and vertical == "none") or not self.attitude_valid:
             return
         if lateral in COURSE_MODES or vertical == "glidepath":
-            self._navigation()
+            self.navigation()
         g = self._guidance
         g.references = self.references
         if lateral != "none":

@@ -175,7 +175,7 @@ class FlightReadings:
         source = self.sources.get(self.references.source_id)
         return source is not None and source.glidepath_deg is not None
 
-    def _navigation(self) -> CourseReading:
+    def navigation(self) -> CourseReading:
         """Return the reading for the present place, source and faults; worked out once."""
         r = self.references
         f = self.faults
@@ -211,12 +211,12 @@ class FlightReadings:
     @property
     def course_valid(self) -> bool:
         """True if the source in use gives a course here."""
-        return self._navigation().valid
+        return self.navigation().valid
 
     @property
     def glidepath_valid(self) -> bool:
         """True if the source in use gives a glidepath here."""
-        return self._navigation().glidepath_valid
+        return self.navigation().glidepath_valid
 
     @property
     def course_deviation(self) -> float:
@@ -225,19 +225,19 @@ class FlightReadings:
         On the back course of an approach the sense is that of the front course, so reversed for
         the pilot ([NAV-10]); back-course guidance corrects it.
         """
-        nav = self._navigation()
+        nav = self.navigation()
         return nav.deviation if nav.valid else 0.0
 
     @property
     def glidepath_deviation(self) -> float:
         """Fraction of full scale, > 0 above the path; 0.0 without a signal."""
-        nav = self._navigation()
+        nav = self.navigation()
         return nav.glidepath_deviation if nav.glidepath_valid else 0.0
 
     @property
     def distance_nm(self) -> float:
         """Distance to the source in use [NM]; 0.0 if none."""
-        return self._navigation().distance_m / M_PER_NM
+        return self.navigation().distance_m / M_PER_NM
 
     @property
     def course_intercept_margin(self) -> float:
@@ -247,7 +247,7 @@ class FlightReadings:
         the course, against it, or without a signal; <= 0 also when on the course already. On the
         back-course side of an approach it is for flying the course against its direction.
         """
-        nav = self._navigation()
+        nav = self.navigation()
         if not nav.valid or nav.station_passage or self._s.on_ground:
             return FAR_MARGIN
         angle_rad = abs(nav.angle_rad)
@@ -270,12 +270,12 @@ class FlightReadings:
     @property
     def on_back_course_side(self) -> bool:
         """True beyond the antenna of an approach, where its beam serves as a back course."""
-        return self._navigation().back_course_side
+        return self.navigation().back_course_side
 
     @property
     def is_against_course(self) -> bool:
         """True if the aircraft flies away from where the course in use leads, or has no signal."""
-        nav = self._navigation()
+        nav = self.navigation()
         if not nav.valid or nav.station_passage or self._s.on_ground:
             return True
         angle_rad = abs(nav.angle_rad)
@@ -302,7 +302,7 @@ class FlightReadings:
     def sample(self) -> FlightSample:
         """Return a frozen snapshot in field units."""
         s = self._s
-        nav = self._navigation()
+        nav = self.navigation()
         wind_mps = math.hypot(s.wind_north_mps, s.wind_east_mps)
         return FlightSample(
             t_s=self.t_s,

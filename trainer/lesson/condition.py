@@ -5,7 +5,7 @@ from __future__ import annotations
 from trainer.lesson.loader import ALTITUDE_QUANTITY
 from trainer.lesson.spec import Condition
 from trainer.session.annunciation import Annunciation
-from trainer.session.quantities import QUANTITIES
+from trainer.session.quantities import measure
 from trainer.session.session import Session
 
 
@@ -35,4 +35,4 @@ def is_met(condition: Condition, session: Session, before: Annunciation) -> bool
 def _quantity(session: Session, name: str) -> float:
     if name == ALTITUDE_QUANTITY:
         return session.flight.altitude_ft
-    return QUANTITIES[name](session.flight, session.powered_s)
+    return measure(name, session.flight, session.powered_s)

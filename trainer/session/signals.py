@@ -21,10 +21,14 @@ class SignalSet:
         specs = installation.chart.signals.values()
         names = list(dict.fromkeys(spec.quantity for spec in specs))
         self._quantities = [QUANTITIES[name] for name in names]
-        self._rows: list[Row] = [
-            _row(spec, 1 << signal_bit[spec.id], names.index(spec.quantity), installation)
-            for spec in specs
-        ]
+        self._plain: list[tuple[int, int]] = []
+        self._rows: list[Row] = []
+        for spec in specs:
+            mask, index = 1 << signal_bit[spec.id], names.index(spec.quantity)
+            if spec.sense == "true":
+                self._plain.append((mask, index))
+            else:
+                self._rows.append(_row(spec, mask, index, installation))
 
     def evaluate(self, flight: FlightModel, powered_s: float, bits: int) -> int:
         """Return the bits of the true signals.
@@ -34,8 +38,12 @@ class SignalSet:
             powered_s: Time since electrical power came on [s]; negative without power.
             bits: The bits of the step before, for the hysteresis.
         """
-        values = [quantity(flight, powered_s) for quantity in self._quantities]
+        navigation = flight.navigation()
+        values = [quantity(flight, navigation, powered_s) for quantity in self._quantities]
         result = 0
+        for mask, index in self._plain:
+            if values[index]:
+                result |= mask
         for mask, index, sign, on, stay in self._rows:
             if sign * values[index] >= (stay if bits & mask else on):
                 result |= mask
@@ -43,8 +51,6 @@ class SignalSet:
 
 
 def _row(spec: SignalSpec, mask: int, index: int, installation: Installation) -> Row:
-    if spec.sense == "true":
-        return mask, index, 1.0, 0.5, 0.5
     on, off = (_number(threshold, installation) for threshold in (spec.on, spec.off))
     if spec.sense == "above":
         return mask, index, 1.0, on, off
