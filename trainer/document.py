@@ -11,6 +11,7 @@ import difflib
 import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +29,10 @@ _LONGEST_NAME = 60
 _BRACKETS = re.compile(r"[\[\]{}]")
 _MOST_OPEN = 200
 """More than can be meant, even where brackets stand in quoted text and never close."""
+_MOST_REMEMBERED = 150
+_LONGEST_REMEMBERED = 100_000
+"""Texts, and characters of each, whose nodes are kept: a list of lessons is read again and again,
+and parsing it takes a second."""
 _MISSING: Any = object()
 
 
@@ -103,7 +108,7 @@ def parse_document(text: str, path: str = "<text>") -> Mapping:
         raise FileError([FileProblem(path, 1, 1, f"{len(text)} characters", most)])
     _refuse_open_brackets(text, path)
     try:
-        node = YAML(typ="safe", pure=True).compose(text)
+        node = _remembered(text) if len(text) <= _LONGEST_REMEMBERED else _compose(text)
     except MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
@@ -118,6 +123,16 @@ def parse_document(text: str, path: str = "<text>") -> Mapping:
     _refuse_aliases(node, document, set(), 0)
     document.raise_if_problems()
     return Mapping(node, document)
+
+
+def _compose(text: str) -> Any:
+    return YAML(typ="safe", pure=True).compose(text)
+
+
+@lru_cache(maxsize=_MOST_REMEMBERED)
+def _remembered(text: str) -> Any:
+    """Return the nodes of a text read not long ago; nobody writes to nodes, so they are shared."""
+    return _compose(text)
 
 
 def _refuse_open_brackets(text: str, path: str) -> None:

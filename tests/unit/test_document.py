@@ -229,3 +229,20 @@ def test_tags_build_nothing(text: str) -> None:
     except TrainerError:
         return
     assert isinstance(mapping.scalar("a", ""), str | int | None)
+
+
+def test_a_text_read_twice_tells_its_faults_each_time_with_its_own_path() -> None:
+    text = "bank: steep\nbnk: 3\n"
+    for path in ("one.yaml", "other.yaml", "one.yaml"):
+        top = parse_document(text, path)
+        assert top.document.problems == []
+        top.number("bank")
+        top.finish()
+        assert [(one.path, one.line) for one in _problems(top)] == [(path, 1), (path, 2)]
+
+
+def test_a_text_refused_is_refused_again() -> None:
+    first, second = (_refused("a: 1\n- b\n") for _ in range(2))
+    assert first == second
+    aliases = "a: &x [1]\nb: *x\n"
+    assert _refused(aliases) == _refused(aliases)
