@@ -121,6 +121,13 @@ def test_coverage_counts_them(workspace, library):
     assert whole.kinds[-1] == "misconception"
 
 
+@pytest.mark.parametrize("ship", ["ship_amber", "ship_slate"])
+def test_every_wrong_rule_of_a_ship_names_a_lesson(workspace, ship):
+    held, known = workspace.library(ship).misconceptions, {one.id for one in workspace.lessons()}
+    assert held
+    assert [name for name, one in held.items() if one.lesson not in known] == []
+
+
 @pytest.mark.long
 def test_the_lesson_that_is_said_to_mend_a_wrong_rule_catches_it(workspace):
     held = {name: workspace.library(name) for name in ("ship_amber", "ship_slate")}
