@@ -37,7 +37,7 @@ class Belief:
         self.chart = chart
         self._truth_logic = logic
         self._truth = truth
-        self.quick = QuickChart(chart, logic.machine.signal_bit)
+        self.quick = QuickChart(chart, logic.machine.signal_bit, truth)
         self.rows: frozenset[Row] = truth.differing_rows(self.quick)
         self.quick.vary(truth, self.rows)
 

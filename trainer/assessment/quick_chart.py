@@ -47,9 +47,12 @@ class QuickChart:
     Args:
         chart: The specialised chart.
         signal_bit: Bit of each signal, as in the machine's.
+        like: One of the same shape and bits, that shares most rules: they aren't compiled again.
     """
 
-    def __init__(self, chart: ChartSpec, signal_bit: Mapping[str, int]) -> None:
+    def __init__(
+        self, chart: ChartSpec, signal_bit: Mapping[str, int], like: QuickChart | None = None
+    ) -> None:
         self.chart = chart
         self._index = {name: index for index, name in enumerate(chart.regions)}
         self._signal_bit = signal_bit
@@ -62,7 +65,12 @@ class QuickChart:
         self._texts: dict[Row, tuple[object, ...]] = {}
         for rule in ordered_rules(chart.rules):
             index = self._index[rule.region]
-            tests = self.guards[rule.id] = self._compile(rule.guard)
+            known = None if like is None else like.chart.rules.get(rule.id)
+            if like is not None and known is not None and known.guard == rule.guard:
+                tests = like.guards[rule.id]
+            else:
+                tests = self._compile(rule.guard)
+            self.guards[rule.id] = tests
             for event in rule.events or (AUTOMATIC,):
                 for source in rule.sources:
                     row = (event, index, source)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from operator import is_
 
 from trainer.charts.spec import (
     All,
@@ -123,8 +124,10 @@ def _rule(
     sources = tuple(s for s in rule.sources if s in region.states)
     triggers = tuple(e for e in rule.events if e in events)
     guard = simplify(rule.guard, regions, chart)
-    if not sources or (rule.events and not triggers) or guard == Any():
+    if not sources or (rule.events and not triggers) or _is_never(guard):
         return None
+    if guard is rule.guard and (sources, triggers) == (rule.sources, rule.events):
+        return rule
     return replace(rule, sources=sources, events=triggers, guard=guard)
 
 
@@ -137,23 +140,42 @@ def simplify(guard: Guard, regions: Mapping[str, RegionSpec], chart: ChartSpec) 
             kept = frozenset(states & regions[region].states.keys())
             if not kept:
                 return Any()
-            return All() if len(kept) == len(regions[region].states) else In(region, kept)
+            if len(kept) == len(regions[region].states):
+                return All()
+            return guard if kept == states else In(region, kept)
         case Not(part):
             inner = simplify(part, regions, chart)
-            if inner == All():
+            if _is_always(inner):
                 return Any()
-            return All() if inner == Any() else Not(inner)
-        case All(parts):
-            every = [simplify(part, regions, chart) for part in parts]
-            if Any() in every:
-                return Any()
-            kept_parts = tuple(part for part in every if part != All())
-            return kept_parts[0] if len(kept_parts) == 1 else All(kept_parts)
-        case Any(parts):
-            some = [simplify(part, regions, chart) for part in parts]
-            if All() in some:
+            if _is_never(inner):
                 return All()
-            kept_parts = tuple(part for part in some if part != Any())
-            return kept_parts[0] if len(kept_parts) == 1 else Any(kept_parts)
+            return guard if inner is part else Not(inner)
+        case All(parts):
+            return _joined(guard, [simplify(part, regions, chart) for part in parts], All)
+        case Any(parts):
+            return _joined(guard, [simplify(part, regions, chart) for part in parts], Any)
         case _:
             return guard
+
+
+def _joined(guard: All | Any, parts: list[Guard], kind: type[All] | type[Any]) -> Guard:
+    """Return the guard with its parts simplified; itself if none of them has changed."""
+    decides, adds_nothing = (_is_never, _is_always) if kind is All else (_is_always, _is_never)
+    kept = []
+    for part in parts:
+        if decides(part):
+            return part
+        if not adds_nothing(part):
+            kept.append(part)
+    if len(kept) == 1:
+        return kept[0]
+    is_same = len(kept) == len(guard.parts) and all(map(is_, kept, guard.parts))
+    return guard if is_same else kind(tuple(kept))
+
+
+def _is_always(guard: Guard) -> bool:
+    return isinstance(guard, All) and not guard.parts
+
+
+def _is_never(guard: Guard) -> bool:
+    return isinstance(guard, Any) and not guard.parts
