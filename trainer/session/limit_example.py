@@ -92,7 +92,11 @@ def limit_examples(base: Installation, aircraft: AircraftSpec, limit: str) -> Se
     measured = _measured(base, limit)
     if measured is not None:
         logic = Logic(base)
-        for search in (_by_key, _by_crossing, _by_any_key):
+        searches = [_by_key, _by_crossing, _by_any_key]
+        if measured.quantity == "powered_s":
+            # Every flight begins with the power on, so none crosses a time since it came on.
+            searches.remove(_by_crossing)
+        for search in searches:
             found = yield from search(base, aircraft, logic, limit, measured)
             if found:
                 return found
