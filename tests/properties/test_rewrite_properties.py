@@ -8,6 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.helpers.sample import spread
 from trainer.app import Workspace
 from trainer.document import parse_document
 from trainer.errors import TrainerError
@@ -22,6 +23,8 @@ from trainer.resources import resource_folder
 
 WORKSPACE = Workspace()
 PATHS = sorted(resource_folder("lessons").glob("*.yaml"))
+SOME_PATHS = PATHS[::4]
+"""Flown once each, for the normal run; the long tests take all."""
 FEW = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
 MANY = settings(max_examples=600, deadline=None, suppress_health_check=list(HealthCheck))
 
@@ -77,8 +80,8 @@ def edits(story, moment, draw):
     return found
 
 
-def check(data):
-    path = data.draw(st.sampled_from(PATHS))
+def check(data, paths):
+    path = data.draw(st.sampled_from(paths))
     text, story = told(path)
     moment = data.draw(st.sampled_from(story.moments))
     act = data.draw(st.sampled_from(edits(story, moment, data.draw)))
@@ -108,20 +111,31 @@ def check(data):
 @FEW
 @given(st.data())
 def test_every_edit_reads_well_and_keeps_every_note(data):
-    check(data)
+    check(data, SOME_PATHS)
 
 
 @pytest.mark.long
 @MANY
 @given(st.data())
 def test_many_edits_read_well_and_keep_every_note(data):
-    check(data)
+    check(data, PATHS)
 
 
 @settings(FEW, max_examples=12)
 @given(st.data())
 def test_narration_put_in_and_taken_out_leaves_the_flight_as_it_was(data):
-    text, story = told(data.draw(st.sampled_from(PATHS)))
+    check_narration(data, SOME_PATHS)
+
+
+@pytest.mark.long
+@settings(FEW, max_examples=60)
+@given(st.data())
+def test_narration_put_into_any_lesson_and_taken_out_leaves_its_flight_as_it_was(data):
+    check_narration(data, PATHS)
+
+
+def check_narration(data, paths):
+    text, story = told(data.draw(st.sampled_from(paths)))
     moment = data.draw(st.sampled_from(story.moments))
     step = story.lesson.steps[moment.step]
     if isinstance(step, Say):
@@ -135,7 +149,7 @@ def test_narration_put_in_and_taken_out_leaves_the_flight_as_it_was(data):
     assert tell(lesson, begin(lesson)).spans == story.spans
 
 
-@pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", spread(PATHS, 4, lambda path: path.stem))
 def test_a_lesson_that_is_not_edited_keeps_its_text(path):
     text, story = told(path)
     assert story.problem == ""

@@ -44,17 +44,29 @@ def with_limit(base: Installation, name: str, value: float) -> Installation:
     return replace(base, limits=limits)
 
 
-@pytest.fixture(scope="module")
-def small() -> Installation:
+def small_ship() -> Installation:
     return variant(workspace().installation("ship_amber"), **SMALL)
 
 
-def test_an_installation_equals_itself_and_says_how_much_was_compared(small):
-    found = compare(small, small)
+@pytest.fixture(scope="module")
+def small() -> Installation:
+    return small_ship()
+
+
+@pytest.mark.parametrize(
+    ("made", "states", "transitions"),
+    [
+        pytest.param(quiet_ship, 100, 4_000, id="quiet"),
+        pytest.param(small_ship, 200, 10_000, id="small", marks=pytest.mark.long),
+    ],
+)
+def test_an_installation_equals_itself_and_says_how_much_was_compared(made, states, transitions):
+    ship = made()
+    found = compare(ship, ship)
     assert found.is_complete
     assert (found.differences, found.values) == ([], [])
-    assert found.states > 200
-    assert found.transitions > 10_000
+    assert found.states > states
+    assert found.transitions > transitions
 
 
 def test_a_different_limit_is_found_where_it_matters_and_only_there():
