@@ -63,8 +63,7 @@ def page(door, found) -> DifferencesPage:
     return door.made
 
 
-def test_the_page_lists_causes_by_consequence_and_shows_their_flight(door, qtbot):
-    page = compared(door, qtbot, "ship_known", "ship_other", "")
+def test_the_page_lists_causes_by_consequence_and_shows_their_flight(page):
     groups = planted().groups
     assert page.list.count() == len(groups)
     assert "Minimum engagement height" in page.list.item(0).text()
@@ -83,6 +82,7 @@ def test_the_page_lists_causes_by_consequence_and_shows_their_flight(door, qtbot
 
 def test_three_ships_are_shown_side_by_side(door, qtbot):
     page = compared(door, qtbot, "ship_known", "ship_other", "ship_third")
+    assert page.list.count() == len(planted().groups)
     assert page.table.isVisible()
     heads = [page.table.horizontalHeaderItem(column).text() for column in range(4)]
     assert heads == ["Setting", "Ship Known", "Ship Other", "Ship Third"]

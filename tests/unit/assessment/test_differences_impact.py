@@ -1,6 +1,7 @@
 """What an edit changes, and three ships side by side."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -44,12 +45,18 @@ def test_lessons_are_affected_exactly_where_their_answers_change():
     """Go-around that disconnects: lessons that press it change, lessons on turns don't."""
     amber = workspace().installation("ship_amber")
     before, after = ship_of(amber), ship_of(variant(amber, go_around_autopilot="disconnects"))
-    lessons = lessons_of("ship_amber")
+    # Those that are named below, and some of the others.
+    named = ("05-turning", "06-climb-and-level", "12-armed-is-not-active", "18-go-around")
+    lessons = [
+        lesson for number, lesson in enumerate(lessons_of("ship_amber"))
+        if lesson.id in named or number % 5 == 0
+    ]  # fmt: skip
     found = {one.lesson: one for lesson in lessons
              if (one := affected_lesson(lesson, before, after))}  # fmt: skip
     assert "18-go-around" in found
     assert found["18-go-around"].prompts or found["18-go-around"].problem
-    assert not {"05-turning", "06-climb-and-level", "12-armed-is-not-active"} & set(found)
+    assert not set(named[:3]) & set(found)
+    assert {one.id for one in lessons} >= set(named)
     assert all(affected_lesson(lesson, before, before) is None for lesson in lessons[:6])
 
 
@@ -63,11 +70,12 @@ def test_a_lesson_of_another_ship_is_not_affected():
 def test_a_lesson_that_no_longer_flies_says_why():
     amber = workspace().installation("ship_amber")
     after = ship_of(variant(amber, level_recovery="not_fitted"))
-    found = [
-        one for lesson in lessons_of("ship_amber")
-        if (one := affected_lesson(lesson, ship_of(amber), after)) and one.problem
+    naming = [
+        lesson for lesson in lessons_of("ship_amber")
+        if "level_recovery" in Path(lesson.path).read_text("utf-8")
     ]  # fmt: skip
-    assert any("level_recovery" in one.problem for one in found)
+    found = [affected_lesson(lesson, ship_of(amber), after) for lesson in naming]
+    assert any("level_recovery" in one.problem for one in found if one)
 
 
 def test_items_that_fly_otherwise_are_affected_and_others_not():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -18,6 +19,13 @@ from trainer.lesson.loader import load_lesson
 from trainer.session.annunciation import CELLS, Annunciation
 
 LESSON = "03-hands-back"
+
+
+@cache
+def amber_bank(name: str) -> Bank:
+    """Return the items of a lesson in the one ship, flown once."""
+    workspace = Workspace()
+    return lesson_bank(workspace, workspace.library("ship_amber"), name)
 
 
 def lesson_bank(workspace: Workspace, library: Library, name: str) -> Bank:
@@ -40,19 +48,17 @@ def attempt(name: str, number: int, actual: Annunciation, predicted: Annunciatio
     )  # fmt: skip
 
 
-def test_prompts_become_items_with_wrong_answers(workspace: Workspace, amber: Library) -> None:
-    bank = lesson_bank(workspace, amber, LESSON)
+def test_prompts_become_items_with_wrong_answers() -> None:
+    bank = amber_bank(LESSON)
     assert [item.id for item in bank.items] == [
         prompt_id(LESSON, number) for number in range(1, len(bank.items) + 1)
     ]
     assert "disconnect_switches_all_off" in bank.exposed
 
 
-def diagnosed(
-    workspace: Workspace, library: Library, lessons: tuple[str, ...], held: str, path: Path
-) -> tuple[int, Diagnosis]:
+def diagnosed(lessons: tuple[str, ...], held: str, path: Path) -> tuple[int, Diagnosis]:
     """Write the answers of somebody who holds a wrong rule, and diagnose them."""
-    banks = {name: lesson_bank(workspace, library, name) for name in lessons}
+    banks = {name: amber_bank(name) for name in lessons}
     lines = [
         attempt(name, number, item.true, item.answer_of(held))
         for name, bank in banks.items()
@@ -67,12 +73,12 @@ def diagnosed(
 
 
 def test_recorded_answers_name_the_wrong_rule(
-    workspace: Workspace, amber: Library, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     held = "disconnect_switches_all_off"
     path = tmp_path / "answers.jsonl"
     lessons = (LESSON, "15-approach", "20-minimum-heights", "23-level-recovery")
-    code, diagnosis = diagnosed(workspace, amber, lessons, held, path)
+    code, diagnosis = diagnosed(lessons, held, path)
     rows = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
     assert rows[0]["kind"] == "diagnosis"
     assert rows[0]["verdict"] == diagnosis.finding().verdict == "holds"
@@ -88,10 +94,10 @@ def test_recorded_answers_name_the_wrong_rule(
 
 
 def test_one_fitting_answer_is_a_suspicion_only(
-    workspace: Workspace, amber: Library, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     held = "disconnect_switches_all_off"
-    code, _ = diagnosed(workspace, amber, (LESSON,), held, tmp_path / "answers.jsonl")
+    code, _ = diagnosed((LESSON,), held, tmp_path / "answers.jsonl")
     rows = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
     assert rows[0]["verdict"] == "open"
     assert [row["id"] for row in rows if row["kind"] == "suspicion"] == [held]

@@ -63,7 +63,9 @@ def bank(workspace, library) -> Bank:
         one for one in scenes(workspace.installation(SHIP))
         if one.id in ("levelling", "climbing", "low_climb", "on_path")
     )  # fmt: skip
-    return build_bank(library, lambda start: workspace.begin(SHIP, start), flights)
+    return build_bank(
+        library, lambda start: workspace.begin(SHIP, start), flights, most_of_a_kind=2, sequences=16
+    )
 
 
 def sitting_on(bank: Bank, plan: CheckPlan = PLAN, seed: int = 7) -> Sitting:
