@@ -13,6 +13,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any as AnyType
 
 from transitions import Machine
@@ -109,7 +110,11 @@ class RuleCall:
         self.rule = rule
         self._machine = machine
         self._model = machine.models[index]
-        self.guard = machine.compile(rule.guard)
+
+    @cached_property
+    def guard(self) -> CompiledGuard:
+        """The rule's guard; compiled when it is first asked for, since many never are."""
+        return self._machine.compile(self.rule.guard)
 
     def holds(self) -> bool:
         """True if the guard holds in the snapshot of the present microstep."""
@@ -270,8 +275,8 @@ class ModeMachine:
             machines.append(machine)
         for rule in ordered_rules(self.chart.rules):
             index = self.region_index[rule.region]
+            call = RuleCall(self, index, rule)
             for event in rule.events or (AUTOMATIC,):
-                call = RuleCall(self, index, rule)
                 machines[index].add_transition(
                     event, list(rule.sources), rule.target,
                     conditions=[call.holds], after=[call.note],
