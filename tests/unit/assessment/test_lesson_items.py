@@ -22,10 +22,14 @@ LESSON = "03-hands-back"
 
 
 @cache
+def own_workspace() -> Workspace:
+    return Workspace()
+
+
+@cache
 def amber_bank(name: str) -> Bank:
     """Return the items of a lesson in the one ship, flown once."""
-    workspace = Workspace()
-    return lesson_bank(workspace, workspace.library("ship_amber"), name)
+    return lesson_bank(own_workspace(), own_workspace().library("ship_amber"), name)
 
 
 def lesson_bank(workspace: Workspace, library: Library, name: str) -> Bank:

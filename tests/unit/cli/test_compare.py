@@ -9,7 +9,7 @@ from tests.helpers.club import NOW, build_world
 from tests.helpers.differences import PLANTED, quiet_ship, with_limit
 from tests.helpers.planted import edited_so_that
 from trainer.app import Workspace
-from trainer.assessment.bank import build_bank
+from trainer.assessment.bank import Bank, build_bank
 from trainer.assessment.scene import scenes
 from trainer.cli.main import build_parser
 from trainer.cli.output import DONE, FINDINGS, Output
@@ -82,20 +82,27 @@ def test_a_wrong_ending_is_told_before_anything_is_compared(workspace, capsys, t
     assert capsys.readouterr().out == ""
 
 
+@pytest.fixture(scope="module")
+def small_bank(workspace) -> Bank:
+    """Items of the known ship in one scene: a whole bank takes long."""
+    library = workspace.library("ship_known")
+    flights = scenes(library.logic.installation)[:1]
+    return build_bank(
+        library, lambda start: workspace.begin("ship_known", start), flights, sequences=0
+    )
+
+
 @pytest.fixture
-def edited(workspace, tmp_path: Path, monkeypatch) -> Path:
+def edited(workspace, tmp_path: Path, monkeypatch, small_bank) -> Path:
     """A file with an edit of the known ship, over the small chart."""
+    made = small_bank
 
     def load(path: Path, _charts: Path):
         change = {} if path.stem == "same" else {"go_around_autopilot": "disconnects"}
         return quiet_ship("ship_other" if path.stem == "other" else "ship_known", **change)
 
-    def small(library, begin):
-        flights = scenes(library.logic.installation)[:1]
-        return build_bank(library, begin, flights=flights, sequences=0)
-
     monkeypatch.setattr("trainer.cli.compare_edit.load_installation", load)
-    monkeypatch.setattr("trainer.assessment.differences_edit.build_bank", small)
+    monkeypatch.setattr("trainer.assessment.differences_edit.build_bank", lambda *_made: made)
     monkeypatch.setattr(type(workspace), "lessons", lambda _self: [])
     return tmp_path / "edit.yaml"
 
