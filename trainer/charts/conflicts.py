@@ -61,9 +61,11 @@ def signal_constraints(
 ) -> tuple[dict[str, frozenset[str]], dict[str, frozenset[str]]]:
     """Return (implies, excludes) of the signals: implication closed, exclusion symmetric."""
     implies = {name: set(spec.implies) for name, spec in chart.signals.items()}
-    for _ in implies:
+    size = -1
+    while size != sum(map(len, implies.values())):
+        size = sum(map(len, implies.values()))
         for found in implies.values():
-            found |= {deeper for name in tuple(found) for deeper in implies[name]}
+            found.update(*[implies[name] for name in found])
     excludes: dict[str, set[str]] = {name: set() for name in chart.signals}
     for name, spec in chart.signals.items():
         for other in spec.excludes:
