@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from typing import Any
 
 import pytest
@@ -9,6 +10,12 @@ from hypothesis import settings
 
 settings.register_profile("repeatable", derandomize=True, deadline=None, database=None)
 settings.load_profile("repeatable")
+
+
+def pytest_collection_finish() -> None:
+    """Spare the collector what stays to the end: modules and thousands of collected tests."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.hookimpl(optionalhook=True)
