@@ -14,7 +14,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 from trainer.assessment.item import Begin, Item
-from trainer.assessment.item_maker import Draft, ItemMaker
+from trainer.assessment.item_maker import Draft, ItemMaker, Mark
 from trainer.assessment.library import Library
 from trainer.assessment.mutants import unlisted_rules
 from trainer.assessment.scene import Scene, scenes
@@ -23,7 +23,11 @@ from trainer.assessment.situations import Flown, flown_situations
 
 MOST_OF_A_KIND = 8
 SEQUENCES = 160
-LONGEST_WAITS = 12
+LEAST_OF_A_RULE = 12
+"""Items that show a listed wrong rule are kept up to this number, however alike they are."""
+LEAST_OF_A_MARK = 3
+"""The same for a row of the chart with its outcome, and for a wrong rule made from the chart."""
+LONGEST_WAITS = 24
 """Situations of one scene in which a wait is flown at most."""
 
 
@@ -69,6 +73,30 @@ class Bank:
         raise KeyError(name)
 
 
+class _Kept:
+    """The items kept so far: a few of each kind, and more of what else would hardly be asked."""
+
+    def __init__(self, most_of_a_kind: int) -> None:
+        self.items: list[Item] = []
+        self._most_of_a_kind = most_of_a_kind
+        self._kinds: Counter[str] = Counter()
+        self._marks: Counter[Mark] = Counter()
+        self._rules: Counter[str] = Counter()
+
+    def wants(self, draft: Draft) -> bool:
+        return (
+            self._kinds[draft.item.kind] < self._most_of_a_kind
+            or any(self._marks[mark] < LEAST_OF_A_MARK for mark in draft.marks)
+            or any(self._rules[name] < LEAST_OF_A_RULE for name in draft.item.answers)
+        )
+
+    def take(self, item: Item, draft: Draft) -> None:
+        self.items.append(item)
+        self._kinds[draft.item.kind] += 1
+        self._marks.update(draft.marks)
+        self._rules.update(item.answers.keys())
+
+
 def build_bank(
     library: Library,
     begin: Begin,
@@ -92,20 +120,19 @@ def build_bank(
     logic = library.logic
     flights = scenes(logic.installation) if flights is None else flights
     flown = flown_situations(logic, flights, begin, library.truth, seed)
-    maker = ItemMaker(library, unlisted_rules(library))
+    maker = ItemMaker(library, unlisted_rules(library), _usual_bits(flown))
     drafts = _drafts(flown, maker, library, sequences, seed)
-    kept: dict[str, list[Item]] = {}
+    kept = _Kept(most_of_a_kind)
     rejected = 0
     for draft in drafts:
-        group = kept.setdefault(draft.item.kind, [])
-        if len(group) >= most_of_a_kind:
+        if not kept.wants(draft):
             continue
         item = maker.flown(draft)
         if item is None:
             rejected += 1
         else:
-            group.append(item)
-    items = _numbered(item for group in kept.values() for item in group)
+            kept.take(item, draft)
+    items = _numbered(kept.items)
     exposed = {name for item in items for name in item.answers}
     unexposed = tuple(name for name in library.beliefs if name not in exposed)
     return Bank(logic.installation.id, items, unexposed, rejected)
@@ -120,8 +147,16 @@ def _drafts(
     chance = random.Random(seed)  # noqa: S311 - which situations are kept, not a secret
     chance.shuffle(drafts)
     drafts.extend(sequence_drafts(flown, maker, library, sequences, seed))
-    drafts.extend(covering_drafts(flown, maker, library.truth, sequences, seed))
+    drafts.extend(covering_drafts(flown, maker, library.truth, 2 * sequences, seed))
     return drafts
+
+
+def _usual_bits(flown: list[Flown]) -> int:
+    """Return the signals as they are in most situations."""
+    count = Counter(
+        bit for one in flown for bit in range(one.bits.bit_length()) if one.bits >> bit & 1
+    )
+    return sum(1 << bit for bit, times in count.items() if 2 * times > len(flown))
 
 
 def _numbered(items: Iterable[Item]) -> tuple[Item, ...]:

@@ -40,6 +40,16 @@ class FlownQuestion:
             signals = session.logic.signals
             self._on_the_way = [signals.evaluate(fork.flight, fork.powered_s, fork.bits)]
 
+    def moments(self, truth: QuickChart) -> list[Point]:
+        """Return the events with the configuration and the signals that they come in.
+
+        A wait is one event: `automatic`, with the signals at its end.
+        """
+        if self._stimulus.kind == "wait":
+            bits = self._on_the_way[-1] if self._on_the_way else self._bits
+            return [(AUTOMATIC, self._here, bits)]
+        return [point for point in self._points(truth) if point[0] != AUTOMATIC]
+
     def answer(self, quick: QuickChart, library: Library) -> Annunciation:
         """Return the answer under a belief; the true one if what is shown overrules it.
 

@@ -9,10 +9,17 @@ from itertools import combinations
 from trainer.assessment.belief import Belief
 from trainer.assessment.believed_answer import FlownQuestion
 from trainer.assessment.item import Item, Stimulus, partition_of, play, play_slowly
-from trainer.assessment.item_subject import band_of, competency_of, critical_group, topics_of
+from trainer.assessment.item_subject import (
+    Moment,
+    band_of,
+    competency_of,
+    conditions_of,
+    critical_group,
+    topics_of,
+)
 from trainer.assessment.library import Library
 from trainer.assessment.misconception import PatchError
-from trainer.assessment.quick_chart import QuickChart
+from trainer.assessment.quick_chart import REFUSALS, Point, QuickChart, Row, rows_of
 from trainer.assessment.row_index import RowIndex
 from trainer.assessment.situations import Flown
 from trainer.charts.guard import Configuration
@@ -28,12 +35,21 @@ _MARGIN_S = 3.0
 """A change so close to the end of the wait might as well come after it [s]."""
 
 
+Mark = tuple[Row, str] | str
+
+
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """An item whose true answer comes from the chart and still has to be flown."""
+    """An item whose true answer comes from the chart and still has to be flown.
+
+    Attributes:
+        marks: What it asks about: rows of the chart with their outcome, and wrong rules made from
+            the chart that may answer otherwise.
+    """
 
     item: Item
     flown: Flown
+    marks: frozenset[Mark] = frozenset()
 
 
 class ItemMaker:
@@ -42,11 +58,15 @@ class ItemMaker:
     Args:
         library: The misconceptions fitted to the installation.
         automatic: Wrong rules made from the chart itself; None: none.
+        usual_bits: The signals as they mostly are.
     """
 
-    def __init__(self, library: Library, automatic: RowIndex | None = None) -> None:
+    def __init__(
+        self, library: Library, automatic: RowIndex | None = None, usual_bits: int = 0
+    ) -> None:
         self._library = library
         self._automatic = automatic
+        self._usual_bits = usual_bits
         self._chart = library.logic.installation.chart
         self._pairs: dict[tuple[str, str], QuickChart | None] = {}
 
@@ -102,7 +122,7 @@ class ItemMaker:
                 continue
             if answer != true:
                 answers[name] = answer
-        return Draft(self._item(flown, stimulus, true, answers), flown)
+        return Draft(self._item(flown, stimulus, true, answers), flown, self._marks(points))
 
     def sequence(self, flown: Flown, keys: tuple[str, ...]) -> Draft:
         """Return a draft of several keys pressed one after the other."""
@@ -131,7 +151,7 @@ class ItemMaker:
             foreseen = self._foreseen(name, flown, points)
             if foreseen is not None and foreseen != answer.after:
                 answers[name] = foreseen
-        return Draft(self._item(flown, stimulus, answer.after, answers), flown)
+        return Draft(self._item(flown, stimulus, answer.after, answers), flown, self._marks(steps))
 
     def _foreseen(self, name: str, flown: Flown, points: list[int]) -> Annunciation | None:
         """Return the first change that a belief foresees on the way, None if it denies the start.
@@ -147,6 +167,18 @@ class ItemMaker:
             if shown != before:
                 return shown
         return before
+
+    def _marks(self, points: list[Point]) -> frozenset[Mark]:
+        truth = self._library.truth
+        found: set[Mark] = (
+            set() if self._automatic is None else set(self._automatic.differing(points))
+        )
+        for event, configuration, bits in dict.fromkeys(points):
+            for row in rows_of((event, configuration, bits)):
+                outcome = truth.outcome(row, configuration, bits)
+                if outcome or (event != AUTOMATIC and row[1] != REFUSALS):
+                    found.add((row, outcome))
+        return frozenset(found)
 
     def _show(self, configuration: Configuration) -> Annunciation:
         return self._library.logic.annunciation(configuration)
@@ -185,8 +217,23 @@ class ItemMaker:
             critical=critical_group(held, self._chart),
             pair_answers=self._pair_answers(item, question),
             automatic=self._unlisted(question),
-            topics=topics_of(held, question.exposed(self._library), self._chart),
+            topics=topics_of(
+                held, question.exposed(self._library), self._moments(question), self._chart
+            ),
         )
+
+    def _moments(self, question: FlownQuestion) -> list[Moment]:
+        return [
+            (event, tuple(conditions_of(configuration, self._unusual(bits), self._chart)))
+            for event, configuration, bits in question.moments(self._library.truth)
+        ]
+
+    def _unusual(self, bits: int) -> list[str]:
+        return [
+            f"{name} {'on' if bits >> bit & 1 else 'off'}"
+            for name, bit in self._library.logic.machine.signal_bit.items()
+            if (bits ^ self._usual_bits) >> bit & 1
+        ]
 
     def _unlisted(self, question: FlownQuestion) -> dict[str, Annunciation]:
         if self._automatic is None:

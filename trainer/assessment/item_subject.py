@@ -10,6 +10,7 @@ from collections.abc import Iterable
 
 from trainer.assessment.item import Band, Item
 from trainer.assessment.quick_chart import REFUSALS, Row
+from trainer.charts.guard import Configuration
 from trainer.charts.spec import ChartSpec
 from trainer.session.annunciation import changed_cells
 
@@ -33,11 +34,15 @@ _BY_SECTION = {
 }
 _REFUSED_ENGAGEMENT, _LEVEL_RECOVERY, _MINIMUM_USE_HEIGHT = 3, 5, 16
 _SELECTION = 6
+_MODE_KINDS = ("engagement", "active", "armed")
 # Rules of these sections only follow from another one that says more.
 _MINOR_SECTIONS = (1, 10)
-_CHANGES, _SCENE = " changes ", " in the scene "
+_CHANGES, _WHILE = " changes ", " while "
 WATCHING = "verification_and_vigilance"
 DIRECTOR_ONLY = "director_without_autopilot"
+
+Moment = tuple[str, tuple[str, ...]]
+"""An event, and what was so when it came."""
 
 
 def competency_of(item: Item, chart: ChartSpec) -> str:
@@ -100,15 +105,18 @@ def critical_group(item: Item, chart: ChartSpec) -> str:
     return ""
 
 
-def topics_of(item: Item, rows: Iterable[Row], chart: ChartSpec) -> tuple[str, ...]:
+def topics_of(
+    item: Item, rows: Iterable[Row], moments: Iterable[Moment], chart: ChartSpec
+) -> tuple[str, ...]:
     """Return what an answer is about, for a wrong rule that isn't listed.
 
-    The events, what they do to a region, and in which state; for one event also what it changes,
-    and in which scene.
+    The events, what they do to a region, in which state, and while what else is so; for one event
+    also what it changes.
 
     Args:
         item: The item.
         rows: Rows of the chart that show in the answer.
+        moments: The events with all that was so when they came.
         chart: The specialised chart.
     """
     regions = tuple(chart.regions)
@@ -118,16 +126,38 @@ def topics_of(item: Item, rows: Iterable[Row], chart: ChartSpec) -> tuple[str, .
         for name in (event, f"{event}: {what}", f"{event}: {what}, {state}" if state else ""):
             if name:
                 found[name] = None
+    # The last key is asked about whatever it does: a refused one might be thought to work.
+    asked = (*found, *item.stimulus.keys[-1:])
+    for event, conditions in moments:
+        if event in asked:
+            found[event] = None
+            found.update((f"{event}{_WHILE}{condition}", None) for condition in conditions)
     if not item.is_sequence:
         changed = "+".join(changed_cells(item.before, item.true)) or "nothing"
         found[f"{item.stimulus.id}{_CHANGES}{changed}"] = None
-        found[f"{item.stimulus.id}{_SCENE}{item.situation.id.split('/')[0]}"] = None
     return tuple(found)
+
+
+def conditions_of(
+    configuration: Configuration, unusual: Iterable[str], chart: ChartSpec
+) -> list[str]:
+    """Return what is so in a moment: the modes, and what isn't as it mostly is.
+
+    Args:
+        configuration: The states of the chart's regions.
+        unusual: The signals that aren't as they mostly are, each with what it is.
+        chart: The specialised chart.
+    """
+    return [
+        f"{region.id} {state}"
+        for region, state in zip(chart.regions.values(), configuration, strict=True)
+        if state != region.initial or region.kind in _MODE_KINDS
+    ] + list(unusual)
 
 
 def topic_level(name: str) -> int:
     """Return how narrow a topic is, so that each sort of topic can be weighed alike."""
-    for level, mark in enumerate((_SCENE, _CHANGES, ", ", ": "), 1):
+    for level, mark in enumerate((_WHILE, _CHANGES, ", ", ": "), 1):
         if mark in name:
             return level
     return 0

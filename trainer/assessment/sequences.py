@@ -24,6 +24,7 @@ LONGEST = 3
 _BEAM = 6
 _KEPT_OF_A_SITUATION = 8
 _SITUATIONS_OF_A_SCENE = 4
+_COVERED_OF_A_SCENE = 10
 _ONCE_MORE = 0.3
 _WORN = 0.8
 """What a wrong rule still counts, each time that a chosen sequence already shows it."""
@@ -154,7 +155,7 @@ def covering_drafts(
     """
     worn: Counter[Row] = Counter()
     found: dict[str, Draft] = {}
-    for one in _some_of_each_scene(flown, seed + 1):
+    for one in _some_of_each_scene(flown, seed + 1, _COVERED_OF_A_SCENE):
         if len(found) >= most:
             break
         walk = _widest(one, truth, worn)
@@ -183,7 +184,9 @@ def _widest(flown: Flown, truth: QuickChart, worn: Counter[Row]) -> _Walk:
     return beam[0]
 
 
-def _some_of_each_scene(flown: list[Flown], seed: int) -> list[Flown]:
+def _some_of_each_scene(
+    flown: list[Flown], seed: int, most: int = _SITUATIONS_OF_A_SCENE
+) -> list[Flown]:
     chance = random.Random(f"sequences {seed}")  # noqa: S311 - which situations, not a secret
     mixed = [one for one in flown if not one.situation.presses]
     chance.shuffle(mixed)
@@ -191,7 +194,7 @@ def _some_of_each_scene(flown: list[Flown], seed: int) -> list[Flown]:
     found: list[Flown] = []
     for one in mixed:
         count[one.scene.id] += 1
-        if count[one.scene.id] <= _SITUATIONS_OF_A_SCENE:
+        if count[one.scene.id] <= most:
             found.append(one)
     return found
 

@@ -22,7 +22,9 @@ from trainer.session.session import Session
 from trainer.session.situation import StartModes
 
 MOST_OF_A_SCENE = 40
-"""Modes tried in one scene at most, the rest would add little but time."""
+"""Situations kept of one scene at most, the rest would add little but time."""
+MOST_TRIED_OF_A_SCENE = 160
+"""Modes tried in one scene at most: in some, few of those that rest can be come by."""
 MOST_AFTER_A_KEY = 4
 """Situations one key further that are kept of each scene."""
 _SHUFFLE_KEYS = 4.0
@@ -54,6 +56,9 @@ def flown_situations(
 ) -> list[Flown]:
     """Return flown situations of every scene, each strip with each set of signals once.
 
+    Where something comes by itself, the flight counts as well: the same signals may lead to
+    another change.
+
     Args:
         logic: The installation's logic.
         scenes: The flights.
@@ -68,17 +73,21 @@ def flown_situations(
     explored = explore_with(chart, constants)
     reachable = explored.settled
     natural = [c for c in reachable if _is_natural(c, chart)]
-    known: set[tuple[Configuration, int]] = set()
+    known: set[tuple[Configuration, int, str]] = set()
     found: list[Flown] = []
     for scene in scenes:
         resting = [c for c in natural if _may_rest(c, bits[scene.id], truth, chart)]
         # Modes that few keys lead to come up more often in the air, so they are preferred.
         resting.sort(key=lambda c: len(explored.path(c)) + chance.uniform(0.0, _SHUFFLE_KEYS))
-        for configuration in resting[:MOST_OF_A_SCENE]:
+        most = len(found) + MOST_OF_A_SCENE
+        for configuration in resting[:MOST_TRIED_OF_A_SCENE]:
+            if len(found) == most:
+                break
             flown = _try(scene, modes_of(configuration, chart), begin)
             if flown is None or not _is_reached(flown, reachable, chart):
                 continue
-            key = (flown.configuration, flown.bits)
+            flight = scene.id if scene.wait_s > 0.0 else ""
+            key = (flown.configuration, flown.bits, flight)
             if key not in known:
                 known.add(key)
                 found.append(flown)
@@ -156,7 +165,7 @@ def _is_reached(
 
 
 def _after_one_key(
-    found: list[Flown], logic: Logic, known: set[tuple[Configuration, int]]
+    found: list[Flown], logic: Logic, known: set[tuple[Configuration, int, str]]
 ) -> Iterator[Flown]:
     """Yield situations that no start can be in, one key further: an alert, a hidden cue."""
     chart = logic.installation.chart
@@ -170,9 +179,10 @@ def _after_one_key(
                 continue
             fork = flown.session.fork()
             fork.press(key)
-            if _is_natural(fork.configuration, chart) or (fork.configuration, fork.bits) in known:
+            place = (fork.configuration, fork.bits, "")
+            if _is_natural(fork.configuration, chart) or place in known:
                 continue
-            known.add((fork.configuration, fork.bits))
+            known.add(place)
             count[flown.scene.id, key] += 1
             start = flown.situation
             situation = FlownSituation(f"{start.id}/{key}", start.words, start.start, (key,))

@@ -8,7 +8,7 @@ from collections import Counter
 import pytest
 
 from trainer.app import Workspace
-from trainer.assessment.bank import Bank, build_bank
+from trainer.assessment.bank import LEAST_OF_A_RULE, Bank, build_bank
 from trainer.assessment.candidates import carried_over_rules, dropped_conditions
 from trainer.assessment.item import ItemError, fly_to, lesson_of, play, verify
 from trainer.assessment.library import Library
@@ -69,6 +69,36 @@ def test_misconceptions_that_no_item_exposes_are_named(amber: Library, bank: Ban
     assert set(bank.exposed) | set(bank.unexposed) == set(amber.beliefs)
     assert not set(bank.exposed) & set(bank.unexposed)
     assert len(bank.exposed) >= 50
+
+
+def test_waits_are_asked_in_each_flight_where_something_comes_by_itself(
+    workspace: Workspace, amber: Library
+) -> None:
+    # To the chart the three are alike at first; what comes of them isn't.
+    names = ("level_higher_selected", "near_altitude", "slowing")
+    flights = tuple(s for s in scenes(amber.logic.installation) if s.id in names)
+    begin = lambda start: workspace.begin("ship_amber", start)  # noqa: E731
+    found = build_bank(amber, begin, flights, sequences=0)
+    waits = [i for i in found.items if i.stimulus.kind == "wait" and not i.nothing_changes]
+    assert {i.situation.id.split("/")[0] for i in waits} == {"near_altitude", "slowing"}
+    assert any(i.true.vertical.active == "altitude_capture" for i in waits)
+    assert any(i.true.protection == "underspeed" for i in waits)
+
+
+def test_however_few_of_a_kind_are_kept_no_rule_is_left_with_few_items(
+    workspace: Workspace, amber: Library
+) -> None:
+    flights = tuple(s for s in scenes(amber.logic.installation) if s.id in ("low_climb", "slow"))
+    shown = []
+    for most in (1, 999):
+        found = build_bank(
+            amber, lambda start: workspace.begin("ship_amber", start), flights,
+            most_of_a_kind=most, sequences=0,
+        )  # fmt: skip
+        shown.append(Counter(name for item in found.items for name in item.answers))
+    few, all_of_them = shown
+    assert few.total() < all_of_them.total()
+    assert all(few[name] >= min(LEAST_OF_A_RULE, count) for name, count in all_of_them.items())
 
 
 def test_kinds_are_one_question_in_several_situations(bank: Bank) -> None:

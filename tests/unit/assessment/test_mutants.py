@@ -49,14 +49,16 @@ def test_the_index_finds_all_that_answer_otherwise(
         assert {name: found[name] for name in item.automatic} == dict(item.automatic)
 
 
-def test_the_topics_of_an_item_name_its_keys_and_its_scene(bank: Bank) -> None:
+def test_the_topics_of_an_item_name_its_keys_and_what_was_so(bank: Bank) -> None:
     for item in bank.items:
+        events = {topic.split(" ")[0].rstrip(":") for topic in item.topics}
         if item.is_sequence:
-            assert {t for t in item.topics if ":" not in t} <= {*item.stimulus.keys, "automatic"}
+            assert events <= {*item.stimulus.keys, "automatic"}
+            assert item.stimulus.keys[-1] in events
         else:
-            assert f"{item.stimulus.id} in the scene {item.situation.id.split('/')[0]}" in (
-                item.topics
-            )
+            event = item.stimulus.key or "automatic"
+            assert f"{event} while lateral {item.before.lateral.active}" in item.topics
+            assert f"{event} while vertical {item.before.vertical.active}" in item.topics
 
 
 def test_random_changes_are_none_of_the_rules_that_are_weighed(
