@@ -6,13 +6,15 @@ that the belief doesn't foresee has probability `noise`, spread over `alternativ
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from math import comb
 from typing import Literal
 
 import numpy as np
 
-from trainer.assessment.hypotheses import UNFORESEEN, Hypotheses
+from trainer.assessment.deviation import Deviation, deviation_of
+from trainer.assessment.hypotheses import UNFORESEEN, Hypotheses, topics_of
 from trainer.assessment.item import Item
 from trainer.assessment.posterior import Vector, update
 from trainer.session.annunciation import Annunciation
@@ -38,10 +40,12 @@ class Declared:
     least_fitting: int = 3
     """Answers that must fit a wrong rule before it is named: one may be a slip that looks so, and
     two may fit a neighbouring rule that isn't listed."""
+    plain_certainty: float = 0.99
+    """Two fitting answers are enough at this certainty, if they are of different kinds."""
     clearance: float = 0.99
     """Probability of holding no listed rule at which a member is called sound: at this size of
     library it leaves no single rule unexamined."""
-    doubt: float = 0.5
+    doubt: float = 0.3
     """Nobody is called sound while a wrong rule that isn't listed is this likely."""
     unexamined: float = 0.012
     """Nobody is called sound while wrong rules made from the chart together are this likely: then
@@ -50,7 +54,7 @@ class Declared:
     """A listed rule less likely than this is ruled out."""
     patience: int = 20
     """Answers after which answers that fit nothing are called unexplained without a verdict."""
-    misfit: float = 0.002
+    misfit: float = 0.0003
     """A verdict whose answers would be this improbable is called unexplained instead. Small, since
     it is looked at after every answer."""
 
@@ -145,11 +149,15 @@ class Diagnosis:
         self.declared = declared
         self.posterior: Vector = hypotheses.prior.copy()
         self.answered: list[Answered] = []
+        self._deviations: dict[str, Counter[Deviation]] = {}
 
     def answer(self, item: Item, answer: Annunciation) -> None:
         """Take the strip that the member built for an item."""
         self.posterior = update(self.posterior, self.likelihood(item, answer))
         self.answered.append(Answered(item, answer))
+        if deviation := deviation_of(item.true, answer):
+            for topic in topics_of(item):
+                self._deviations.setdefault(topic, Counter())[deviation] += 1
 
     def likelihood(self, item: Item, answer: Annunciation) -> Vector:
         """Return the probability of a strip under each hypothesis, shape (h,)."""
@@ -157,9 +165,14 @@ class Diagnosis:
         noise, others = self.declared.noise, self.declared.alternatives
         place = foreseen.answers.index(answer) if answer in foreseen.answers else -2
         likelihood = np.where(foreseen.index == place, 1.0 - noise, noise / others)
-        wrong = self.declared.unforeseen
-        unforeseen = 1.0 - wrong if place == 0 else wrong / others
-        likelihood[foreseen.index == UNFORESEEN] = unforeseen
+        wrong, deviation = self.declared.unforeseen, deviation_of(item.true, answer)
+        for topic in topics_of(item):
+            if deviation:
+                before = self._deviations.get(topic, Counter())
+                share = wrong * self.hypotheses.deviations.share(deviation, before, others)
+            else:
+                share = 1.0 - wrong
+            likelihood[self.hypotheses.place_of(topic)] = share
         return np.asarray(likelihood)
 
     def probability(self, misconception: str) -> float:
@@ -178,7 +191,7 @@ class Diagnosis:
         sound = float(posterior[0])
         unlisted = float(posterior[self.hypotheses.first_topic :].sum())
         certain = self._certain()
-        held = [one for one in certain if len(one.fitting) >= declared.least_fitting]
+        held = [one for one in certain if self._is_shown(one)]
         suspected = tuple(one for one in certain if one not in held)
         misfit = self._misfit(int(np.argmax(posterior)))
         verdict = self._verdict(held, misfit)
@@ -194,11 +207,9 @@ class Diagnosis:
         unlisted = float(posterior[self.hypotheses.first_topic :].sum())
         if unlisted >= declared.certainty:
             return "unexplained"
-        # Nobody can be cleared of every rule that might be thought of, only of those listed.
-        is_sound = posterior[0] >= declared.clearance * (1.0 - unlisted)
         made = float(posterior[self.hypotheses.first_automatic :].sum())
         is_examined = unlisted < declared.doubt and made < declared.unexamined
-        is_settled = bool(held) or (is_sound and is_examined)
+        is_settled = bool(held) or (self.is_cleared and is_examined and not self.owed())
         if not is_settled and len(self.answered) < declared.patience:
             return "open"
         if misfit < declared.misfit:
@@ -206,6 +217,24 @@ class Diagnosis:
         if held:
             return "holds"
         return "sound" if is_settled else "open"
+
+    def _is_shown(self, evidence: Evidence) -> bool:
+        """Return whether enough answers fit a certain rule for it to be named."""
+        declared = self.declared
+        kinds = {one.item.kind for one in evidence.fitting}
+        is_plain = evidence.probability >= declared.plain_certainty and len(kinds) > 1
+        least = declared.least_fitting - 1 if is_plain else declared.least_fitting
+        return len(evidence.fitting) >= least
+
+    @property
+    def is_cleared(self) -> bool:
+        """True if no listed rule is likely: nobody can be cleared of every rule thinkable."""
+        listed = 1.0 - float(self.posterior[self.hypotheses.first_topic :].sum())
+        return bool(self.posterior[0] >= self.declared.clearance * listed)
+
+    def owed(self) -> tuple[str, ...]:
+        """Return the items that ask once more about something answered wrongly."""
+        return self.hypotheses.rechecks.owed([(a.item, a.is_right) for a in self.answered])
 
     def _likeliest_topic(self) -> str:
         first = self.hypotheses.first_topic
@@ -221,8 +250,7 @@ class Diagnosis:
 
     def unconfirmed(self) -> tuple[str, ...]:
         """Return the misconceptions that are certain but for one more answer that fits."""
-        least = self.declared.least_fitting
-        return tuple(e.misconception for e in self._certain() if len(e.fitting) < least)
+        return tuple(e.misconception for e in self._certain() if not self._is_shown(e))
 
     def _evidence(self, name: str, share: float) -> Evidence:
         told = [one for one in self.answered if name in one.item.answers]

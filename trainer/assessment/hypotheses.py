@@ -16,10 +16,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trainer.assessment.bank import Bank
+from trainer.assessment.deviation import Deviations
 from trainer.assessment.item import Item
 from trainer.assessment.item_subject import topic_level
 from trainer.assessment.mutants import is_mutant
 from trainer.assessment.posterior import Vector
+from trainer.assessment.recheck import Rechecks
 from trainer.session.annunciation import CELLS, Annunciation
 
 UNFORESEEN = -1
@@ -35,6 +37,9 @@ class Priors:
     pair: float = 0.15
     unlisted: float = 0.12
     """A wrong rule that isn't listed and that nobody can foresee, on one topic."""
+    by_topic: tuple[float, ...] = (1.0, 4.0, 0.2, 2.0, 1.0)
+    """How that divides: wrong on a whole event, on an event while something else is so, where it
+    changes just this, on what it does in one state, on what it does to one region."""
     candidate: float = 0.05
     """One that isn't listed and is made from the chart: rule or condition unknown, carried over."""
     mutant: float = 0.03
@@ -73,6 +78,8 @@ class Hypotheses:
         automatic: Wrong rules made from the chart that no listed one stands for already.
         prior: Probability of each hypothesis, shape (h,).
         held: held[m, h] says whether hypothesis h holds misconception m, shape (m, h).
+        rechecks: Which items ask about the same.
+        deviations: How much is to be expected that a wrong answer deviates as others did.
     """
 
     def __init__(self, bank: Bank, priors: Priors = Priors()) -> None:
@@ -93,6 +100,9 @@ class Hypotheses:
         sizes = (1, m, p, len(self.automatic) - mutants, mutants)
         self.prior: Vector = _prior(priors, sizes, self.topics)
         self.held = self._held()
+        self.rechecks = Rechecks(bank.items)
+        strips = {a for item in bank.items for a in (item.true, *item.answers.values())}
+        self.deviations = Deviations(strips)
         self._known: dict[str, Foreseen] = {}
 
     def _held(self) -> NDArray[np.bool_]:
@@ -114,6 +124,10 @@ class Hypotheses:
             return next(topics_of(i)[0] for i in self.bank.items if name in i.automatic)
         place = hypothesis - self.first_topic
         return self.topics[place] if place >= 0 else ""
+
+    def place_of(self, topic: str) -> int:
+        """Return which hypothesis is: an unlisted rule is wrong on this topic."""
+        return self.first_topic + self._topic_number[topic]
 
     def holding(self, names: Iterable[str]) -> NDArray[np.bool_]:
         """Return which hypotheses hold all these misconceptions, shape (h,)."""
@@ -157,10 +171,10 @@ def _prior(priors: Priors, sizes: tuple[int, ...], topics: tuple[str, ...]) -> V
             strict=True,
         )
     )
-    # A whole event, one region of it, one state in that: each kind of topic is as likely.
     levels = [topic_level(topic) for topic in topics]
     count = Counter(levels)
-    unlisted = [priors.unlisted / len(count) / count[level] for level in levels]
+    total = sum(priors.by_topic[level] for level in count)
+    unlisted = [priors.unlisted * priors.by_topic[level] / total / count[level] for level in levels]
     weights = np.concatenate((sound, single, pair, unlisted, candidate, mutant))
     return np.asarray(weights / weights.sum())
 

@@ -20,6 +20,7 @@ from trainer.assessment.item import Item
 from trainer.assessment.posterior import Vector
 
 _ALIKE_BITS = 0.002
+_ALIKE_SHARE = 0.99
 
 
 class ItemSelector:
@@ -69,6 +70,17 @@ class ItemSelector:
         entropy -= rest * np.log2(rest / left)
         return np.asarray(entropy - self._noise_bits(diagnosis, unforeseen[:, 0]))
 
+    def untold(self, diagnosis: Diagnosis) -> NDArray[np.float64]:
+        """Return how much each item asks that hasn't been asked yet, shape (items,).
+
+        A belief counts by its probability, and once more by what the answers have left of it: so
+        what was never asked comes before what was once answered rightly, and what was answered
+        wrongly before both.
+        """
+        weights = diagnosis.posterior**2 / self._hypotheses.prior
+        rows = self._where // self._columns
+        return np.asarray(np.bincount(rows, weights[self._who], minlength=len(self.items)))
+
     @staticmethod
     def _noise_bits(diagnosis: Diagnosis, unforeseen: NDArray[np.float64]) -> NDArray[np.float64]:
         """Entropy of an answer once the belief is known; larger for an unlisted rule."""
@@ -89,17 +101,27 @@ class ItemSelector:
         """
         exposure = self._hypotheses.bank.exposure
         unconfirmed = diagnosis.unconfirmed()
-        worth = self.gains_bits(diagnosis)
+        is_cleared = diagnosis.is_cleared
+        worth = self.untold(diagnosis) if is_cleared else self.gains_bits(diagnosis)
         fresh = [place for place, item in enumerate(self.items) if item.id not in seen]
         # A suspicion is confirmed or dropped before anything else is looked for.
         telling = [p for p in fresh if unconfirmed and unconfirmed[0] in self.items[p].answers]
-        open_to = telling or fresh
+        open_to = telling or self._owed(diagnosis, fresh) or fresh
         if not open_to:
             return None
         best = max(worth[place] for place in open_to)
-        alike = [self.items[place] for place in open_to if worth[place] >= best - _ALIKE_BITS]
+        enough = best * _ALIKE_SHARE if is_cleared else best - _ALIKE_BITS
+        alike = [self.items[place] for place in open_to if worth[place] >= enough]
         least = min(exposure[item.id] for item in alike)
         return chance.choice([item for item in alike if exposure[item.id] == least])
+
+    def _owed(self, diagnosis: Diagnosis, fresh: list[int]) -> list[int]:
+        """Return the item that asks again about a wrong answer, once no listed rule is likely."""
+        if not diagnosis.is_cleared:
+            return []
+        owed = diagnosis.owed()
+        found = [place for place in fresh if self.items[place].id in owed]
+        return sorted(found, key=lambda place: owed.index(self.items[place].id))[:1]
 
 
 def _strip_bits(wrong: float, others: int) -> float:

@@ -21,7 +21,7 @@ from trainer.assessment.quick_chart import QuickChart
 from trainer.assessment.simulated_member import FlownItems, SimulatedMember, all_strips
 from trainer.session.annunciation import Annunciation
 
-MOST_ITEMS = 100
+MOST_ITEMS = 200
 MOST_ITEMS_PAIR = 40
 MOST_ITEMS_RANDOM = 200
 
