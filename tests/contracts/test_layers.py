@@ -1,6 +1,7 @@
 """The layers, typing and style that DEVELOPERS.md promises, held by their own tools."""
 
 import ast
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -42,6 +43,16 @@ def test_top_level_holds_nothing_else():
     ).stdout.splitlines()
     top = {name.split("/")[0] for name in tracked}
     assert {name for name in top if not name.startswith(".")} <= allowed
+
+
+def test_every_module_about_answers_stands_in_the_table_of_its_subject():
+    page = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    table = page.split("`trainer/assessment`, by subject:")[1].split("`trainer/ui`, by ending")[0]
+    named = set(re.findall(r"`(\w+)`", table))
+    modules = {path.stem for path in (ROOT / "trainer" / "assessment").glob("[a-z]*.py")}
+    assert {name for name in modules if not name.startswith("differences")} == named - {
+        "differences"
+    }
 
 
 def test_modules_stay_small():

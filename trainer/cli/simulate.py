@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import random
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from time import perf_counter
 
 from trainer.app import Workspace
@@ -80,19 +80,18 @@ def _drawn(held: Sequence[Misconception], arguments: argparse.Namespace) -> Sequ
     return chance.sample(held, min(arguments.rules, len(held)))
 
 
-def _figures(simulator: Simulator, arguments: argparse.Namespace, repeats: int) -> list[Figure]:
-    found: list[Figure] = []
+def _figures(simulator: Simulator, arguments: argparse.Namespace, repeats: int) -> Iterator[Figure]:
+    """Yield the figures of one bank as they are found: each takes a minute or so."""
     if "single" in arguments.only:
-        found.append(simulator.single(repeats))
+        yield simulator.single(repeats)
     if "pairs" in arguments.only:
-        found.append(simulator.pairs(arguments.members))
+        yield simulator.pairs(arguments.members)
     if "sound" in arguments.only:
-        found.extend(simulator.sound(arguments.members))
+        yield from simulator.sound(arguments.members)
     if "changes" in arguments.only:
-        found.extend(_changes(simulator, arguments.members).figures)
+        yield from _changes(simulator, arguments.members).figures
     if "random" in arguments.only:
-        found.append(simulator.single(1, adaptive=False))
-    return found
+        yield simulator.single(1, adaptive=False)
 
 
 def _changes(simulator: Simulator, members: int) -> Outside:
