@@ -40,8 +40,6 @@ class Declared:
     least_fitting: int = 3
     """Answers that must fit a wrong rule before it is named: one may be a slip that looks so, and
     two may fit a neighbouring rule that isn't listed."""
-    plain_certainty: float = 0.99
-    """Two fitting answers are enough at this certainty, if they are of different kinds."""
     clearance: float = 0.99
     """Probability of holding no listed rule at which a member is called sound: at this size of
     library it leaves no single rule unexamined."""
@@ -191,7 +189,7 @@ class Diagnosis:
         sound = float(posterior[0])
         unlisted = float(posterior[self.hypotheses.first_topic :].sum())
         certain = self._certain()
-        held = [one for one in certain if self._is_shown(one)]
+        held = [one for one in certain if len(one.fitting) >= declared.least_fitting]
         suspected = tuple(one for one in certain if one not in held)
         misfit = self._misfit(int(np.argmax(posterior)))
         verdict = self._verdict(held, misfit)
@@ -218,14 +216,6 @@ class Diagnosis:
             return "holds"
         return "sound" if is_settled else "open"
 
-    def _is_shown(self, evidence: Evidence) -> bool:
-        """Return whether enough answers fit a certain rule for it to be named."""
-        declared = self.declared
-        kinds = {one.item.kind for one in evidence.fitting}
-        is_plain = evidence.probability >= declared.plain_certainty and len(kinds) > 1
-        least = declared.least_fitting - 1 if is_plain else declared.least_fitting
-        return len(evidence.fitting) >= least
-
     @property
     def is_cleared(self) -> bool:
         """True if no listed rule is likely: nobody can be cleared of every rule thinkable."""
@@ -250,7 +240,8 @@ class Diagnosis:
 
     def unconfirmed(self) -> tuple[str, ...]:
         """Return the misconceptions that are certain but for one more answer that fits."""
-        return tuple(e.misconception for e in self._certain() if not self._is_shown(e))
+        least = self.declared.least_fitting
+        return tuple(e.misconception for e in self._certain() if len(e.fitting) < least)
 
     def _evidence(self, name: str, share: float) -> Evidence:
         told = [one for one in self.answered if name in one.item.answers]
