@@ -86,7 +86,7 @@ class GuidePictures:
     def lesson(self) -> None:
         """The fourth question of the first lesson, and what came of a wrong answer."""
         window = self.window
-        window.chooser.list.setCurrentRow(0)
+        window.chooser.list.setCurrentRow(1)  # below the aircraft's name
         window.chooser.start.click()
         window.driver.stop_clock()
         window.proceed()

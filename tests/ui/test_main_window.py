@@ -505,6 +505,33 @@ def test_clock_on_the_wall_drives_the_flight(qtbot: QtBot, window: MainWindow) -
     window.driver.stop_clock()
 
 
+def test_lessons_stand_below_the_aircraft_that_they_fly(
+    qtbot: QtBot, window: MainWindow, lessons: Path, workspace: Workspace
+) -> None:
+    other = LESSON.replace("A short", "Another").replace("ship_amber", "ship_slate")
+    (lessons / "02-other.yaml").write_text(other, encoding="utf-8")
+    third = LESSON.replace("A short", "One more")
+    (lessons / "03-more.yaml").write_text(third, encoding="utf-8")
+    del workspace.lesson_paths
+    window.show_lessons()
+    chooser = window.chooser
+    rows = [chooser.list.item(n).text() for n in range(chooser.list.count())]
+    assert rows == [
+        "Ship Amber, stage one", "1  A short lesson", "3  One more lesson",
+        "Ship Slate, the sister ship", "2  Another lesson",
+    ]  # fmt: skip
+    assert chooser.title.text() == "A short lesson"
+    # The keys pass over the names of the aircraft.
+    for title in ("One more lesson", "Another lesson"):
+        qtbot.keyClick(chooser.list, Qt.Key.Key_Down)
+        assert chooser.title.text() == title
+    chooser.list.setCurrentRow(0)
+    window.show_lessons()
+    assert chooser.title.text() == "A short lesson"
+    chooser.select("")  # as at the first start, when there is no last lesson
+    assert chooser.start.isEnabled()
+
+
 def test_last_lesson_is_in_hand_again(
     qtbot: QtBot, window: MainWindow, lessons: Path, workspace: Workspace
 ) -> None:

@@ -17,7 +17,13 @@ from PySide6.QtWidgets import (
 
 from trainer.ui.broken_lesson import BrokenLesson
 from trainer.ui.kit import button, label, make_heading, panel
-from trainer.ui.lesson_list import EMPTY_WORDS, lesson_details, lesson_line, lesson_record
+from trainer.ui.lesson_list import (
+    EMPTY_WORDS,
+    by_aircraft,
+    lesson_details,
+    lesson_line,
+    lesson_record,
+)
 
 if TYPE_CHECKING:
     from trainer.lesson.spec import Lesson
@@ -87,8 +93,12 @@ class LessonChooser(QWidget):
         self._lessons, self._aircraft, self._attempts = [*lessons, *own], aircraft, attempts
         self._rows = []
         self.list.clear()
-        for number, lesson in enumerate(lessons, 1):
-            self._add(lesson_line(number, lesson), lesson)
+        groups = by_aircraft(lessons)
+        for installation, numbered in groups.items():
+            if len(groups) > 1:
+                self._add(aircraft.get(installation, installation), None)
+            for number, lesson in numbered:
+                self._add(lesson_line(number, lesson), lesson)
         if own or broken:
             self._add(OWN_HEADING, None)
         for lesson in own:
@@ -100,7 +110,9 @@ class LessonChooser(QWidget):
         self.problems.setVisible(bool(problems))
         self.start.setVisible(bool(self._lessons))
         if self._rows:
-            self.list.setCurrentRow(min(row, len(self._rows) - 1))
+            # The line that was in hand, or the next below it that is no heading.
+            below = [n for n, one in enumerate(self._rows) if one is not None and n >= row]
+            self.list.setCurrentRow(below[0] if below else len(self._rows) - 1)
         else:
             self.title.setText("")
             self.record.setText("")
@@ -109,7 +121,7 @@ class LessonChooser(QWidget):
     def select(self, lesson_id: str) -> None:
         """Put a lesson in hand, if it is there."""
         for row, one in enumerate(self._rows):
-            if getattr(one, "id", "") == lesson_id:
+            if one is not None and getattr(one, "id", "") == lesson_id:
                 self.list.setCurrentRow(row)
 
     def _add(self, words: str, one: Lesson | BrokenLesson | None) -> None:

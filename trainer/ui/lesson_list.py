@@ -15,6 +15,14 @@ EMPTY_WORDS = (
 )
 
 
+def by_aircraft(lessons: Iterable[Lesson]) -> dict[str, list[tuple[int, Lesson]]]:
+    """Return the lessons by installation, the first one's first, each with its number in all."""
+    groups: dict[str, list[tuple[int, Lesson]]] = {}
+    for number, lesson in enumerate(lessons, 1):
+        groups.setdefault(lesson.installation, []).append((number, lesson))
+    return groups
+
+
 def lesson_line(number: int, lesson: Lesson) -> str:
     """Return a lesson's line in the list."""
     return f"{number}  {lesson.title}"
