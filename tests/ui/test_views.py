@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 import pytest
+from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import QLabel
 from pytestqt.qtbot import QtBot
 
@@ -74,6 +75,26 @@ def test_names_on_the_plan_stand_apart_below_its_title(qtbot: QtBot, scene: Surr
         assert all(box.top() >= 20 and box.bottom() <= height for box in named)
         pairs = [(a, b) for a in named for b in named if a is not b]
         assert not any(a.intersects(b) for a, b in pairs)
+        assert all(box.left() >= 0 and box.right() <= 240 for box in named)
+
+
+def test_a_long_name_on_the_plan_stands_whole_or_not_at_all(
+    qtbot: QtBot, scene: Surroundings
+) -> None:
+    view = PlanView()
+    qtbot.addWidget(view)
+    label = "Satellite course of the other side of the valley"
+    shown = []
+    for width in (120, 300, 900):
+        view.resize(width, 300)
+        view.show_scene(replace(scene, sources=(replace(BEACON, label=label),)))
+        view.grab()
+        needed = QFontMetrics(view.small_font()).horizontalAdvance(label)
+        assert all(box.left() >= 0 and box.right() <= width for box in view._named)
+        assert all(box.width() >= needed for box in view._named)
+        shown.append(bool(view._named))
+    assert shown[0] is False
+    assert shown[-1] is True
 
 
 def test_plan_keeps_the_source_in_view(scene: Surroundings) -> None:

@@ -96,23 +96,21 @@ class PlanView(PictureView):
     def _name_source(
         self, painter: QPainter, frame: PlanFrame, name: str, place: QPointF, colour: QColor
     ) -> None:
-        """Write a source's name beside its mark, unless another name stands there."""
-        if not 0.0 <= place.y() <= frame.height_px:
+        """Write a source's name whole beside its mark, unless another name stands there."""
+        if not (0.0 <= place.y() <= frame.height_px and 0.0 <= place.x() <= frame.width_px):
             return  # the word would point nowhere
-        low, high = _TITLE_PX, frame.height_px - 16
-        box = QRectF(place.x() + 8, min(max(place.y() - 8, low), high), 140, 16)
-        side = Qt.AlignmentFlag.AlignLeft
-        if box.right() > frame.width_px - 4:
-            box.moveRight(place.x() - 8)
-            side = Qt.AlignmentFlag.AlignRight
         painter.setFont(self.small_font())
-        width = min(box.width(), painter.fontMetrics().horizontalAdvance(name))
-        left = box.left() if side == Qt.AlignmentFlag.AlignLeft else box.right() - width
-        written = QRectF(left, box.top(), width, box.height())
+        low, high = _TITLE_PX, frame.height_px - 16
+        width = painter.fontMetrics().horizontalAdvance(name) + 2
+        written = QRectF(place.x() + 8, min(max(place.y() - 8, low), high), width, 16)
+        if written.right() > frame.width_px - 4:
+            written.moveRight(place.x() - 8)
+        if written.left() < 4:
+            return  # beside it there is no room on either side
         if any(written.intersects(other) for other in self._named):
             return
         self._named.append(written)
-        self.note(painter, box, name, colour.name(), side)
+        self.note(painter, written, name, colour.name())
 
     def _paint_course(
         self, painter: QPainter, frame: PlanFrame, source: NavigationSource, course_deg: float
