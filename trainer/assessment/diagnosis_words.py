@@ -47,7 +47,13 @@ def topic_words(topic: str) -> str:
         'what changes by itself: vertical, pitch hold'
         >>> topic_words("wait changes alert+vertical_active")
         'waiting changes alert, vertical active'
+        >>> topic_words("go_around while engagement_height_reached off")
+        'go around while not engagement height reached'
     """
+    key, _, condition = topic.partition(" while ")
+    if condition.endswith((" on", " off")):
+        signal, _, state = condition.rpartition(" ")
+        topic = f"{key} while {'' if state == 'on' else 'not '}{signal}"
     for code, words in (("automatic", "what changes by itself"), ("wait ", "waiting ")):
         if topic.startswith(code):
             topic = topic.replace(code, words, 1)

@@ -126,7 +126,7 @@ class Hypotheses:
         return self.topics[place] if place >= 0 else ""
 
     def place_of(self, topic: str) -> int:
-        """Return which hypothesis is: an unlisted rule is wrong on this topic."""
+        """Return the hypothesis that an unlisted rule is wrong on this topic."""
         return self.first_topic + self._topic_number[topic]
 
     def holding(self, names: Iterable[str]) -> NDArray[np.bool_]:

@@ -36,6 +36,7 @@ _MARGIN_S = 3.0
 
 
 Mark = tuple[Row, str] | str
+"""A row of the chart with its outcome, or the name of a wrong rule made from the chart."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,9 @@
 Every hypothesis foresees one answer and slips with the same noise, so the information in an
 answer is the entropy of the answer less a constant; only the entropy has to be compared. Items of
 one kind promise the same, so one of each kind is looked at.
+
+Once no listed rule is likely, only rules that nobody has listed are left to look for: then what
+was answered wrongly is asked again, and what was never asked comes before the rest.
 """
 
 from __future__ import annotations
