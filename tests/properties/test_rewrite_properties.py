@@ -23,6 +23,8 @@ from trainer.resources import resource_folder
 
 WORKSPACE = Workspace()
 PATHS = sorted(resource_folder("lessons").glob("*.yaml"))
+STEEP = ("60-slate-refuses",)
+"""It climbs and dives more steeply than any other."""
 SOME_PATHS = PATHS[::4]
 """Flown once each, for the normal run; the long tests take all."""
 FEW = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
@@ -155,3 +157,25 @@ def test_a_lesson_that_is_not_edited_keeps_its_text(path):
     assert story.problem == ""
     assert with_steps(text, story.lesson, story.lesson.steps) == text
     assert read(write_lesson(story.lesson)).start == story.lesson.start
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        pytest.param(path, id=path.stem, marks=[] if path.stem in STEEP else [pytest.mark.long])
+        for path in PATHS
+    ],
+)
+def test_a_lesson_may_begin_at_any_of_its_moments(path):
+    """However steeply it flies there, what is written can be read again."""
+    text, story = told(path)
+    begun = 0
+    for moment in story.moments:
+        try:
+            edit = rewrite.cut_before(story, moment, begin(story.lesson))
+        except TrainerError:
+            continue  # no flight can begin at that moment; the user is told
+        if edit.start is not None:
+            read(with_start(with_steps(text, story.lesson, edit.steps), story.lesson, edit.start))
+            begun += 1
+    assert begun or len(story.moments) < 2

@@ -42,7 +42,7 @@ def read_start(entry: Mapping, common: tuple[NavigationSource, ...] = ()) -> Sta
         altitude_ft=entry.number("altitude_ft", low=-1000, high=25000),
         heading_deg=entry.number("heading_deg", low=0, high=360),
         airspeed_kt=entry.number("airspeed_kt", low=0, high=250),
-        vertical_speed_fpm=entry.number("vertical_speed_fpm", 0.0, -3000, 3000),
+        vertical_speed_fpm=entry.number("vertical_speed_fpm", 0.0, -8000, 8000),
         bank_deg=entry.number("bank_deg", 0.0, -80, 80),
         pitch_deg=entry.number("pitch_deg", 0.0, -45, 45) if entry.has("pitch_deg") else None,
         north_nm=entry.number("north_nm", 0.0, -200, 200),
@@ -182,7 +182,7 @@ def _selected(entry: Mapping, sources: tuple[NavigationSource, ...]) -> Selected
         source=inner.text("source", "", choices=[s.id for s in sources])
         if inner.has("source")
         else "",
-        vertical_speed_fpm=number("vertical_speed_fpm", -3000, 3000),
+        vertical_speed_fpm=number("vertical_speed_fpm", -8000, 8000),
         airspeed_kt=number("airspeed_kt", 40, 250),
     )
     inner.finish(_SELECTED)
