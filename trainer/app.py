@@ -10,13 +10,13 @@ from functools import cached_property
 from itertools import count
 from pathlib import Path
 
-from trainer.assessment.bank import Bank, build_bank
-from trainer.assessment.check_plan_file import FILE_NAME as CHECK_PLANS
-from trainer.assessment.check_plan_file import NamedPlan, load_check_plans
-from trainer.assessment.item import Item
-from trainer.assessment.lesson_items import prompt_items
-from trainer.assessment.library import Library, load_folder
-from trainer.assessment.tutor import Tutor
+from trainer.assessment.answers.tutor import Tutor
+from trainer.assessment.check.check_plan_file import FILE_NAME as CHECK_PLANS
+from trainer.assessment.check.check_plan_file import NamedPlan, load_check_plans
+from trainer.assessment.items.bank import Bank, build_bank
+from trainer.assessment.items.item import Item
+from trainer.assessment.items.lesson_items import prompt_items
+from trainer.assessment.wrong_rules.library import Library, load_folder
 from trainer.charts.installation import Installation, load_installation
 from trainer.charts.spec import ChartSpec
 from trainer.errors import FileError, FileProblem, MissingFileError, TrainerError

@@ -8,11 +8,11 @@ import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from trainer.app import Workspace
-from trainer.assessment.bank import Bank, build_bank
-from trainer.assessment.diagnosis import Diagnosis
-from trainer.assessment.hypotheses import Hypotheses
-from trainer.assessment.library import Library, load_folder
-from trainer.assessment.next_item import ItemSelector
+from trainer.assessment.diagnosis.diagnosis import Diagnosis
+from trainer.assessment.diagnosis.hypotheses import Hypotheses
+from trainer.assessment.diagnosis.next_item import ItemSelector
+from trainer.assessment.items.bank import Bank, build_bank
+from trainer.assessment.wrong_rules.library import Library, load_folder
 
 
 @pytest.fixture(scope="module")

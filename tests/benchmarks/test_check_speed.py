@@ -9,11 +9,11 @@ from pathlib import Path
 
 from tests.helpers.small_bank import SHIP, prepare, small_bank
 from trainer.app import Workspace
-from trainer.assessment.prediction import Prediction
+from trainer.assessment.answers.prediction import Prediction
 from trainer.records.check_bank_file import read_bank, write_bank
 from trainer.records.store import Store
-from trainer.ui.check_desk import CheckDesk
-from trainer.ui.due_desk import DueDesk, Engine
+from trainer.ui.check.check_desk import CheckDesk
+from trainer.ui.check.due_desk import DueDesk, Engine
 
 NOW = "2026-03-10T12:00:00Z"
 

@@ -13,8 +13,8 @@ from pytestqt.qtbot import QtBot
 from trainer.records.board import BoardFacts, LatestOutcome, build_board
 from trainer.records.board_change import board_changes, call_list
 from trainer.records.roster import Aircraft, Member, Requirement, pseudonym_of
-from trainer.ui.club_board_view import ClubBoardView
-from trainer.ui.club_work import BoardPicture
+from trainer.ui.club.club_board_view import ClubBoardView
+from trainer.ui.club.club_work import BoardPicture
 
 # Said by the offscreen platform whatever a window does; a real screen never says it.
 pytestmark = pytest.mark.qt_log_ignore("propagateSizeHints")

@@ -72,9 +72,9 @@ def test_frame(benchmark: BenchmarkFixture, tmp_path: Path) -> None:
     pytest.importorskip("PySide6.QtWidgets")
     from PySide6.QtWidgets import QApplication
 
-    from trainer.ui.main_window import MainWindow
-    from trainer.ui.situations import SITUATIONS
+    from trainer.ui.practice.situations import SITUATIONS
     from trainer.ui.start import open_workspace
+    from trainer.ui.window.main_window import MainWindow
 
     app = QApplication.instance() or QApplication([])
     window = MainWindow(tmp_path, open_workspace)

@@ -14,9 +14,9 @@ import pytest
 from trainer.app import Workspace
 from trainer.session.faults import FAULTS, faults_of
 from trainer.session.selectors import SELECTORS
-from trainer.ui.free_flight import FreeFlight
-from trainer.ui.practice import Practice
-from trainer.ui.situations import SITUATIONS
+from trainer.ui.lesson.practice import Practice
+from trainer.ui.practice.free_flight import FreeFlight
+from trainer.ui.practice.situations import SITUATIONS
 
 HOURS = 24
 SETTLED_H = 4

@@ -15,7 +15,7 @@ from pytestqt.qtbot import QtBot
 from tests.helpers.whole_lesson import play_right
 from trainer.app import Workspace
 from trainer.lesson.spec import Do, Predict
-from trainer.ui.main_window import MainWindow
+from trainer.ui.window.main_window import MainWindow
 
 pytestmark = pytest.mark.qt_log_ignore("This plugin does not support propagateSizeHints")
 LEFT = Qt.MouseButton.LeftButton

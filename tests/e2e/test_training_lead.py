@@ -14,7 +14,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.helpers.club import NAMES, NOW, build_world
 from trainer.app import Workspace
-from trainer.assessment.prediction import Prediction
+from trainer.assessment.answers.prediction import Prediction
 from trainer.charts.installation import Installation, load_installation
 from trainer.lesson.flown import fly
 from trainer.lesson.loader import load_lesson
@@ -22,12 +22,12 @@ from trainer.lesson.runner import LessonRunner
 from trainer.records.board_query import read_board
 from trainer.records.club_book import ClubBook
 from trainer.records.signing import CLUB_KEY_FILE, SigningKey
-from trainer.ui.aircraft_impact_page import ImpactPage
-from trainer.ui.club_work import apply_files
-from trainer.ui.differences_check_page import DifferencesCheckPage
-from trainer.ui.differences_page import DifferencesPage
-from trainer.ui.main_window import MainWindow
-from trainer.ui.questionnaire_page import QuestionnairePage
+from trainer.ui.aircraft.aircraft_impact_page import ImpactPage
+from trainer.ui.aircraft.questionnaire_page import QuestionnairePage
+from trainer.ui.club.club_work import apply_files
+from trainer.ui.differences.differences_check_page import DifferencesCheckPage
+from trainer.ui.differences.differences_page import DifferencesPage
+from trainer.ui.window.main_window import MainWindow
 
 OWN = "ship_ochre"
 SISTER = "ship_slate"
@@ -99,7 +99,7 @@ class Lead:
 
 @pytest.fixture
 def lead(qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Lead:
-    monkeypatch.setattr("trainer.ui.speaker.find_player", lambda: ())
+    monkeypatch.setattr("trainer.ui.sound.speaker.find_player", lambda: ())
     return Lead(qtbot, tmp_path, monkeypatch)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tests.helpers.small_bank import SHIP, small_bank
-from trainer.assessment.item import Item
+from trainer.assessment.items.item import Item
 from trainer.records.attempt import Attempt
 from trainer.session.annunciation import changed_cells
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from tests.helpers.club import NOW
 from tests.helpers.small_bank import SHIP, keep_small_bank, small_bank
-from trainer.assessment.prediction import Prediction
+from trainer.assessment.answers.prediction import Prediction
 from trainer.session.annunciation import Annunciation
 
 if TYPE_CHECKING:

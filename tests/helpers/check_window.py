@@ -12,10 +12,10 @@ from pytestqt.qtbot import QtBot
 
 from tests.helpers.small_bank import SHIP, prepare, small_bank
 from trainer.app import Workspace
-from trainer.assessment.prediction import Confidence
+from trainer.assessment.answers.prediction import Confidence
 from trainer.records.store import FILE_NAME, Store
 from trainer.session.annunciation import Annunciation
-from trainer.ui.main_window import MainWindow
+from trainer.ui.window.main_window import MainWindow
 
 ME = "Robin Vale"
 PATIENCE_MS = 60_000

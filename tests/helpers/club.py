@@ -19,7 +19,7 @@ from trainer.records.roster import Aircraft
 from trainer.records.signing import CLUB_KEY_FILE, SigningKey
 from trainer.records.store import Store
 from trainer.session.annunciation import Annunciation, changed_cells
-from trainer.ui.background import Background
+from trainer.ui.window.background import Background
 
 NOW = "2026-03-10T12:00:00Z"
 NAMES = ("Bo Hill", "Cleo Marsh", "Robin Vale")

@@ -10,10 +10,10 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 from tests.helpers.situations import workspace
-from trainer.assessment.differences import FlownDifference, Group, group_by_cause
-from trainer.assessment.differences_flight import fly_differences
-from trainer.assessment.differences_play import Ship
-from trainer.assessment.normal_flight import with_constants
+from trainer.assessment.differences.differences import FlownDifference, Group, group_by_cause
+from trainer.assessment.differences.differences_flight import fly_differences
+from trainer.assessment.differences.differences_play import Ship
+from trainer.assessment.items.normal_flight import with_constants
 from trainer.charts.compare import Comparison, compare
 from trainer.charts.flight_profile import FILE_NAME, FlightProfile, load_profile
 from trainer.charts.installation import Installation, OptionValue

@@ -22,13 +22,13 @@ from PySide6.QtWidgets import QApplication, QWidget
 from tests.helpers.check_pictures import take_check
 from tests.helpers.club import NOW, ScriptedAsker, build_world
 from trainer.app import Workspace
-from trainer.assessment.prediction import Prediction
+from trainer.assessment.answers.prediction import Prediction
 from trainer.lesson.question import compute_answer
 from trainer.resources import guide_folder
-from trainer.ui.background import Background
-from trainer.ui.club_desk import ClubDesk
-from trainer.ui.club_page import ClubPage
-from trainer.ui.main_window import MainWindow
+from trainer.ui.club.club_desk import ClubDesk
+from trainer.ui.club.club_page import ClubPage
+from trainer.ui.window.background import Background
+from trainer.ui.window.main_window import MainWindow
 
 SIZE_PX = (1180, 680)
 _FRAME_S = 0.2

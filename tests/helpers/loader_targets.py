@@ -23,8 +23,8 @@ from tests.helpers.mutation import (
 from tests.unit.charts.small_chart import SMALL
 from tests.unit.records.conftest import NOW, build_attempt, enter_aircraft
 from trainer.app import Workspace
-from trainer.assessment.check_plan_file import load_check_plans
-from trainer.assessment.misconception_file import load_misconceptions
+from trainer.assessment.check.check_plan_file import load_check_plans
+from trainer.assessment.wrong_rules.misconception_file import load_misconceptions
 from trainer.charts.flight_profile import load_profile
 from trainer.charts.installation import load_installation
 from trainer.charts.loader import load_chart
@@ -54,11 +54,11 @@ from trainer.session.strip_design_file import (
     load_strip_design,
     parse_strip_design,
 )
-from trainer.ui.aircraft_shelf import AircraftShelf, flyable
-from trainer.ui.controls import controls_of
-from trainer.ui.preferences import Preferences, load_preferences, save_preferences
-from trainer.ui.saved_situation import dump_situation, load_situation
-from trainer.ui.user_lessons import UserLessons
+from trainer.ui.aircraft.aircraft_shelf import AircraftShelf, flyable
+from trainer.ui.lesson.user_lessons import UserLessons
+from trainer.ui.practice.controls import controls_of
+from trainer.ui.practice.saved_situation import dump_situation, load_situation
+from trainer.ui.window.preferences import Preferences, load_preferences, save_preferences
 
 CHARTS = resource_folder("statecharts")
 LEAD, MEMBER = SigningKey.from_seed(b"L" * 32), SigningKey.from_seed(b"M" * 32)

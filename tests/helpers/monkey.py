@@ -29,8 +29,8 @@ from PySide6.QtWidgets import (
 )
 
 from trainer.session.annunciation import CELLS
-from trainer.ui.main_window import MainWindow
-from trainer.ui.situations import SITUATIONS
+from trainer.ui.practice.situations import SITUATIONS
+from trainer.ui.window.main_window import MainWindow
 
 _KEYS = [getattr(Qt.Key, f"Key_{one}") for one in "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"]
 _KEYS += [getattr(Qt.Key, f"Key_F{number}") for number in range(1, 13)]

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from tests.helpers.situations import workspace
-from trainer.assessment.differences_impact import changed_rules
+from trainer.assessment.differences.differences_impact import changed_rules
 from trainer.charts.compare import Comparison, Difference
 from trainer.charts.conflicts import signal_constraints
 from trainer.charts.guard import Configuration

@@ -6,8 +6,8 @@ from functools import cache
 from pathlib import Path
 
 from trainer.app import Workspace
-from trainer.assessment.bank import Bank, build_bank
-from trainer.assessment.scene import scenes
+from trainer.assessment.items.bank import Bank, build_bank
+from trainer.assessment.items.scene import scenes
 from trainer.records.check_bank_file import bank_key, bank_path, write_bank
 
 SHIP = "ship_amber"

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from trainer.assessment.prediction import Prediction
+from trainer.assessment.answers.prediction import Prediction
 from trainer.lesson.question import compute_answer
-from trainer.ui.main_window import MainWindow
+from trainer.ui.window.main_window import MainWindow
 
 
 def play_right(window: MainWindow) -> list[tuple[str, bool]]:

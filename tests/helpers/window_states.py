@@ -14,14 +14,14 @@ from pathlib import Path
 from PySide6.QtWidgets import QApplication, QWidget
 
 from trainer.app import Workspace
-from trainer.assessment.prediction import Prediction
+from trainer.assessment.answers.prediction import Prediction
 from trainer.document import parse_document
 from trainer.lesson.loader import read_lesson
 from trainer.lesson.question import compute_answer
 from trainer.session.strip_layout import reading_order
-from trainer.ui.design_edit import with_colour, with_word
-from trainer.ui.main_window import MainWindow
-from trainer.ui.verify_drill import VerifyDrill
+from trainer.ui.practice.verify_drill import VerifyDrill
+from trainer.ui.strip.design_edit import with_colour, with_word
+from trainer.ui.window.main_window import MainWindow
 
 State = tuple[str, QWidget]
 _FRAME_S = 0.25

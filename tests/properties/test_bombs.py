@@ -24,8 +24,8 @@ from trainer.document import MAXIMUM_DEPTH
 from trainer.errors import FileError, MissingFileError, TrainerError
 from trainer.lesson.pack import MANIFEST, install_pack, pack_bytes
 from trainer.text_file import MAXIMUM_BYTES, read_text
-from trainer.ui.preferences import Preferences, load_preferences
-from trainer.ui.user_lessons import UserLessons
+from trainer.ui.lesson.user_lessons import UserLessons
+from trainer.ui.window.preferences import Preferences, load_preferences
 
 MOST_S = 20.0
 """Processor time; most take a hundredth."""

@@ -13,15 +13,15 @@ import numpy as np
 import pytest
 from fsrs import Card, Rating, Scheduler
 
-from trainer.assessment.posterior import (
+from trainer.assessment.check.spacing import Review, Spacing
+from trainer.assessment.check.sprt import Sprt, cut_score
+from trainer.assessment.diagnosis.posterior import (
     entropy_bits,
     expected_entropy_bits,
     information_gain_bits,
     skill_likelihood,
     update,
 )
-from trainer.assessment.spacing import Review, Spacing
-from trainer.assessment.sprt import Sprt, cut_score
 
 # Profiles in the order 00, 10, 01, 11.
 PROFILES = np.array([[0, 0], [1, 0], [0, 1], [1, 1]], dtype=bool)

@@ -17,7 +17,7 @@ from PySide6.QtWidgets import QApplication
 
 from tests.helpers.check_window import ME, answer, asked, choose
 from trainer.app import Workspace
-from trainer.ui.main_window import MainWindow
+from trainer.ui.window.main_window import MainWindow
 
 PATIENCE_S = 60.0
 

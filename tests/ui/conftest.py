@@ -13,7 +13,7 @@ from PySide6.QtCore import QCoreApplication, QEvent, QtMsgType, qInstallMessageH
 
 from trainer.flight.types import FlightSample
 from trainer.session.annunciation import Annunciation, AxisAnnunciation
-from trainer.ui.words import Choice, StripWords
+from trainer.ui.look.words import Choice, StripWords
 
 _HARMLESS = (
     "This plugin does not support propagateSizeHints()",
@@ -70,7 +70,7 @@ def fail_on_qt_warnings() -> Iterator[None]:
 @pytest.fixture(autouse=True)
 def silence(monkeypatch: pytest.MonkeyPatch) -> None:
     """Start no player of sounds, whatever the machine has."""
-    monkeypatch.setattr("trainer.ui.speaker.find_player", lambda: ())
+    monkeypatch.setattr("trainer.ui.sound.speaker.find_player", lambda: ())
 
 
 @pytest.fixture

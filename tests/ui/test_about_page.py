@@ -7,8 +7,8 @@ from pathlib import Path
 from pytestqt.qtbot import QtBot
 
 from trainer.parts import parts, program_version
-from trainer.ui.about_page import ABOUT, about_text
-from trainer.ui.help_window import HelpWindow
+from trainer.ui.window.about_page import ABOUT, about_text
+from trainer.ui.window.help_window import HelpWindow
 
 
 def test_it_holds_version_cautions_and_every_licence(tmp_path: Path) -> None:

@@ -15,11 +15,11 @@ from tests.helpers.club import NAMES, NOW, SHIP, build_world
 from tests.helpers.differences import planted, quiet_ship, ship_of
 from tests.helpers.planted import edited_so_that
 from trainer.app import Workspace
-from trainer.assessment.bank import Bank, build_bank
-from trainer.assessment.differences_check import build_check
-from trainer.assessment.differences_edit import StudiedEdit, study_edit
-from trainer.assessment.differences_lesson import build_lessons
-from trainer.assessment.scene import scenes
+from trainer.assessment.differences.differences_check import build_check
+from trainer.assessment.differences.differences_edit import StudiedEdit, study_edit
+from trainer.assessment.differences.differences_lesson import build_lessons
+from trainer.assessment.items.bank import Bank, build_bank
+from trainer.assessment.items.scene import scenes
 from trainer.charts.installation import load_installation
 from trainer.charts.questionnaire import Answer
 from trainer.errors import StoppedError
@@ -28,13 +28,13 @@ from trainer.records.club_book import ClubBook
 from trainer.records.fit_change import OldReadiness
 from trainer.records.roster import Aircraft
 from trainer.records.signing import CLUB_KEY_FILE, SigningKey
-from trainer.ui import aircraft_impact, aircraft_impact_door
-from trainer.ui.aircraft_door import AircraftDoor
-from trainer.ui.aircraft_impact import NO_BOOK, Told, enter_in_book, tell_edit
-from trainer.ui.aircraft_impact_door import STOPPED
-from trainer.ui.aircraft_impact_page import ImpactPage
-from trainer.ui.club_work import apply_files
-from trainer.ui.questionnaire_page import QuestionnairePage
+from trainer.ui.aircraft import aircraft_impact, aircraft_impact_door
+from trainer.ui.aircraft.aircraft_door import AircraftDoor
+from trainer.ui.aircraft.aircraft_impact import NO_BOOK, Told, enter_in_book, tell_edit
+from trainer.ui.aircraft.aircraft_impact_door import STOPPED
+from trainer.ui.aircraft.aircraft_impact_page import ImpactPage
+from trainer.ui.aircraft.questionnaire_page import QuestionnairePage
+from trainer.ui.club.club_work import apply_files
 
 GO_AROUND = "option:go_around_autopilot"
 STAYS, DISCONNECTS = "stays", "disconnects"
@@ -124,7 +124,7 @@ def small_bank(monkeypatch: pytest.MonkeyPatch) -> None:
         flights = scenes(library.logic.installation)[:1]
         return build_bank(library, begin, flights=flights, sequences=0)
 
-    monkeypatch.setattr("trainer.assessment.differences_edit.build_bank", small)
+    monkeypatch.setattr("trainer.assessment.differences.differences_edit.build_bank", small)
 
 
 @pytest.mark.usefixtures("small_bank")

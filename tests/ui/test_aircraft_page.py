@@ -13,12 +13,12 @@ from pytestqt.qtbot import QtBot
 from trainer.app import Workspace
 from trainer.charts.installation import load_installation
 from trainer.charts.questionnaire import questions_of
-from trainer.ui.aircraft_door import AircraftDoor
-from trainer.ui.aircraft_page import AircraftPage
-from trainer.ui.example_view import NOTHING_FOUND, ExampleView
-from trainer.ui.main_window import MainWindow
-from trainer.ui.questionnaire_page import MARKS, QuestionnairePage
-from trainer.ui.words import StripWords
+from trainer.ui.aircraft.aircraft_door import AircraftDoor
+from trainer.ui.aircraft.aircraft_page import AircraftPage
+from trainer.ui.aircraft.example_view import NOTHING_FOUND, ExampleView
+from trainer.ui.aircraft.questionnaire_page import MARKS, QuestionnairePage
+from trainer.ui.look.words import StripWords
+from trainer.ui.window.main_window import MainWindow
 
 HEIGHT = "limit:minimum_engagement_height_ft"
 CAPTURE = "option:selected_altitude_in_capture"

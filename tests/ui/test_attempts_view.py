@@ -10,9 +10,9 @@ from pytestqt.qtbot import QtBot
 
 from trainer.records.attempt import Attempt
 from trainer.session.annunciation import Annunciation
-from trainer.ui.attempts_table import attempt_line, summary
-from trainer.ui.attempts_view import AttemptsView
-from trainer.ui.words import StripWords
+from trainer.ui.debrief.attempts_table import attempt_line, summary
+from trainer.ui.debrief.attempts_view import AttemptsView
+from trainer.ui.look.words import StripWords
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from trainer.errors import TrainerError
-from trainer.ui.background import Background
+from trainer.ui.window.background import Background
 
 
 @pytest.fixture

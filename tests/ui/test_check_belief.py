@@ -22,9 +22,9 @@ from trainer.records.result import write_result
 from trainer.records.roster import Aircraft
 from trainer.records.signing import CLUB_KEY_FILE, SigningKey
 from trainer.records.store import Store
-from trainer.ui.check_belief_words import ASK, NO_ANSWERS
-from trainer.ui.club_desk import ClubDesk
-from trainer.ui.club_page import ClubPage
+from trainer.ui.check.check_belief_words import ASK, NO_ANSWERS
+from trainer.ui.club.club_desk import ClubDesk
+from trainer.ui.club.club_page import ClubPage
 
 LEFT = Qt.MouseButton.LeftButton
 CLUB = "Meadow Flying Club"

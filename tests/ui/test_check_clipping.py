@@ -11,8 +11,8 @@ from pytestqt.qtbot import QtBot
 
 from tests.helpers.check_window import answer_all, begin, choose, open_window, wait
 from tests.ui.test_clipping import cut_words
-from trainer.ui.main_window import MainWindow
-from trainer.ui.theme import APPEARANCES
+from trainer.ui.look.theme import APPEARANCES
+from trainer.ui.window.main_window import MainWindow
 
 LONG_NAME = "Maximiliana Alexandrina Featherstonehaugh-Cholmondeley, jun."
 

@@ -48,11 +48,11 @@ from trainer.records.result import outcomes
 from trainer.records.roster import Aircraft
 from trainer.records.signing import MEMBER_KEY_FILE, SigningKey
 from trainer.records.store import FILE_NAME, Store
-from trainer.ui import check_bank_worker
-from trainer.ui.check_bank_worker import BankNews, compute_bank
-from trainer.ui.design_edit import with_word
-from trainer.ui.main_window import MainWindow
-from trainer.ui.member_exchange import MemberExchange
+from trainer.ui.check import check_bank_worker
+from trainer.ui.check.check_bank_worker import BankNews, compute_bank
+from trainer.ui.club.member_exchange import MemberExchange
+from trainer.ui.strip.design_edit import with_word
+from trainer.ui.window.main_window import MainWindow
 
 LEFT = Qt.MouseButton.LeftButton
 CLUB = "Meadow Flying Club"

@@ -10,13 +10,13 @@ from PySide6.QtWidgets import QApplication, QLabel, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
 from trainer.app import Workspace
-from trainer.assessment.prediction import Prediction
+from trainer.assessment.answers.prediction import Prediction
 from trainer.session.annunciation import Annunciation, AxisAnnunciation
-from trainer.ui.main_window import MainWindow
-from trainer.ui.strip_widget import StripCell
-from trainer.ui.verify_drill import VerifyDrill
-from trainer.ui.view import PictureView
-from trainer.ui.word_button import WordButton
+from trainer.ui.look.view import PictureView
+from trainer.ui.look.word_button import WordButton
+from trainer.ui.practice.verify_drill import VerifyDrill
+from trainer.ui.strip.strip_widget import StripCell
+from trainer.ui.window.main_window import MainWindow
 
 LONG = """\
 format: lesson/1

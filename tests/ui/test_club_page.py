@@ -33,10 +33,10 @@ from trainer.records.club_book import ClubBook
 from trainer.records.packet import read_packet
 from trainer.records.signing import SigningKey
 from trainer.session.strip_design import DEFAULT_DESIGN
-from trainer.ui.club_desk import ClubDesk
-from trainer.ui.club_door import ClubDoor
-from trainer.ui.club_page import ClubPage
-from trainer.ui.theme import LIGHT
+from trainer.ui.club.club_desk import ClubDesk
+from trainer.ui.club.club_door import ClubDoor
+from trainer.ui.club.club_page import ClubPage
+from trainer.ui.look.theme import LIGHT
 
 LEFT = Qt.MouseButton.LeftButton
 

@@ -11,7 +11,7 @@ from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from trainer.charts.loader import load_chart
-from trainer.ui.controls import (
+from trainer.ui.practice.controls import (
     SELECTORS,
     SPARE_KEYS,
     Control,
@@ -21,7 +21,7 @@ from trainer.ui.controls import (
     turned,
     value_words,
 )
-from trainer.ui.controls_panel import ControlsPanel
+from trainer.ui.practice.controls_panel import ControlsPanel
 
 CHART = load_chart(Path(__file__).parents[2] / "statecharts" / "generic.yaml")
 CONTROLS = controls_of(CHART)

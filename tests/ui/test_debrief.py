@@ -13,23 +13,23 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from trainer.app import Workspace
-from trainer.assessment.prediction import Prediction
+from trainer.assessment.answers.prediction import Prediction
 from trainer.report.render_html import render_html
 from trainer.report.render_pdf import render_pdf
 from trainer.report.render_text import render_text
 from trainer.session.annunciation import Annunciation
 from trainer.session.session import Session
 from trainer.session.strip_design import DEFAULT_DESIGN
-from trainer.ui.debrief_page import DebriefPage
-from trainer.ui.debrief_plots import LEAST_RANGE
-from trainer.ui.flight_log import SNAPSHOT_EVERY_S, FlightLog
-from trainer.ui.free_flight import FreeFlight
-from trainer.ui.practice import Practice
-from trainer.ui.situations import SITUATIONS
-from trainer.ui.theme import DARK
-from trainer.ui.timeline import CURVES, Timeline, build_timeline, csv_text
-from trainer.ui.timeline_report import timeline_report
-from trainer.ui.words import words_of_chart
+from trainer.ui.debrief.debrief_page import DebriefPage
+from trainer.ui.debrief.debrief_plots import LEAST_RANGE
+from trainer.ui.debrief.timeline import CURVES, Timeline, build_timeline, csv_text
+from trainer.ui.lesson.practice import Practice
+from trainer.ui.look.theme import DARK
+from trainer.ui.look.words import words_of_chart
+from trainer.ui.practice.flight_log import SNAPSHOT_EVERY_S, FlightLog
+from trainer.ui.practice.free_flight import FreeFlight
+from trainer.ui.practice.situations import SITUATIONS
+from trainer.ui.writing.timeline_report import timeline_report
 
 WORKSPACE = Workspace()
 

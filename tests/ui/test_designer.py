@@ -25,8 +25,9 @@ from trainer.session.strip_design import (
     StripDesign,
 )
 from trainer.session.strip_fit import contents_of
-from trainer.ui.demo_flight import DemoFlight
-from trainer.ui.design_edit import (
+from trainer.ui.look.words import StripWords, with_design, words_of_chart
+from trainer.ui.strip.demo_flight import DemoFlight
+from trainer.ui.strip.design_edit import (
     findings_of,
     moved_onto,
     moved_to,
@@ -36,11 +37,10 @@ from trainer.ui.design_edit import (
     with_colour,
     with_word,
 )
-from trainer.ui.design_fit import NARROWEST_PX, unfit_findings
-from trainer.ui.design_page import GOOD_WORDS, DesignPage
-from trainer.ui.design_shelf import DesignError, DesignShelf, renamed
-from trainer.ui.strip_widget import StripWidget
-from trainer.ui.words import StripWords, with_design, words_of_chart
+from trainer.ui.strip.design_fit import NARROWEST_PX, unfit_findings
+from trainer.ui.strip.design_page import GOOD_WORDS, DesignPage
+from trainer.ui.strip.design_shelf import DesignError, DesignShelf, renamed
+from trainer.ui.strip.strip_widget import StripWidget
 
 WORKSPACE = Workspace()
 CHART_WORDS = words_of_chart(WORKSPACE.installation("ship_amber").chart)

@@ -7,16 +7,16 @@ from PySide6.QtWidgets import QApplication
 
 from tests.helpers.differences import PLANTED, alike, planted, quiet_ship, with_limit
 from trainer.app import Workspace
-from trainer.assessment.prediction import Prediction
+from trainer.assessment.answers.prediction import Prediction
 from trainer.lesson.loader import load_lesson
-from trainer.ui.aircraft_door import AircraftDoor
-from trainer.ui.differences_check_run import FREE, OPEN, CheckRun
-from trainer.ui.differences_door import DifferencesDoor
-from trainer.ui.differences_page import DifferencesPage
-from trainer.ui.differences_study import Studied, parting_words, study
-from trainer.ui.practice_words import lesson_text
-from trainer.ui.theme import DARK, LIGHT, style_sheet
-from trainer.ui.words import StripWords
+from trainer.ui.aircraft.aircraft_door import AircraftDoor
+from trainer.ui.differences.differences_check_run import FREE, OPEN, CheckRun
+from trainer.ui.differences.differences_door import DifferencesDoor
+from trainer.ui.differences.differences_page import DifferencesPage
+from trainer.ui.differences.differences_study import Studied, parting_words, study
+from trainer.ui.lesson.practice_words import lesson_text
+from trainer.ui.look.theme import DARK, LIGHT, style_sheet
+from trainer.ui.look.words import StripWords
 
 NOW = "2026-03-10T12:00:00Z"
 

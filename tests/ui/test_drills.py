@@ -9,22 +9,22 @@ from PySide6.QtCore import QPoint, Qt
 from pytestqt.qtbot import QtBot
 
 from trainer.app import Workspace
-from trainer.assessment.prediction import Prediction
+from trainer.assessment.answers.prediction import Prediction
 from trainer.document import parse_document
 from trainer.lesson.loader import read_lesson
 from trainer.lesson.recording import to_lesson
 from trainer.lesson.spec import Do, Set
 from trainer.session.faults import FAULTS, SELECTOR_FAULTS, SLIP_STEPS, faults_of
 from trainer.session.session import STEP_S, Session
-from trainer.ui.branch import branched, undone
-from trainer.ui.free_flight import FreeFlight
-from trainer.ui.free_panel import FreePanel
-from trainer.ui.practice import Practice
-from trainer.ui.practice_words import event_line, lesson_text, noticed_line
-from trainer.ui.situations import SITUATIONS
-from trainer.ui.stick_pad import StickPad, stick_words
-from trainer.ui.verify_drill import TIME_TO_NOTICE_S, Noticed, VerifyDrill
-from trainer.ui.words import StripWords
+from trainer.ui.lesson.branch import branched, undone
+from trainer.ui.lesson.practice import Practice
+from trainer.ui.lesson.practice_words import event_line, lesson_text, noticed_line
+from trainer.ui.look.words import StripWords
+from trainer.ui.practice.free_flight import FreeFlight
+from trainer.ui.practice.free_panel import FreePanel
+from trainer.ui.practice.situations import SITUATIONS
+from trainer.ui.practice.stick_pad import StickPad, stick_words
+from trainer.ui.practice.verify_drill import TIME_TO_NOTICE_S, Noticed, VerifyDrill
 
 WORKSPACE = Workspace()
 

@@ -21,14 +21,14 @@ from tests.helpers.check_window import (
     wait,
 )
 from tests.helpers.small_bank import SHIP
-from trainer.assessment.prediction import Confidence, Prediction
+from trainer.assessment.answers.prediction import Confidence, Prediction
 from trainer.records.attempt import Attempt
 from trainer.records.error import RecordsError
 from trainer.records.store import FILE_NAME, Store
-from trainer.ui.due_desk import LESSON_ID, DueDesk, Engine, spacing_of
-from trainer.ui.due_words import NOTHING_MET
-from trainer.ui.item_practice import ItemPractice
-from trainer.ui.main_window import MainWindow
+from trainer.ui.check.due_desk import LESSON_ID, DueDesk, Engine, spacing_of
+from trainer.ui.check.due_words import NOTHING_MET
+from trainer.ui.check.item_practice import ItemPractice
+from trainer.ui.window.main_window import MainWindow
 
 OLD = "2026-03-01T10:00:00Z"
 NOW = "2026-03-20T10:00:00Z"

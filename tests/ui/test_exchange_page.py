@@ -17,10 +17,10 @@ from trainer.records.club_book import ClubBook
 from trainer.records.club_import import preview_result
 from trainer.records.roster import Aircraft, Requirement
 from trainer.records.store import FILE_NAME, Store
-from trainer.ui.club_desk import ClubDesk
-from trainer.ui.exchange_page import ExchangePage
-from trainer.ui.main_window import MainWindow
-from trainer.ui.member_exchange import MemberExchange
+from trainer.ui.club.club_desk import ClubDesk
+from trainer.ui.club.exchange_page import ExchangePage
+from trainer.ui.club.member_exchange import MemberExchange
+from trainer.ui.window.main_window import MainWindow
 
 ME = "Robin Vale"
 LEFT = Qt.MouseButton.LeftButton

@@ -11,7 +11,7 @@ import pytest
 from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
-from trainer.ui.garbage import FULL_EVERY_S, FULL_SHARE, GarbageCollector
+from trainer.ui.window.garbage import FULL_EVERY_S, FULL_SHARE, GarbageCollector
 
 
 class Knot(QWidget):

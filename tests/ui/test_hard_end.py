@@ -10,13 +10,13 @@ from pathlib import Path
 import pytest
 
 from trainer.trouble import FOLDER
-from trainer.ui.hard_end import FILE_NAME, HardEnd
+from trainer.ui.window.hard_end import FILE_NAME, HardEnd
 
 ROOT = Path(__file__).resolve().parents[2]
 _DIES = """
 import os, signal, sys
 from pathlib import Path
-from trainer.ui.hard_end import HardEnd
+from trainer.ui.window.hard_end import HardEnd
 with HardEnd(Path(sys.argv[1])):
     os.kill(os.getpid(), signal.SIGSEGV)
 """

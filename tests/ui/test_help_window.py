@@ -13,11 +13,11 @@ from pytestqt.qtbot import QtBot
 from tests.helpers.guide_pictures import NAMES, SIZE_PX, take_pictures
 from trainer.resources import guide_folder
 from trainer.session.strip_design_file import parse_strip_design
-from trainer.ui.about_page import ABOUT
-from trainer.ui.controls import PREFERRED_KEYS
-from trainer.ui.help_window import INDEX, HelpWindow, guide_pages
-from trainer.ui.notice_box import NOTICE_KEY
-from trainer.ui.top_bar import TopBar
+from trainer.ui.look.notice_box import NOTICE_KEY
+from trainer.ui.practice.controls import PREFERRED_KEYS
+from trainer.ui.window.about_page import ABOUT
+from trainer.ui.window.help_window import INDEX, HelpWindow, guide_pages
+from trainer.ui.window.top_bar import TopBar
 
 PAGE = (guide_folder() / "practice-window.md").read_text(encoding="utf-8")
 PICTURES = guide_folder() / "pictures"

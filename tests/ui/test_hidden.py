@@ -9,13 +9,13 @@ from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from trainer.app import Workspace
-from trainer.assessment.prediction import Prediction
+from trainer.assessment.answers.prediction import Prediction
 from trainer.document import parse_document
 from trainer.lesson.loader import read_lesson
 from trainer.lesson.question import compute_answer
 from trainer.lesson.spec import HIDEABLE
-from trainer.ui.hidden_words import HIDE_LABELS
-from trainer.ui.main_window import MainWindow
+from trainer.ui.lesson.hidden_words import HIDE_LABELS
+from trainer.ui.window.main_window import MainWindow
 
 WORKSPACE = Workspace()
 TEXT = """\

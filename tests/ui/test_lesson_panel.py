@@ -7,12 +7,12 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel
 from pytestqt.qtbot import QtBot
 
-from trainer.assessment.prediction import score
+from trainer.assessment.answers.prediction import score
 from trainer.session.annunciation import CELLS, Annunciation
-from trainer.ui.comparison import compared_cells, verdict
-from trainer.ui.lesson_panel import LessonPanel
-from trainer.ui.lesson_panel_text import LessonText
-from trainer.ui.words import StripWords
+from trainer.ui.lesson.comparison import compared_cells, verdict
+from trainer.ui.lesson.lesson_panel import LessonPanel
+from trainer.ui.lesson.lesson_panel_text import LessonText
+from trainer.ui.look.words import StripWords
 
 
 @pytest.fixture

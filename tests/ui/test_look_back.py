@@ -12,8 +12,8 @@ from pytestqt.qtbot import QtBot
 
 from trainer.app import Workspace
 from trainer.session.annunciation import Annunciation
-from trainer.ui.main_window import MainWindow
-from trainer.ui.verify_drill import VerifyDrill
+from trainer.ui.practice.verify_drill import VerifyDrill
+from trainer.ui.window.main_window import MainWindow
 
 LEFT = Qt.MouseButton.LeftButton
 CTRL = Qt.KeyboardModifier.ControlModifier

@@ -16,9 +16,9 @@ from trainer.app import Workspace
 from trainer.charts.installation import Installation
 from trainer.records.store import FILE_NAME, Store
 from trainer.session.annunciation import CELLS, Annunciation, AxisAnnunciation
-from trainer.ui.controls import PREFERRED_KEYS
-from trainer.ui.main_window import CAUTION, MainWindow
-from trainer.ui.preferences import load_preferences
+from trainer.ui.practice.controls import PREFERRED_KEYS
+from trainer.ui.window.main_window import CAUTION, MainWindow
+from trainer.ui.window.preferences import load_preferences
 
 LEFT = Qt.MouseButton.LeftButton
 CTRL = Qt.KeyboardModifier.ControlModifier

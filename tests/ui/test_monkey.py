@@ -15,7 +15,7 @@ from pytestqt.qtbot import QtBot
 from tests.helpers.monkey import Monkey, what_is_wrong
 from trainer.app import Workspace
 from trainer.records.store import FILE_NAME, Store
-from trainer.ui.main_window import MainWindow
+from trainer.ui.window.main_window import MainWindow
 
 LENGTH_S = float(os.environ.get("MODE_TRAINER_MONKEY_S", "120"))
 SEED = int(os.environ.get("MODE_TRAINER_MONKEY_SEED", "1"))

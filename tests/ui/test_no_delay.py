@@ -12,9 +12,9 @@ from pytestqt.qtbot import QtBot
 from trainer.app import Workspace
 from trainer.session.annunciation import CELLS
 from trainer.session.strip_content import CellPicture, chips_of
-from trainer.ui.main_window import MainWindow
-from trainer.ui.situations import SITUATIONS
-from trainer.ui.strip_widget import StripCell
+from trainer.ui.practice.situations import SITUATIONS
+from trainer.ui.strip.strip_widget import StripCell
+from trainer.ui.window.main_window import MainWindow
 
 FRAME_S = 1 / 60
 

@@ -5,20 +5,20 @@ from __future__ import annotations
 import pytest
 
 from trainer.app import Workspace
-from trainer.assessment.prediction import Prediction
+from trainer.assessment.answers.prediction import Prediction
 from trainer.session.annunciation import Annunciation
 from trainer.session.session import Session
-from trainer.ui.free_flight import DRILL_RATES, FreeFlight, rate_words
-from trainer.ui.practice import SPEEDS, Answered, Practice, reveal_speed
-from trainer.ui.practice_words import (
+from trainer.ui.lesson.practice import SPEEDS, Answered, Practice, reveal_speed
+from trainer.ui.lesson.practice_words import (
     calls,
     clock_words,
     details_beyond,
     event_line,
     lesson_text,
 )
-from trainer.ui.situations import SITUATIONS, Situation
-from trainer.ui.words import StripWords, words_of_chart
+from trainer.ui.look.words import StripWords, words_of_chart
+from trainer.ui.practice.free_flight import DRILL_RATES, FreeFlight, rate_words
+from trainer.ui.practice.situations import SITUATIONS, Situation
 
 WORKSPACE = Workspace()
 CRUISE = SITUATIONS[0]

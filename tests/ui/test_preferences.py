@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from trainer.records.store import data_folder
-from trainer.ui.preferences import (
+from trainer.ui.window.preferences import (
     FILE_NAME,
     Preferences,
     load_preferences,

@@ -11,14 +11,14 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from trainer.app import Workspace
-from trainer.assessment.prediction import Prediction
+from trainer.assessment.answers.prediction import Prediction
 from trainer.lesson.answer import Answer
 from trainer.lesson.question import Option, Prompt, compute_answer
 from trainer.records.attempt_check import attempt_from_json
 from trainer.session.annunciation import Annunciation
-from trainer.ui.attempts_table import said_line
-from trainer.ui.form_draft import FormDraft, option_place
-from trainer.ui.main_window import MainWindow
+from trainer.ui.debrief.attempts_table import said_line
+from trainer.ui.window.main_window import MainWindow
+from trainer.ui.writing.form_draft import FormDraft, option_place
 
 LEFT = Qt.MouseButton.LeftButton
 CTRL = Qt.KeyboardModifier.ControlModifier

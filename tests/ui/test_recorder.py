@@ -8,14 +8,14 @@ from pathlib import Path
 import pytest
 
 from trainer.app import Workspace
-from trainer.assessment.prediction import CellResult, Prediction, Score
+from trainer.assessment.answers.prediction import CellResult, Prediction, Score
 from trainer.errors import TrainerError
 from trainer.records.store import Store
 from trainer.session.annunciation import Annunciation
-from trainer.ui.free_flight import FreeFlight
-from trainer.ui.practice import Answered, Practice
-from trainer.ui.recorder import Recorder, attempt_of, now_utc
-from trainer.ui.situations import SITUATIONS
+from trainer.ui.lesson.practice import Answered, Practice
+from trainer.ui.lesson.recorder import Recorder, attempt_of, now_utc
+from trainer.ui.practice.free_flight import FreeFlight
+from trainer.ui.practice.situations import SITUATIONS
 
 
 @pytest.fixture(scope="module")

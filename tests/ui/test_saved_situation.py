@@ -12,14 +12,14 @@ from trainer.errors import FileError
 from trainer.session.faults import faults_of
 from trainer.session.session import Session
 from trainer.session.situation import SituationError
-from trainer.ui.free_chooser import FreeChooser
-from trainer.ui.saved_situation import (
+from trainer.ui.practice.free_chooser import FreeChooser
+from trainer.ui.practice.saved_situation import (
     SituationShelf,
     dump_situation,
     load_situation,
     start_of,
 )
-from trainer.ui.situations import SITUATIONS
+from trainer.ui.practice.situations import SITUATIONS
 
 WORKSPACE = Workspace()
 SHIPS = tuple(WORKSPACE.installations)

@@ -9,10 +9,10 @@ from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from trainer.charts.loader import load_chart
-from trainer.ui.controls import RESERVED, SELECTORS, Control, controls_of
-from trainer.ui.key_map import key_problem
-from trainer.ui.preferences import Preferences
-from trainer.ui.settings_page import HINT, SettingsPage
+from trainer.ui.practice.controls import RESERVED, SELECTORS, Control, controls_of
+from trainer.ui.window.key_map import key_problem
+from trainer.ui.window.preferences import Preferences
+from trainer.ui.window.settings_page import HINT, SettingsPage
 
 CONTROLS: tuple[Control, ...] = controls_of(
     load_chart(Path(__file__).parents[2] / "statecharts" / "generic.yaml")

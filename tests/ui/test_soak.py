@@ -11,8 +11,8 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from trainer.app import Workspace
-from trainer.ui.main_window import MainWindow
-from trainer.ui.situations import SITUATIONS
+from trainer.ui.practice.situations import SITUATIONS
+from trainer.ui.window.main_window import MainWindow
 
 HOURS = 8
 GROWTH_BYTES = 10_000_000

@@ -15,12 +15,12 @@ from trainer.app import Workspace
 from trainer.session.annunciation import Annunciation, AxisAnnunciation
 from trainer.session.record import Refusal, StepRecord
 from trainer.session.session import Session
-from trainer.ui.free_flight import FreeFlight
-from trainer.ui.practice import Practice
-from trainer.ui.situations import SITUATIONS
-from trainer.ui.sounder import Sounder
-from trainer.ui.speaker import Speaker, find_player
-from trainer.ui.tones import ALERT_EVERY_S, RATE_HZ, is_alert, sound_of, wave_of
+from trainer.ui.lesson.practice import Practice
+from trainer.ui.practice.free_flight import FreeFlight
+from trainer.ui.practice.situations import SITUATIONS
+from trainer.ui.sound.sounder import Sounder
+from trainer.ui.sound.speaker import Speaker, find_player
+from trainer.ui.sound.tones import ALERT_EVERY_S, RATE_HZ, is_alert, sound_of, wave_of
 
 BEFORE = Annunciation("autopilot", AxisAnnunciation("roll_hold"), AxisAnnunciation("pitch_hold"))
 CAPTURED = replace(BEFORE, vertical=AxisAnnunciation("altitude_capture"))

@@ -16,12 +16,12 @@ from trainer.charts.diagram import lay_out
 from trainer.charts.diagram_svg import INK, shade_of
 from trainer.session.contrast import contrast_ratio
 from trainer.session.situation import StartModes
-from trainer.ui.main_window import MainWindow
-from trainer.ui.situations import SITUATIONS
-from trainer.ui.statechart_paint import StatechartPainter
-from trainer.ui.statechart_view import StatechartView
-from trainer.ui.statechart_window import StatechartWindow
-from trainer.ui.theme import DARK, LIGHT, THEMES, Theme
+from trainer.ui.look.theme import DARK, LIGHT, THEMES, Theme
+from trainer.ui.practice.situations import SITUATIONS
+from trainer.ui.views.statechart_paint import StatechartPainter
+from trainer.ui.views.statechart_view import StatechartView
+from trainer.ui.views.statechart_window import StatechartWindow
+from trainer.ui.window.main_window import MainWindow
 
 WORKSPACE = Workspace()
 AMBER = WORKSPACE.installation("ship_amber")

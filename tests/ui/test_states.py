@@ -18,11 +18,11 @@ from tests.helpers.window_states import States
 from trainer.app import Workspace
 from trainer.session.annunciation import CELLS
 from trainer.session.strip_design import DEFAULT_DESIGN, StripDesign
-from trainer.ui.main_window import MainWindow
-from trainer.ui.strip_widget import StripCell
-from trainer.ui.theme import APPEARANCES
-from trainer.ui.view import PictureView
-from trainer.ui.word_button import WordButton
+from trainer.ui.look.theme import APPEARANCES
+from trainer.ui.look.view import PictureView
+from trainer.ui.look.word_button import WordButton
+from trainer.ui.strip.strip_widget import StripCell
+from trainer.ui.window.main_window import MainWindow
 
 LEAST_PX, USUAL_PX, WIDE_PX = (1280, 720), (1280, 800), (1920, 1080)
 MOST_FLASHES = 3

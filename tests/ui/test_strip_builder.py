@@ -7,10 +7,10 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QPushButton
 from pytestqt.qtbot import QtBot
 
-from trainer.assessment.prediction import Prediction
+from trainer.assessment.answers.prediction import Prediction
 from trainer.session.annunciation import CELLS, Annunciation
-from trainer.ui.strip_builder import StripBuilder
-from trainer.ui.words import StripWords
+from trainer.ui.look.words import StripWords
+from trainer.ui.strip.strip_builder import StripBuilder
 
 LEFT = Qt.MouseButton.LeftButton
 DOT = QPoint(8, 10)

@@ -38,10 +38,10 @@ from trainer.session.strip_drawing import Area, Outline, Style, Words, draw_cell
 from trainer.session.strip_fit import contents_of
 from trainer.session.strip_layout import strip_boxes
 from trainer.session.strip_words import QUIET_STATES, StripWords, seen, with_design, words_of_chart
-from trainer.ui.design_edit import repaired
-from trainer.ui.design_fit import NARROWEST_PX
-from trainer.ui.strip_paint import Look, measure_with, paint_cell
-from trainer.ui.strip_widget import StripWidget
+from trainer.ui.strip.design_edit import repaired
+from trainer.ui.strip.design_fit import NARROWEST_PX
+from trainer.ui.strip.strip_paint import Look, measure_with, paint_cell
+from trainer.ui.strip.strip_widget import StripWidget
 
 WORKSPACE = Workspace()
 WORDS = {

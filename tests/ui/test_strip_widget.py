@@ -11,8 +11,8 @@ from pytestqt.qtbot import QtBot
 from trainer.session.annunciation import CELLS, Annunciation, AxisAnnunciation
 from trainer.session.strip_content import is_pulse_on
 from trainer.session.strip_design import DEFAULT_DESIGN
-from trainer.ui.strip_widget import StripWidget
-from trainer.ui.words import StripWords
+from trainer.ui.look.words import StripWords
+from trainer.ui.strip.strip_widget import StripWidget
 
 
 @pytest.fixture

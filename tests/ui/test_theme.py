@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QPen
 
 from trainer.session.contrast import contrast_ratio
-from trainer.ui.theme import (
+from trainer.ui.look.theme import (
     BODY_PX,
     GRID_PX,
     LARGE_PX,
@@ -23,7 +23,7 @@ from trainer.ui.theme import (
     style_sheet,
     text_pairs,
 )
-from trainer.ui.view import path_pen
+from trainer.ui.look.view import path_pen
 
 UI = Path(__file__).resolve().parents[2] / "trainer" / "ui"
 GAP = re.compile(r"set(?:Spacing|ContentsMargins|HorizontalSpacing|VerticalSpacing)\(([\d, ]+)\)")

@@ -14,16 +14,16 @@ from pytestqt.qtbot import QtBot
 
 from tests.unit.records.conftest import build_attempt
 from trainer.app import Workspace
-from trainer.assessment.prediction import Prediction
+from trainer.assessment.answers.prediction import Prediction
 from trainer.records.store import FILE_NAME, Store
 from trainer.trouble import FOLDER, report_text
-from trainer.ui import trouble as module
-from trainer.ui.background import Background
-from trainer.ui.main_window import MainWindow
-from trainer.ui.recorder import Recorder
-from trainer.ui.rescued_answers import put_aside, take_back
-from trainer.ui.situations import SITUATIONS
-from trainer.ui.trouble import TroubleDesk
+from trainer.ui.lesson.recorder import Recorder
+from trainer.ui.practice.situations import SITUATIONS
+from trainer.ui.trouble import trouble as module
+from trainer.ui.trouble.rescued_answers import put_aside, take_back
+from trainer.ui.trouble.trouble import TroubleDesk
+from trainer.ui.window.background import Background
+from trainer.ui.window.main_window import MainWindow
 
 SECRET = "Robin Vale"
 

@@ -11,20 +11,20 @@ from PySide6.QtWidgets import QLabel
 from pytestqt.qtbot import QtBot
 
 from trainer.flight.types import FlightSample, NavigationSource
-from trainer.ui.attitude_view import AttitudeView, attitude_words, cue_offset
-from trainer.ui.numbers_panel import NumbersPanel, deviations_of, numbers_of
-from trainer.ui.plan_geometry import (
+from trainer.ui.look.theme import DARK
+from trainer.ui.views.attitude_view import AttitudeView, attitude_words, cue_offset
+from trainer.ui.views.numbers_panel import NumbersPanel, deviations_of, numbers_of
+from trainer.ui.views.plan_geometry import (
     RANGES_NM,
     PlanFrame,
     deviation_words,
     fitting_range_nm,
     plan_words,
 )
-from trainer.ui.plan_view import PlanView
-from trainer.ui.profile_geometry import fitting_frame, glidepath_altitude_ft, profile_words
-from trainer.ui.profile_view import ProfileView
-from trainer.ui.surroundings import TRACK_LENGTH, Surroundings, Track, nice_step, thinned
-from trainer.ui.theme import DARK
+from trainer.ui.views.plan_view import PlanView
+from trainer.ui.views.profile_geometry import fitting_frame, glidepath_altitude_ft, profile_words
+from trainer.ui.views.profile_view import ProfileView
+from trainer.ui.views.surroundings import TRACK_LENGTH, Surroundings, Track, nice_step, thinned
 
 BEACON = NavigationSource("north", "beacon", "North beacon", 360.0, north_nm=12.0)
 RUNWAY = NavigationSource(

@@ -18,9 +18,9 @@ from trainer.lesson.questioning import kinds_for
 from trainer.lesson.review import review
 from trainer.lesson.spec import Do, Predict, Say, Set
 from trainer.session.annunciation import Annunciation
-from trainer.ui.main_window import MainWindow
-from trainer.ui.user_lessons import UserLessons, stem_of
-from trainer.ui.writing import FORM, Writing
+from trainer.ui.lesson.user_lessons import UserLessons, stem_of
+from trainer.ui.window.main_window import MainWindow
+from trainer.ui.writing.writing import FORM, Writing
 
 LEFT = Qt.MouseButton.LeftButton
 CTRL = Qt.KeyboardModifier.ControlModifier

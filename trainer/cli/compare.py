@@ -12,11 +12,11 @@ from pathlib import Path
 from typing import Any
 
 from trainer.app import Workspace
-from trainer.assessment.differences import Group, group_by_cause
-from trainer.assessment.differences_flight import fly_differences
-from trainer.assessment.differences_lesson import build_lessons
-from trainer.assessment.differences_play import Ship
-from trainer.assessment.differences_three import PAIRS, ThreeWayRow, three_way
+from trainer.assessment.differences.differences import Group, group_by_cause
+from trainer.assessment.differences.differences_flight import fly_differences
+from trainer.assessment.differences.differences_lesson import build_lessons
+from trainer.assessment.differences.differences_play import Ship
+from trainer.assessment.differences.differences_three import PAIRS, ThreeWayRow, three_way
 from trainer.charts.compare import Comparison, Difference, Side, ValueDifference, compare
 from trainer.charts.flight_profile import FILE_NAME, load_profile
 from trainer.cli.action import now_utc

@@ -7,8 +7,8 @@ import sys
 from typing import Any
 
 from trainer.app import Workspace
-from trainer.assessment.differences_edit import StudiedEdit, study_edit
-from trainer.assessment.differences_play import Ship
+from trainer.assessment.differences.differences_edit import StudiedEdit, study_edit
+from trainer.assessment.differences.differences_play import Ship
 from trainer.charts.installation import Installation, load_installation
 from trainer.cli.action import now_utc, open_book
 from trainer.cli.output import DONE, FINDINGS, Output

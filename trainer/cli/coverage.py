@@ -6,8 +6,8 @@ import argparse
 from pathlib import Path
 
 from trainer.app import Workspace
-from trainer.assessment.catches import KIND, catches, with_misconceptions
-from trainer.assessment.library import Library
+from trainer.assessment.answers.catches import KIND, catches, with_misconceptions
+from trainer.assessment.wrong_rules.library import Library
 from trainer.charts.diagram import lay_out
 from trainer.charts.diagram_svg import to_svg
 from trainer.cli.output import DONE, Output

@@ -7,10 +7,10 @@ import json
 from pathlib import Path
 
 from trainer.app import Workspace
-from trainer.assessment.confidence import calibration_sentence
-from trainer.assessment.diagnosis import Declared, Finding
-from trainer.assessment.diagnosis_words import evidence_words, topic_words, verdict_words
-from trainer.assessment.library import Library
+from trainer.assessment.answers.confidence import calibration_sentence
+from trainer.assessment.diagnosis.diagnosis import Declared, Finding
+from trainer.assessment.diagnosis.diagnosis_words import evidence_words, topic_words, verdict_words
+from trainer.assessment.wrong_rules.library import Library
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import FileError, FileProblem, TrainerError
 from trainer.records.attempt import Attempt

@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from trainer.app import Workspace
-from trainer.assessment.distractors import Distractor, distractors
-from trainer.assessment.explain import explain
-from trainer.assessment.library import Library, load_folder
+from trainer.assessment.answers.distractors import Distractor, distractors
+from trainer.assessment.answers.explain import explain
+from trainer.assessment.wrong_rules.library import Library, load_folder
 from trainer.cli.output import DONE, Output, annunciation_text
 from trainer.lesson.answer import Answer
 from trainer.lesson.question import ALL_FORMS, Prompt

@@ -8,14 +8,14 @@ from collections.abc import Iterator, Sequence
 from time import perf_counter
 
 from trainer.app import Workspace
-from trainer.assessment.bank import Bank, build_bank
-from trainer.assessment.check_form import CheckPlan
-from trainer.assessment.check_simulation import error_rates, form_consistency
-from trainer.assessment.diagnosis import Diagnosis
-from trainer.assessment.library import Library, load_folder
-from trainer.assessment.misconception import Misconception
-from trainer.assessment.outsiders import folds, held_out, random_changes
-from trainer.assessment.simulation import Figure, Outside, Simulator
+from trainer.assessment.check.check_form import CheckPlan
+from trainer.assessment.diagnosis.diagnosis import Diagnosis
+from trainer.assessment.figures.check_simulation import error_rates, form_consistency
+from trainer.assessment.figures.outsiders import folds, held_out, random_changes
+from trainer.assessment.figures.simulation import Figure, Outside, Simulator
+from trainer.assessment.items.bank import Bank, build_bank
+from trainer.assessment.wrong_rules.library import Library, load_folder
+from trainer.assessment.wrong_rules.misconception import Misconception
 from trainer.cli.output import DONE, Output
 
 HELP = "play simulated members against the item bank and print how well they are diagnosed"

@@ -7,8 +7,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from trainer.app import Workspace
-from trainer.assessment.check_plan_file import load_check_plans
-from trainer.assessment.misconception_file import load_misconceptions
+from trainer.assessment.check.check_plan_file import load_check_plans
+from trainer.assessment.wrong_rules.misconception_file import load_misconceptions
 from trainer.charts.flight_profile import load_profile
 from trainer.charts.installation import Installation, load_installation
 from trainer.charts.loader import load_chart

@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:  # the window stores answers before it needs anything of the lessons
-    from trainer.assessment.prediction import Confidence
+    from trainer.assessment.answers.prediction import Confidence
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import fields
 from typing import Any
 
-from trainer.assessment.prediction import CONFIDENCES
+from trainer.assessment.answers.prediction import CONFIDENCES
 from trainer.lesson.question import FORMS
 from trainer.records.attempt import Attempt
 from trainer.records.error import InvalidRecordError

@@ -20,8 +20,8 @@ from types import NoneType, UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
 import trainer
-from trainer.assessment.bank import Bank
-from trainer.assessment.item import Item
+from trainer.assessment.items.bank import Bank
+from trainer.assessment.items.item import Item
 from trainer.parts import program_version
 
 FOLDER = "banks"

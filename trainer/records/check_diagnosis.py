@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from trainer.assessment.confidence import CalibrationRow, calibration
-from trainer.assessment.diagnosis import Answered, Declared, Diagnosis, Finding
-from trainer.assessment.hypotheses import Hypotheses
-from trainer.assessment.item import Item
-from trainer.assessment.lesson_items import bank_of, prompt_id
+from trainer.assessment.answers.confidence import CalibrationRow, calibration
+from trainer.assessment.diagnosis.diagnosis import Answered, Declared, Diagnosis, Finding
+from trainer.assessment.diagnosis.hypotheses import Hypotheses
+from trainer.assessment.items.item import Item
+from trainer.assessment.items.lesson_items import bank_of, prompt_id
 from trainer.records.attempt import Attempt
 from trainer.session.annunciation import Annunciation
 

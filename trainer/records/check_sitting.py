@@ -13,12 +13,12 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from trainer.assessment.bank import Bank
-from trainer.assessment.check import Check, CheckAnswer
-from trainer.assessment.check_form import CheckForm, CheckPlan, draw_form
-from trainer.assessment.item import Item, Stimulus
-from trainer.assessment.prediction import Prediction, score
-from trainer.assessment.sprt import Sprt
+from trainer.assessment.answers.prediction import Prediction, score
+from trainer.assessment.check.check import Check, CheckAnswer
+from trainer.assessment.check.check_form import CheckForm, CheckPlan, draw_form
+from trainer.assessment.check.sprt import Sprt
+from trainer.assessment.items.bank import Bank
+from trainer.assessment.items.item import Item, Stimulus
 from trainer.errors import TrainerError
 from trainer.lesson.spec import PromptKind
 from trainer.records.attempt import Attempt

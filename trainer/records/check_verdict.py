@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from trainer.assessment.bank import Bank
-from trainer.assessment.check import Check, CheckAnswer, CompetencyResult, Decided
-from trainer.assessment.confidence import CalibrationRow, calibration, calibration_sentence
-from trainer.assessment.diagnosis import Answered, Diagnosis, Finding
-from trainer.assessment.diagnosis_words import verdict_words
-from trainer.assessment.hypotheses import Hypotheses
-from trainer.assessment.misconception import Misconception
+from trainer.assessment.answers.confidence import CalibrationRow, calibration, calibration_sentence
+from trainer.assessment.check.check import Check, CheckAnswer, CompetencyResult, Decided
+from trainer.assessment.diagnosis.diagnosis import Answered, Diagnosis, Finding
+from trainer.assessment.diagnosis.diagnosis_words import verdict_words
+from trainer.assessment.diagnosis.hypotheses import Hypotheses
+from trainer.assessment.items.bank import Bank
+from trainer.assessment.wrong_rules.misconception import Misconception
 from trainer.records.attempt import Attempt
 from trainer.records.check_outcome import (
     CheckOutcome,

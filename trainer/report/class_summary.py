@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from trainer.assessment.proportion import wilson_interval
+from trainer.assessment.answers.proportion import wilson_interval
 from trainer.records.board import STATUSES, Board, PracticeSum, Status, build_board
 from trainer.records.board_query import read_facts
 from trainer.records.club_book import ClubBook

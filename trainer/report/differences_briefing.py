@@ -10,8 +10,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from trainer.assessment.differences import FlownDifference, FlownSide, Group, cause_words
-from trainer.assessment.differences_lesson import change_words, short_titles
+from trainer.assessment.differences.differences import (
+    FlownDifference,
+    FlownSide,
+    Group,
+    cause_words,
+)
+from trainer.assessment.differences.differences_lesson import change_words, short_titles
 from trainer.charts.compare import Comparison
 from trainer.charts.installation import Installation
 from trainer.charts.machine import AUTOMATIC

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from trainer.assessment.explain import explain
+from trainer.assessment.answers.explain import explain
 from trainer.lesson.question import STRIP_ONLY
 from trainer.lesson.runner import LessonRunner
 from trainer.report.strip_quiz import QuizQuestion

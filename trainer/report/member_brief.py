@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from trainer.assessment.proportion import wilson_interval
+from trainer.assessment.answers.proportion import wilson_interval
 from trainer.charts.installation import LimitValue
 from trainer.records.board import Board, Cell, Status, counted
 from trainer.records.board_query import member_outcomes, read_board

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QApplication
 
-    from trainer.ui.main_window import MainWindow
+    from trainer.ui.window.main_window import MainWindow
 
 TITLE = "Mode trainer"
 DEBIAN_LINE = (
@@ -118,10 +118,10 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _run(app: QApplication, window: MainWindow) -> int:
     """Run until the window closes; a mistake of the program's own doesn't end it."""
-    from trainer.ui.garbage import GarbageCollector
-    from trainer.ui.hard_end import HardEnd
-    from trainer.ui.preferences import user_folder
-    from trainer.ui.trouble import TroubleDesk
+    from trainer.ui.trouble.trouble import TroubleDesk
+    from trainer.ui.window.garbage import GarbageCollector
+    from trainer.ui.window.hard_end import HardEnd
+    from trainer.ui.window.preferences import user_folder
 
     trouble = TroubleDesk(window, user_folder())
     trouble.install(app)
@@ -139,8 +139,8 @@ def build(argv: Sequence[str] = ()) -> tuple[QApplication, MainWindow]:
     """
     from PySide6.QtWidgets import QApplication
 
-    from trainer.ui.main_window import MainWindow
-    from trainer.ui.preferences import user_folder
+    from trainer.ui.window.main_window import MainWindow
+    from trainer.ui.window.preferences import user_folder
 
     app = QApplication(["mode-trainer", *argv])
     app.setApplicationName(TITLE)

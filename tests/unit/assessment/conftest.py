@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from trainer.app import Workspace
-from trainer.assessment.bank import Bank, build_bank
-from trainer.assessment.library import Library, load_folder
-from trainer.assessment.scene import scenes
+from trainer.assessment.items.bank import Bank, build_bank
+from trainer.assessment.items.scene import scenes
+from trainer.assessment.wrong_rules.library import Library, load_folder
 
 
 @pytest.fixture(scope="session")

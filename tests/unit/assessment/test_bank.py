@@ -8,12 +8,12 @@ from collections import Counter
 import pytest
 
 from trainer.app import Workspace
-from trainer.assessment.bank import LEAST_OF_A_RULE, Bank, build_bank
-from trainer.assessment.candidates import carried_over_rules, dropped_conditions
-from trainer.assessment.item import ItemError, fly_to, lesson_of, play, verify
-from trainer.assessment.library import Library
-from trainer.assessment.scene import scenes
-from trainer.assessment.simulated_member import flown_answer
+from trainer.assessment.figures.simulated_member import flown_answer
+from trainer.assessment.items.bank import LEAST_OF_A_RULE, Bank, build_bank
+from trainer.assessment.items.item import ItemError, fly_to, lesson_of, play, verify
+from trainer.assessment.items.scene import scenes
+from trainer.assessment.wrong_rules.candidates import carried_over_rules, dropped_conditions
+from trainer.assessment.wrong_rules.library import Library
 from trainer.lesson.runner import LessonRunner
 
 

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import pytest
 
-from trainer.assessment.distinguish import Product
-from trainer.assessment.library import Library
-from trainer.assessment.misconception import (
+from trainer.assessment.wrong_rules.distinguish import Product
+from trainer.assessment.wrong_rules.library import Library
+from trainer.assessment.wrong_rules.misconception import (
     ChooseOption,
     Drop,
     Misconception,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from trainer.app import Workspace
-from trainer.assessment.catches import catches, with_misconceptions
+from trainer.assessment.answers.catches import catches, with_misconceptions
 from trainer.document import parse_document
 from trainer.lesson.coverage import cover
 from trainer.lesson.flown import fly

@@ -6,12 +6,12 @@ import random
 
 import pytest
 
-from trainer.assessment.bank import Bank
-from trainer.assessment.check import Check
-from trainer.assessment.check_form import CheckPlan, FormError, draw_form
-from trainer.assessment.check_simulation import error_rates, form_consistency
-from trainer.assessment.item import Item
-from trainer.assessment.sprt import RateError, Sprt, cut_score
+from trainer.assessment.check.check import Check
+from trainer.assessment.check.check_form import CheckPlan, FormError, draw_form
+from trainer.assessment.check.sprt import RateError, Sprt, cut_score
+from trainer.assessment.figures.check_simulation import error_rates, form_consistency
+from trainer.assessment.items.bank import Bank
+from trainer.assessment.items.item import Item
 from trainer.session.annunciation import Annunciation
 
 

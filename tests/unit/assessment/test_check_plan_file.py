@@ -8,8 +8,8 @@ import jsonschema
 import pytest
 from ruamel.yaml import YAML
 
-from trainer.assessment.check_plan_file import load_check_plans
-from trainer.assessment.sprt import cut_score
+from trainer.assessment.check.check_plan_file import load_check_plans
+from trainer.assessment.check.sprt import cut_score
 from trainer.errors import FileError
 from trainer.resources import resource_folder
 

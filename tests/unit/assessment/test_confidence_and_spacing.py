@@ -8,10 +8,10 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from fsrs import Rating
 
-from trainer.assessment.bank import Bank
-from trainer.assessment.confidence import calibration, calibration_sentence
-from trainer.assessment.proportion import wilson_interval
-from trainer.assessment.spacing import Review, Spacing, practice_item, rating_of
+from trainer.assessment.answers.confidence import calibration, calibration_sentence
+from trainer.assessment.answers.proportion import wilson_interval
+from trainer.assessment.check.spacing import Review, Spacing, practice_item, rating_of
+from trainer.assessment.items.bank import Bank
 
 START = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 

@@ -8,16 +8,16 @@ import numpy as np
 import pytest
 
 from trainer.app import Workspace
-from trainer.assessment.bank import Bank
-from trainer.assessment.diagnosis import Declared, Diagnosis, binomial_tail
-from trainer.assessment.diagnosis_words import evidence_words, verdict_words
-from trainer.assessment.hypotheses import UNFORESEEN, Hypotheses, Priors, merge
-from trainer.assessment.item_subject import topic_level
-from trainer.assessment.library import Library
-from trainer.assessment.next_item import ItemSelector
-from trainer.assessment.posterior import information_gain_bits, update
-from trainer.assessment.simulated_member import flown_answer
-from trainer.assessment.simulation import Share, Simulator
+from trainer.assessment.diagnosis.diagnosis import Declared, Diagnosis, binomial_tail
+from trainer.assessment.diagnosis.diagnosis_words import evidence_words, verdict_words
+from trainer.assessment.diagnosis.hypotheses import UNFORESEEN, Hypotheses, Priors, merge
+from trainer.assessment.diagnosis.next_item import ItemSelector
+from trainer.assessment.diagnosis.posterior import information_gain_bits, update
+from trainer.assessment.figures.simulated_member import flown_answer
+from trainer.assessment.figures.simulation import Share, Simulator
+from trainer.assessment.items.bank import Bank
+from trainer.assessment.items.item_subject import topic_level
+from trainer.assessment.wrong_rules.library import Library
 
 
 @pytest.fixture(scope="module")

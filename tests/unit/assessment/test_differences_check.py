@@ -5,17 +5,17 @@ from functools import cache
 import pytest
 
 from tests.helpers.differences import Studied, alike, planted, profile, shipped
-from trainer.assessment.diagnosis import Declared
-from trainer.assessment.differences_check import (
+from trainer.assessment.diagnosis.diagnosis import Declared
+from trainer.assessment.differences.differences_check import (
     DifferencesCheck,
     build_check,
     habit_of,
     judge,
 )
-from trainer.assessment.differences_flight import fly_differences
-from trainer.assessment.differences_habit import foreseen_by_habit
-from trainer.assessment.differences_simulation import simulate
-from trainer.assessment.item import fly_to, verify
+from trainer.assessment.differences.differences_flight import fly_differences
+from trainer.assessment.differences.differences_habit import foreseen_by_habit
+from trainer.assessment.differences.differences_simulation import simulate
+from trainer.assessment.items.item import fly_to, verify
 from trainer.lesson.spec import Predict
 from trainer.session.situation import StartModes
 

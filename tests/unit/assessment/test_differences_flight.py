@@ -3,16 +3,16 @@
 import pytest
 
 from tests.helpers.differences import PLANTED, alike, planted, shipped
-from trainer.assessment.differences import (
+from trainer.assessment.differences.differences import (
     FlownDifference,
     cause_words,
     consequence,
     is_coincidence,
 )
-from trainer.assessment.differences_flight import key_of
-from trainer.assessment.differences_play import verify_flown
-from trainer.assessment.differences_scenes import between_limits, scenes_for_both
-from trainer.assessment.item import fly_to
+from trainer.assessment.differences.differences_flight import key_of
+from trainer.assessment.differences.differences_play import verify_flown
+from trainer.assessment.differences.differences_scenes import between_limits, scenes_for_both
+from trainer.assessment.items.item import fly_to
 from trainer.charts.machine import AUTOMATIC
 
 CAUSES = {*(f"option:{name}" for name in PLANTED), "limit:minimum_engagement_height_ft"}

@@ -8,14 +8,14 @@ import pytest
 from tests.helpers.differences import planted, quiet_ship, ship_of, with_limit
 from tests.helpers.planted import variant
 from tests.helpers.situations import workspace
-from trainer.assessment.differences_check import build_check
-from trainer.assessment.differences_impact import (
+from trainer.assessment.differences.differences_check import build_check
+from trainer.assessment.differences.differences_impact import (
     affected_items,
     affected_lesson,
     changed_rules,
     edit_impact,
 )
-from trainer.assessment.differences_three import PAIRS, three_way
+from trainer.assessment.differences.differences_three import PAIRS, three_way
 from trainer.charts.causes import changes_logic, differing_settings
 from trainer.charts.compare import compare
 from trainer.errors import TrainerError

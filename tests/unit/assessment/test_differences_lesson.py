@@ -7,8 +7,8 @@ import pytest
 
 from tests.helpers.differences import alike, planted, quiet_ship, shipped
 from tests.helpers.situations import workspace
-from trainer.assessment.differences_habit import foreseen_by_habit
-from trainer.assessment.differences_lesson import (
+from trainer.assessment.differences.differences_habit import foreseen_by_habit
+from trainer.assessment.differences.differences_lesson import (
     COMPETENCY,
     build_lessons,
     change_words,

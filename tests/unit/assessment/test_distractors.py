@@ -7,8 +7,8 @@ import json
 import pytest
 
 from trainer.app import Workspace
-from trainer.assessment.distractors import answers_by_belief, predict_of
-from trainer.assessment.library import Library
+from trainer.assessment.answers.distractors import answers_by_belief, predict_of
+from trainer.assessment.wrong_rules.library import Library
 from trainer.cli.main import main
 from trainer.lesson.runner import LessonRunner
 

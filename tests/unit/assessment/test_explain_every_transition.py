@@ -5,7 +5,7 @@ import re
 import pytest
 
 from trainer.app import Workspace
-from trainer.assessment.explain import explain_firing
+from trainer.assessment.answers.explain import explain_firing
 from trainer.charts.spec import ChartSpec
 from trainer.session.record import FiredRule
 

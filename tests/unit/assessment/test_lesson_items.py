@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 
 from trainer.app import Workspace
-from trainer.assessment.bank import Bank
-from trainer.assessment.diagnosis import Diagnosis
-from trainer.assessment.hypotheses import Hypotheses
-from trainer.assessment.lesson_items import bank_of, prompt_id, prompt_items
-from trainer.assessment.library import Library, load_folder
+from trainer.assessment.diagnosis.diagnosis import Diagnosis
+from trainer.assessment.diagnosis.hypotheses import Hypotheses
+from trainer.assessment.items.bank import Bank
+from trainer.assessment.items.lesson_items import bank_of, prompt_id, prompt_items
+from trainer.assessment.wrong_rules.library import Library, load_folder
 from trainer.cli.main import main
 from trainer.lesson.loader import load_lesson
 from trainer.session.annunciation import CELLS, Annunciation

@@ -9,11 +9,11 @@ import jsonschema
 import pytest
 from ruamel.yaml import YAML
 
-import trainer.assessment.misconception_file as file_module
+import trainer.assessment.wrong_rules.misconception_file as file_module
 from trainer.app import Workspace
-from trainer.assessment.library import load_folder
-from trainer.assessment.misconception import Add, Misconception, relaxed
-from trainer.assessment.misconception_file import OPERATIONS, read_misconceptions
+from trainer.assessment.wrong_rules.library import load_folder
+from trainer.assessment.wrong_rules.misconception import Add, Misconception, relaxed
+from trainer.assessment.wrong_rules.misconception_file import OPERATIONS, read_misconceptions
 from trainer.charts.loader import load_chart
 from trainer.charts.spec import All, ChartSpec, In, Not, Signal
 from trainer.document import parse_document

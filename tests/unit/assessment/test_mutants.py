@@ -7,15 +7,15 @@ import random
 import pytest
 
 from trainer.app import Workspace
-from trainer.assessment.bank import Bank
-from trainer.assessment.believed_answer import FlownQuestion
-from trainer.assessment.item import fly_to
-from trainer.assessment.library import Library
-from trainer.assessment.mutants import is_mutant, mutants, unlisted_rules
-from trainer.assessment.outsiders import folds, random_changes
-from trainer.assessment.row_index import RowIndex
-from trainer.assessment.simulated_member import FlownItems
-from trainer.assessment.simulation import Outside
+from trainer.assessment.figures.outsiders import folds, random_changes
+from trainer.assessment.figures.simulated_member import FlownItems
+from trainer.assessment.figures.simulation import Outside
+from trainer.assessment.items.bank import Bank
+from trainer.assessment.items.item import fly_to
+from trainer.assessment.wrong_rules.believed_answer import FlownQuestion
+from trainer.assessment.wrong_rules.library import Library
+from trainer.assessment.wrong_rules.mutants import is_mutant, mutants, unlisted_rules
+from trainer.assessment.wrong_rules.row_index import RowIndex
 
 
 @pytest.fixture(scope="module")

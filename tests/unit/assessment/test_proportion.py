@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 from scipy.stats import binomtest
 
-from trainer.assessment.proportion import wilson_interval
+from trainer.assessment.answers.proportion import wilson_interval
 
 
 @pytest.mark.parametrize("count", [1, 2, 7, 30, 400])

@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
-from trainer.assessment.library import Library
-from trainer.assessment.mutants import mutants
-from trainer.assessment.quick_chart import REFUSALS, QuickChart, holds
+from trainer.assessment.wrong_rules.library import Library
+from trainer.assessment.wrong_rules.mutants import mutants
+from trainer.assessment.wrong_rules.quick_chart import REFUSALS, QuickChart, holds
 from trainer.charts.guard import Configuration
 from trainer.charts.machine import AUTOMATIC, UnsettledError
 

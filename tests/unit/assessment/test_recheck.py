@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import pytest
 
-from trainer.assessment.deviation import Deviations, deviation_of
-from trainer.assessment.item import Item, Stimulus
-from trainer.assessment.recheck import Rechecks
+from trainer.assessment.diagnosis.deviation import Deviations, deviation_of
+from trainer.assessment.diagnosis.recheck import Rechecks
+from trainer.assessment.items.item import Item, Stimulus
 from trainer.session.annunciation import Annunciation
 
 RIGHT = Annunciation("autopilot")

@@ -7,14 +7,14 @@ import random
 import pytest
 
 from trainer.app import Workspace
-from trainer.assessment.bank import Bank
-from trainer.assessment.check_form import CheckPlan, draw_form
-from trainer.assessment.item import Item, fly_to, lesson_of, play, verify
-from trainer.assessment.library import Library
-from trainer.assessment.prediction import Prediction
-from trainer.assessment.sequences import LONGEST
-from trainer.assessment.simulated_member import flown_answer
-from trainer.assessment.tutor import Tutor
+from trainer.assessment.answers.prediction import Prediction
+from trainer.assessment.answers.tutor import Tutor
+from trainer.assessment.check.check_form import CheckPlan, draw_form
+from trainer.assessment.figures.simulated_member import flown_answer
+from trainer.assessment.items.bank import Bank
+from trainer.assessment.items.item import Item, fly_to, lesson_of, play, verify
+from trainer.assessment.items.sequences import LONGEST
+from trainer.assessment.wrong_rules.library import Library
 
 
 @pytest.fixture(scope="module")

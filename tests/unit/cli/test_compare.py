@@ -9,14 +9,14 @@ from tests.helpers.club import NOW, build_world
 from tests.helpers.differences import PLANTED, quiet_ship, with_limit
 from tests.helpers.planted import edited_so_that
 from trainer.app import Workspace
-from trainer.assessment.bank import Bank, build_bank
-from trainer.assessment.scene import scenes
+from trainer.assessment.items.bank import Bank, build_bank
+from trainer.assessment.items.scene import scenes
 from trainer.cli.main import build_parser
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import FileError, MissingFileError
 from trainer.lesson.loader import load_lesson
 from trainer.records.signing import CLUB_KEY_FILE, SigningKey
-from trainer.ui.club_work import apply_files
+from trainer.ui.club.club_work import apply_files
 
 
 @pytest.fixture(scope="module")
@@ -102,7 +102,9 @@ def edited(workspace, tmp_path: Path, monkeypatch, small_bank) -> Path:
         return quiet_ship("ship_other" if path.stem == "other" else "ship_known", **change)
 
     monkeypatch.setattr("trainer.cli.compare_edit.load_installation", load)
-    monkeypatch.setattr("trainer.assessment.differences_edit.build_bank", lambda *_made: made)
+    monkeypatch.setattr(
+        "trainer.assessment.differences.differences_edit.build_bank", lambda *_made: made
+    )
     monkeypatch.setattr(type(workspace), "lessons", lambda _self: [])
     return tmp_path / "edit.yaml"
 

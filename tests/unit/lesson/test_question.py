@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from trainer.assessment.prediction import Prediction, score_answer
-from trainer.assessment.tutor import Tutor
+from trainer.assessment.answers.prediction import Prediction, score_answer
+from trainer.assessment.answers.tutor import Tutor
 from trainer.errors import FileError
 from trainer.lesson.flown import fly
 from trainer.lesson.question import ALL_FORMS, FORMS, STRIP_ONLY

@@ -8,10 +8,10 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from trainer.assessment.bank import Bank
-from trainer.assessment.check_form import CheckPlan
-from trainer.assessment.item import FlownSituation, Item, Stimulus
-from trainer.assessment.prediction import Prediction
+from trainer.assessment.answers.prediction import Prediction
+from trainer.assessment.check.check_form import CheckPlan
+from trainer.assessment.items.bank import Bank
+from trainer.assessment.items.item import FlownSituation, Item, Stimulus
 from trainer.flight.types import InitialCondition
 from trainer.records.check_sitting import (
     answer_attempt,

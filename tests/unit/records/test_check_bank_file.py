@@ -13,8 +13,8 @@ import pytest
 
 from tests.helpers.small_bank import SHIP, small_bank
 from trainer.app import Workspace
-from trainer.assessment.bank import Bank
-from trainer.assessment.item import Item
+from trainer.assessment.items.bank import Bank
+from trainer.assessment.items.item import Item
 from trainer.flight.types import Environment, Hill, InitialCondition, Wind, WindLayer
 from trainer.records import check_bank_file
 from trainer.records.check_bank_file import bank_key, bank_path, read_bank, write_bank

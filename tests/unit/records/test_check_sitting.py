@@ -16,11 +16,11 @@ import pytest
 
 import trainer
 from trainer.app import Workspace
-from trainer.assessment.bank import Bank, build_bank
-from trainer.assessment.check_form import CheckPlan, draw_form
-from trainer.assessment.item import lesson_of, play
-from trainer.assessment.prediction import Prediction
-from trainer.assessment.scene import scenes
+from trainer.assessment.answers.prediction import Prediction
+from trainer.assessment.check.check_form import CheckPlan, draw_form
+from trainer.assessment.items.bank import Bank, build_bank
+from trainer.assessment.items.item import lesson_of, play
+from trainer.assessment.items.scene import scenes
 from trainer.lesson.question import compute_answer
 from trainer.records.attempt_check import attempt_from_json
 from trainer.records.check_sitting import (

@@ -15,9 +15,9 @@ from tests.helpers.differences import (
     study,
     with_limit,
 )
-from trainer.assessment.differences import FlownDifference
-from trainer.assessment.differences_play import play_stimulus
-from trainer.assessment.item import fly_to
+from trainer.assessment.differences.differences import FlownDifference
+from trainer.assessment.differences.differences_play import play_stimulus
+from trainer.assessment.items.item import fly_to
 from trainer.charts.machine import AUTOMATIC
 from trainer.errors import MissingFileError
 from trainer.report.differences_briefing import Briefing, _Writer, build_briefing

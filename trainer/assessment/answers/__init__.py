@@ -1,0 +1,1 @@
+"""One answer: the prediction, its score, its explanation."""

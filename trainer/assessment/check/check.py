@@ -1,0 +1,204 @@
+"""The club's check as a value that grows by answers: what is asked next, and the decision.
+
+The next item and the outcome follow from plan, form and answers alone, so that a check goes on
+at the same item after a power loss: hand in the stored answers again.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from trainer.assessment.answers.prediction import Confidence
+from trainer.assessment.check.check_form import CheckForm, CheckPlan
+from trainer.assessment.check.sprt import Decision, cut_score
+from trainer.assessment.items.item import Item
+from trainer.session.annunciation import Annunciation
+
+
+@dataclass(frozen=True, slots=True)
+class CheckAnswer:
+    """One answered item of a check."""
+
+    item: Item
+    answer: Annunciation
+    confidence: Confidence
+
+    @property
+    def is_right(self) -> bool:
+        """True if every cell is right."""
+        return self.answer == self.item.true
+
+
+@dataclass(frozen=True, slots=True)
+class CompetencyResult:
+    """Answers of one competency, and the sequential test's decision on them alone."""
+
+    competency: str
+    right: int
+    wrong: int
+    decision: Decision
+
+
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """The decision and why.
+
+    `open` while items are left to ask. `reasons` are sentences for the debrief.
+    """
+
+    decision: Decision
+    reasons: tuple[str, ...]
+    competencies: tuple[CompetencyResult, ...]
+    critical_failed: tuple[str, ...]
+    sure_and_wrong: tuple[CheckAnswer, ...]
+    right: int
+    wrong: int
+
+
+class Check:
+    """One member's check.
+
+    Args:
+        plan: How it decides.
+        form: The items drawn for it.
+        answers: Answers already given, in order, when a check is resumed.
+    """
+
+    def __init__(
+        self, plan: CheckPlan, form: CheckForm, answers: Iterable[CheckAnswer] = ()
+    ) -> None:
+        self.plan = plan
+        self.form = form
+        self.answers: list[CheckAnswer] = []
+        for answer in answers:
+            self.answer(answer.item, answer.answer, answer.confidence)
+
+    def answer(self, item: Item, answer: Annunciation, confidence: Confidence) -> None:
+        """Take the answer to the item that was asked.
+
+        Raises:
+            ValueError: Another item was asked: an answered one can't be changed.
+        """
+        asked = self.next_item()
+        if asked is None or asked.id != item.id:
+            raise ValueError(f"item {item.id} was not asked")
+        self.answers.append(CheckAnswer(item, answer, confidence))
+
+    def next_item(self) -> Item | None:
+        """Return the item to ask, or None when the check is over."""
+        second = self._second_chance()
+        if second is not None:
+            return second
+        if self._main_decision() != "open":
+            return None
+        done = {one.item.id for one in self.answers}
+        return next((item for item in self._form_items() if item.id not in done), None)
+
+    def _form_items(self) -> tuple[Item, ...]:
+        return self.form.items[: self.plan.length]
+
+    def _second_chance(self) -> Item | None:
+        """A critical group whose last answer is wrong is asked once more, at the end."""
+        if self._main_decision() == "open":
+            return None
+        done = {one.item.id for one in self.answers}
+        spare = {item.id for item in self.form.spare}
+        given = {one.item.critical for one in self.answers if one.item.id in spare}
+        for group in self._critical_wrong():
+            if group not in given:
+                for item in self.form.spare:
+                    if item.critical == group and item.id not in done:
+                        return item
+        return None
+
+    def _critical_wrong(self) -> tuple[str, ...]:
+        """Return the critical groups whose last answer is wrong."""
+        last: dict[str, bool] = {}
+        for one in self.answers:
+            if one.item.is_critical:
+                last[one.item.critical] = one.is_right
+        return tuple(group for group, is_right in last.items() if not is_right)
+
+    def _main_decision(self) -> Decision:
+        """Decide on right and wrong alone; second chances don't count."""
+        spare = {item.id for item in self.form.spare}
+        asked = [one for one in self.answers if one.item.id not in spare]
+        right = sum(one.is_right for one in asked)
+        wrong = len(asked) - right
+        if self.plan.fixed:
+            if right + wrong < self.plan.fixed:
+                return "open"
+            return "pass" if right >= self.cut else "fail"
+        if right + wrong < self.plan.least:
+            return "open"
+        return self.plan.rates.decide(right, wrong, self.plan.most)
+
+    @property
+    def cut(self) -> int:
+        """Least right answers of a fixed form."""
+        return self.plan.cut or cut_score(self.plan.fixed, self.plan.rates).least_right
+
+    def outcome(self) -> Decided:
+        """Return the decision so far, with its reasons."""
+        right = sum(one.is_right for one in self.answers)
+        wrong = len(self.answers) - right
+        failed = self._critical_wrong()
+        competencies = self._competencies()
+        main = self._main_decision()
+        decision: Decision = main
+        if self.next_item() is not None:
+            decision = "open"
+        elif main == "pass" and (failed or any(c.decision == "fail" for c in competencies)):
+            decision = "fail"
+        return Decided(
+            decision, self._reasons(decision, right, wrong, failed, competencies), competencies,
+            failed, self._sure_and_wrong(), right, wrong,
+        )  # fmt: skip
+
+    def _competencies(self) -> tuple[CompetencyResult, ...]:
+        right: Counter[str] = Counter()
+        wrong: Counter[str] = Counter()
+        for one in self.answers:
+            (right if one.is_right else wrong)[one.item.competency] += 1
+        return tuple(
+            CompetencyResult(
+                name, right[name], wrong[name], self.plan.rates.decide(right[name], wrong[name])
+            )
+            for name in sorted(right | wrong)
+        )
+
+    def _sure_and_wrong(self) -> tuple[CheckAnswer, ...]:
+        return tuple(a for a in self.answers if a.confidence == "sure" and not a.is_right)
+
+    def _reasons(
+        self,
+        decision: Decision,
+        right: int,
+        wrong: int,
+        failed: tuple[str, ...],
+        competencies: tuple[CompetencyResult, ...],
+    ) -> tuple[str, ...]:
+        rates = self.plan.rates
+        said = [f"{right} of {right + wrong} answers are right."]
+        sure = len(self._sure_and_wrong())
+        if sure:
+            were = "answer was" if sure == 1 else "answers were"
+            said.insert(0, f"{sure} {were} given as sure and wrong.")
+        said.extend(f"Critical and not shown: {name.replace('_', ' ')}." for name in failed)
+        said.extend(
+            f"Not mastered on its own: {one.competency.replace('_', ' ')} "
+            f"({one.wrong} of {one.right + one.wrong} wrong)."
+            for one in competencies
+            if one.decision == "fail"
+        )
+        if decision != "open" and self.plan.fixed:
+            said.append(self.plan.cut_rationale or cut_score(self.plan.fixed, rates).rationale)
+        elif decision != "open":
+            said.append(
+                f"Declared: who answers {100 * rates.nonmaster:.0f} % right passes in at most "
+                f"{100 * rates.alpha:.0f} % of checks, who answers {100 * rates.master:.0f} % "
+                f"fails in at most {100 * rates.beta:.0f} %."
+            )
+        return tuple(said)

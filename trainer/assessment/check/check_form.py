@@ -1,0 +1,124 @@
+"""A form of the club's check: items in an order, drawn from the bank by a seed.
+
+Competencies take turns, so that every stretch of the form covers them evenly. Parallel forms are
+drawn with different seeds and share no item if the earlier ones are handed in. Items of several
+keys are left to practice: in a check every answer must speak for one competency.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Collection
+from dataclasses import dataclass, field
+
+from trainer.assessment.check.sprt import Sprt
+from trainer.assessment.items.bank import Bank
+from trainer.assessment.items.item import Item
+from trainer.errors import TrainerError
+
+CHECK_RATES = Sprt(nonmaster=0.60, master=0.90, alpha=0.05, beta=0.01)
+"""Beta leaves room within 5 % for ready members who slip twice on a critical group."""
+
+
+class FormError(TrainerError):
+    """A form that the bank can't fill."""
+
+
+@dataclass(frozen=True, slots=True)
+class CheckPlan:
+    """How a check decides.
+
+    Attributes:
+        rates: Declared limits and error rates.
+        fixed: Number of items in a fixed form; 0: the sequential test decides when to stop.
+        least: Fewest items of a sequential check.
+        most: Items after which a sequential check must decide.
+        cut: Least right answers of a fixed form; 0: computed from the rates.
+        cut_rationale: Why this cut, in the lead's words; empty: the computed one.
+        competencies: Those checked, in the order of turns; empty: all that the bank has.
+    """
+
+    rates: Sprt = CHECK_RATES
+    fixed: int = 0
+    least: int = 12
+    most: int = 40
+    cut: int = 0
+    cut_rationale: str = ""
+    competencies: tuple[str, ...] = field(default=())
+
+    @property
+    def length(self) -> int:
+        """Number of items that a form must hold."""
+        return self.fixed or self.most
+
+
+@dataclass(frozen=True, slots=True)
+class CheckForm:
+    """The items of one check, and spare critical ones for a second chance."""
+
+    seed: int
+    items: tuple[Item, ...]
+    spare: tuple[Item, ...]
+
+
+def draw_form(bank: Bank, plan: CheckPlan, seed: int, excluded: Collection[str] = ()) -> CheckForm:
+    """Return the form that a seed draws.
+
+    Args:
+        bank: The item bank.
+        plan: How the check decides.
+        seed: The same seed draws the same form from the same bank.
+        excluded: Ids of items that must not be used, for instance those of other forms.
+
+    Raises:
+        FormError: The bank has too few items left.
+    """
+    chance = random.Random(f"check {seed}")  # noqa: S311 - a form, not a secret
+    items = [i for i in bank.items if i.id not in excluded and not i.is_sequence]
+    chance.shuffle(items)
+    names = plan.competencies or tuple(sorted({item.competency for item in items}))
+    items = [item for item in items if item.competency in names]
+    critical = _critical(items)
+    chosen = list(critical)
+    used = {item.kind for item in chosen}
+    turns = {name: [i for i in items if i.competency == name] for name in names}
+    while len(chosen) < plan.length:
+        before = len(chosen)
+        for name in names:
+            item = _take(turns[name], used, {one.id for one in chosen})
+            if item is not None and len(chosen) < plan.length:
+                chosen.append(item)
+                used.add(item.kind)
+        if len(chosen) == before:
+            found = f"only {before} items for a form of {plan.length}"
+            raise FormError(f"{found}; accepted: a shorter form, or more competencies")
+    chosen = _mixed(chosen, len(critical), plan, chance)
+    held = {one.id for one in chosen}
+    spare = tuple(i for i in items if i.is_critical and i.id not in held)
+    return CheckForm(seed, tuple(chosen), spare)
+
+
+def _critical(items: list[Item]) -> list[Item]:
+    """Return the first item of each critical group."""
+    found: dict[str, Item] = {}
+    for item in items:
+        if item.is_critical:
+            found.setdefault(item.critical, item)
+    return list(found.values())
+
+
+def _take(items: list[Item], used: set[str], chosen: set[str]) -> Item | None:
+    """Return an item of a kind not used yet, else any not chosen, or None."""
+    fresh = [item for item in items if item.id not in chosen]
+    for item in fresh:
+        if item.kind not in used:
+            return item
+    return fresh[0] if fresh else None
+
+
+def _mixed(chosen: list[Item], critical: int, plan: CheckPlan, chance: random.Random) -> list[Item]:
+    """Spread the critical items over the part of the form that everybody answers."""
+    first = max(min(plan.fixed or plan.least, len(chosen)), critical)
+    head, tail = chosen[:first], chosen[first:]
+    chance.shuffle(head)
+    return [*head, *tail]

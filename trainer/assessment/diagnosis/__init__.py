@@ -1,0 +1,1 @@
+"""What a member believes, inferred from answers, and what to ask next."""

@@ -1,0 +1,79 @@
+"""A diagnosis in plain words: what is believed, which answers say so, and what is left open."""
+
+from __future__ import annotations
+
+from trainer.assessment.diagnosis.diagnosis import Answered, Evidence, Finding
+from trainer.assessment.wrong_rules.misconception import Misconception
+
+_MOST_SHOWN = 3
+
+
+def verdict_words(finding: Finding) -> str:
+    """Return the verdict in one or two sentences."""
+    answers = "1 answer" if finding.answered == 1 else f"{finding.answered} answers"
+    match finding.verdict:
+        case "sound":
+            return (
+                f"After {answers} no wrong rule of the library is left that fits, and nothing "
+                "speaks for another one."
+            )
+        case "holds":
+            rules = (
+                "one wrong rule" if len(finding.held) == 1 else f"{len(finding.held)} wrong rules"
+            )
+            return f"After {answers} {rules} can be named."
+        case "unexplained":
+            where = (
+                f" It shows most clearly here: {topic_words(finding.topic)}."
+                if finding.topic
+                else ""
+            )
+            return (
+                f"Unexplained: more of the {answers} are wrong than slips account for, and no rule "
+                f"of the library fits them.{where} Talk about it with the member."
+            )
+        case "open":
+            return (
+                f"Nothing can be said for certain yet after {answers}. Ruled out: "
+                f"{finding.excluded} of the {finding.listed} wrong rules of the library."
+            )
+
+
+def topic_words(topic: str) -> str:
+    """Return the topic of an unlisted wrong rule in words.
+
+    Example:
+        >>> topic_words("automatic: vertical, pitch_hold")
+        'what changes by itself: vertical, pitch hold'
+        >>> topic_words("wait changes alert+vertical_active")
+        'waiting changes alert, vertical active'
+        >>> topic_words("go_around while engagement_height_reached off")
+        'go around while not engagement height reached'
+    """
+    key, _, condition = topic.partition(" while ")
+    if condition.endswith((" on", " off")):
+        signal, _, state = condition.rpartition(" ")
+        topic = f"{key} while {'' if state == 'on' else 'not '}{signal}"
+    for code, words in (("automatic", "what changes by itself"), ("wait ", "waiting ")):
+        if topic.startswith(code):
+            topic = topic.replace(code, words, 1)
+    return topic.replace("+", ", ").replace("_", " ")
+
+
+def evidence_words(evidence: Evidence, misconception: Misconception) -> str:
+    """Return why a misconception is believed, naming the answers that fit it."""
+    count = len(evidence.fitting)
+    lead = "This answer fits" if count == 1 else f"These {count} answers fit"
+    shown = "; ".join(_place(one) for one in evidence.fitting[:_MOST_SHOWN])
+    more = f" and {count - _MOST_SHOWN} more" if count > _MOST_SHOWN else ""
+    text = f"{lead} the wrong rule “{misconception.sentence}” {shown}{more}."
+    if evidence.contradicting:
+        against = len(evidence.contradicting)
+        text += f" Against it: {against} right answer{'s' if against > 1 else ''} where it shows."
+    return f"{text} Probability {evidence.probability:.2f}."
+
+
+def _place(answered: Answered) -> str:
+    item = answered.item
+    event = item.stimulus.id.replace("_", " ")
+    return f"[{item.id}: {item.situation.words} Then: {event}]"

@@ -1,0 +1,1 @@
+"""What differs between two ships: found, told, taught and checked."""

@@ -1,0 +1,1 @@
+"""Simulated members, and how well they are diagnosed and decided."""

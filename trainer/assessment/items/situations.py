@@ -1,0 +1,189 @@
+"""Every situation that can be flown: scenes with the modes that hold in them.
+
+The honest criterion: the modes are reachable in the explored installation, the simulator begins
+the flight in them, the logic leaves them alone, and the strip is still the same a second later.
+"""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from trainer.assessment.items.item import Begin, FlownSituation, ItemError, fly_to
+from trainer.assessment.items.normal_flight import explore_with
+from trainer.assessment.items.scene import Scene
+from trainer.assessment.wrong_rules.quick_chart import QuickChart
+from trainer.charts.guard import Configuration
+from trainer.charts.spec import ChartSpec
+from trainer.session.logic import Logic
+from trainer.session.session import Session
+from trainer.session.situation import StartModes
+
+MOST_OF_A_SCENE = 40
+"""Situations kept of one scene at most, the rest would add little but time."""
+MOST_TRIED_OF_A_SCENE = 160
+"""Modes tried in one scene at most: in some, few of those that rest can be come by."""
+MOST_AFTER_A_KEY = 4
+"""Situations one key further that are kept of each scene."""
+_SHUFFLE_KEYS = 4.0
+"""How far chance may move a situation in the order of how many keys lead to it."""
+_MODE_REGIONS = ("engagement", "lateral", "vertical")
+
+
+@dataclass(frozen=True, slots=True)
+class Flown:
+    """A situation with the session that has flown to it; fork it, don't use it up."""
+
+    scene: Scene
+    situation: FlownSituation
+    session: Session
+
+    @property
+    def configuration(self) -> Configuration:
+        """The settled configuration at the question."""
+        return self.session.configuration
+
+    @property
+    def bits(self) -> int:
+        """The signals at the question."""
+        return self.session.bits
+
+
+def flown_situations(
+    logic: Logic, scenes: tuple[Scene, ...], begin: Begin, truth: QuickChart, seed: int = 1
+) -> list[Flown]:
+    """Return flown situations of every scene, each strip with each set of signals once.
+
+    Where something comes by itself, the flight counts as well: the same signals may lead to
+    another change.
+
+    Args:
+        logic: The installation's logic.
+        scenes: The flights.
+        begin: Starts a session of the installation.
+        truth: The installation's chart, compiled.
+        seed: Which modes are tried where there are many.
+    """
+    chart = logic.installation.chart
+    chance = random.Random(seed)  # noqa: S311 - which situations are tried, not a secret
+    bits = {scene.id: fly_to(_situation(scene, StartModes()), begin).bits for scene in scenes}
+    constants = _constants(logic, [bits[scene.id] for scene in scenes if scene.is_calm])
+    explored = explore_with(chart, constants)
+    reachable = explored.settled
+    natural = [c for c in reachable if _is_natural(c, chart)]
+    known: set[tuple[Configuration, int, str]] = set()
+    found: list[Flown] = []
+    for scene in scenes:
+        resting = [c for c in natural if _may_rest(c, bits[scene.id], truth, chart)]
+        # Modes that few keys lead to come up more often in the air, so they are preferred.
+        resting.sort(key=lambda c: len(explored.path(c)) + chance.uniform(0.0, _SHUFFLE_KEYS))
+        most = len(found) + MOST_OF_A_SCENE
+        for configuration in resting[:MOST_TRIED_OF_A_SCENE]:
+            if len(found) == most:
+                break
+            flown = _try(scene, modes_of(configuration, chart), begin)
+            if flown is None or not _is_reached(flown, reachable, chart):
+                continue
+            flight = scene.id if scene.wait_s > 0.0 else ""
+            key = (flown.configuration, flown.bits, flight)
+            if key not in known:
+                known.add(key)
+                found.append(flown)
+    return [*found, *_after_one_key(found, logic, known)]
+
+
+def _situation(scene: Scene, modes: StartModes) -> FlownSituation:
+    name = [modes.engagement, modes.lateral, modes.vertical, *modes.armed]
+    return FlownSituation(f"{scene.id}/{'+'.join(name)}", scene.words, scene.with_modes(modes))
+
+
+def _constants(logic: Logic, valuations: list[int]) -> dict[str, bool]:
+    always = never = -1
+    for bits in valuations:
+        always &= bits
+        never &= ~bits
+    return {
+        name: bool(always >> bit & 1)
+        for name, bit in logic.machine.signal_bit.items()
+        if (always | never) >> bit & 1
+    }
+
+
+def _is_natural(configuration: Configuration, chart: ChartSpec) -> bool:
+    """True if a start can be in it: only modes are set, and the system is ready."""
+    for region, state in zip(chart.regions.values(), configuration, strict=True):
+        if region.id == "system":
+            if state != "ready":
+                return False
+        elif region.id not in _MODE_REGIONS and region.kind != "armed" and state != region.initial:
+            return False
+    return True
+
+
+def modes_of(configuration: Configuration, chart: ChartSpec) -> StartModes:
+    """Return the modes that a start needs to be in a configuration."""
+    states = dict(zip(chart.regions, configuration, strict=True))
+    armed = tuple(
+        region.arms
+        for region in chart.regions.values()
+        if region.kind == "armed" and states[region.id] != region.initial
+    )
+    return StartModes(states["engagement"], states["lateral"], states["vertical"], armed)
+
+
+def _may_rest(configuration: Configuration, bits: int, truth: QuickChart, chart: ChartSpec) -> bool:
+    """True if the modes may last: at most an alert or a protection comes with the scene."""
+    # A capture's own signal depends on the mode, so only trying shows whether it holds.
+    if "altitude_capture" in configuration:
+        return True
+    settled = truth.settle(configuration, bits)
+    return all(
+        here == there or region.kind in ("alert", "protection")
+        for region, here, there in zip(chart.regions.values(), configuration, settled, strict=True)
+    )
+
+
+def _try(scene: Scene, modes: StartModes, begin: Begin) -> Flown | None:
+    situation = _situation(scene, modes)
+    try:
+        return Flown(scene, situation, fly_to(situation, begin))
+    except ItemError:
+        return None
+
+
+def _is_reached(
+    flown: Flown, reachable: dict[Configuration, tuple[tuple[int, int], ...]], chart: ChartSpec
+) -> bool:
+    """True if the modes, without the alerts that the scene brings, are among those explored."""
+    states = list(flown.configuration)
+    for index, region in enumerate(chart.regions.values()):
+        if region.kind in ("alert", "protection"):
+            states[index] = region.initial
+    return tuple(states) in reachable
+
+
+def _after_one_key(
+    found: list[Flown], logic: Logic, known: set[tuple[Configuration, int, str]]
+) -> Iterator[Flown]:
+    """Yield situations that no start can be in, one key further: an alert, a hidden cue."""
+    chart = logic.installation.chart
+    keys = [event.id for event in chart.events.values() if event.kind == "key"]
+    count: Counter[tuple[str, str]] = Counter()
+    for flown in found:
+        if not flown.scene.is_calm:
+            continue
+        for key in keys:
+            if count[flown.scene.id, key] >= MOST_AFTER_A_KEY:
+                continue
+            fork = flown.session.fork()
+            fork.press(key)
+            place = (fork.configuration, fork.bits, "")
+            if _is_natural(fork.configuration, chart) or place in known:
+                continue
+            known.add(place)
+            count[flown.scene.id, key] += 1
+            start = flown.situation
+            situation = FlownSituation(f"{start.id}/{key}", start.words, start.start, (key,))
+            yield Flown(flown.scene, situation, fork)

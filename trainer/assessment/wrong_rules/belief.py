@@ -1,0 +1,82 @@
+"""What somebody would answer who holds a wrong rule: the patched chart run on the same situation.
+
+A member sees the true strip before answering. Where the wrong rule would already have changed
+what is shown, what is shown overrules it, and the member answers as a sound one would.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cached_property
+
+from trainer.assessment.wrong_rules.misconception import Misconception
+from trainer.assessment.wrong_rules.quick_chart import QuickChart, Row
+from trainer.charts.guard import Configuration
+from trainer.charts.machine import AUTOMATIC
+from trainer.charts.spec import ChartSpec
+from trainer.lesson.answer import PromptPlay
+from trainer.lesson.spec import Predict
+from trainer.session.annunciation import Annunciation
+from trainer.session.logic import Logic
+from trainer.session.session import Session
+
+
+class Belief:
+    """One or more misconceptions, held in one installation.
+
+    Args:
+        parts: The misconceptions; several are held at once.
+        chart: The patched, specialised chart.
+        logic: The installation's true logic.
+    """
+
+    def __init__(
+        self, parts: tuple[Misconception, ...], chart: ChartSpec, logic: Logic, truth: QuickChart
+    ) -> None:
+        self.parts = parts
+        self.chart = chart
+        self._truth_logic = logic
+        self._truth = truth
+        self.quick = QuickChart(chart, logic.machine.signal_bit, truth)
+        self.rows: frozenset[Row] = truth.differing_rows(self.quick)
+        self.quick.vary(truth, self.rows)
+
+    @property
+    def id(self) -> str:
+        """Ids of the misconceptions, joined by a plus sign."""
+        return "+".join(part.id for part in self.parts)
+
+    @cached_property
+    def logic(self) -> Logic:
+        """The believed logic, to fly a session with."""
+        return Logic(replace(self._truth_logic.installation, chart=self.chart))
+
+    def answer(self, configuration: Configuration, bits: int, event: str) -> Configuration:
+        """Return where an event (or `automatic`: the signals alone) leads in this belief.
+
+        Args:
+            configuration: What is shown, at rest (but for `automatic`).
+            bits: The signals.
+            event: The event.
+        """
+        if event == AUTOMATIC:
+            return self.quick.settle(configuration, bits)
+        if not self.quick.is_at_rest(configuration, bits):
+            return self._truth.send(configuration, bits, event)
+        return self.quick.send(configuration, bits, event)
+
+    def foresees(self, predict: Predict, session: Session) -> Annunciation | None:
+        """Return the answer to a prompt of a strip kind, or None if what is shown overrules it.
+
+        Args:
+            predict: The prompt.
+            session: The session at its moment; it isn't touched.
+        """
+        if not self.quick.is_at_rest(session.configuration, session.bits):
+            return None
+        fork = session.fork()
+        fork.logic = self.logic
+        play = PromptPlay(predict, fork)
+        while not play.is_over:
+            play.step()
+        return play.answer.after

@@ -1,0 +1,110 @@
+"""The misconceptions that can be held in one installation: which are wrong there, and which not.
+
+A rule that is true of the installation, that changes nothing there, or that can't be told from
+the truth by any strip is left out, with the reason.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from trainer.assessment.wrong_rules.belief import Belief
+from trainer.assessment.wrong_rules.misconception import Misconception, PatchError, patched_chart
+from trainer.assessment.wrong_rules.misconception_file import load_misconceptions
+from trainer.assessment.wrong_rules.quick_chart import Point, QuickChart
+from trainer.assessment.wrong_rules.row_index import Changed, RowIndex
+from trainer.charts.spec import ChartSpec
+from trainer.charts.specialise import needs_met
+from trainer.errors import FileError, FileProblem
+from trainer.session.logic import Logic
+
+FOLDER = "misconceptions"
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A misconception that isn't used in an installation, and why."""
+
+    misconception: Misconception
+    reason: str
+
+
+class Library:
+    """The misconceptions fitted to one installation.
+
+    Attributes:
+        logic: The installation's true logic.
+        truth: Its chart, compiled for bulk work.
+        beliefs: One belief for each misconception that is wrong here, by id.
+        left_out: The others.
+    """
+
+    def __init__(self, logic: Logic, misconceptions: Iterable[Misconception]) -> None:
+        self.logic = logic
+        self.truth = QuickChart(logic.installation.chart, logic.machine.signal_bit)
+        self.options = {v.id: v.choice for v in logic.installation.options.values()}
+        self.beliefs: dict[str, Belief] = {}
+        self.left_out: list[LeftOut] = []
+        for one in misconceptions:
+            found = self._fit(one)
+            if isinstance(found, Belief):
+                self.beliefs[one.id] = found
+            else:
+                self.left_out.append(LeftOut(one, found))
+        self.index = RowIndex(
+            self.truth, {n: Changed(one.quick, one.rows) for n, one in self.beliefs.items()}
+        )
+
+    def _fit(self, one: Misconception) -> Belief | str:
+        if not needs_met(one.needs, self.options):
+            return "true of this aircraft, by its options"
+        try:
+            belief = self.believe(one)
+        except PatchError as error:
+            return str(error)
+        if not belief.rows:
+            return "it changes nothing in this aircraft: here the rule is true, or not fitted"
+        return belief
+
+    def believe(self, *parts: Misconception) -> Belief:
+        """Return the belief of somebody who holds these misconceptions at once.
+
+        Raises:
+            PatchError: They need parts that this aircraft hasn't got.
+        """
+        operations = tuple(step for part in parts for step in part.operations)
+        generic = self.logic.installation.generic
+        chart = patched_chart(generic, self.options, operations)
+        return Belief(parts, chart, self.logic, self.truth)
+
+    def differing(self, points: Iterable[Point]) -> list[str]:
+        """Return the misconceptions that find another outcome in some row of these microsteps."""
+        return self.index.differing(points)
+
+    @property
+    def misconceptions(self) -> dict[str, Misconception]:
+        """The misconceptions in use, by id."""
+        return {name: belief.parts[0] for name, belief in self.beliefs.items()}
+
+
+def load_folder(charts: Path, chart: ChartSpec | None = None) -> tuple[Misconception, ...]:
+    """Return the misconceptions of all files for a chart.
+
+    Args:
+        charts: Folder with the chart files; the misconceptions lie in a folder inside it.
+        chart: Only those of this chart; None: all.
+
+    Raises:
+        FileError: A file isn't accepted, or two files use the same id.
+    """
+    found: dict[str, Misconception] = {}
+    for path in sorted((charts / FOLDER).rglob("*.yaml")):
+        for one in load_misconceptions(path, charts, chart):
+            if one.id in found:
+                other = found[one.id]
+                what = f"id '{one.id}' already in {other.path}, line {other.line}"
+                raise FileError([FileProblem(str(path), one.line, 1, what, "an id of its own")])
+            found[one.id] = one
+    return tuple(found.values())

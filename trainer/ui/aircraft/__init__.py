@@ -1,0 +1,1 @@
+"""The aircraft page: options, limits, and flown examples of them."""

@@ -1,0 +1,1 @@
+"""The club's book: roster, board, exchange."""

@@ -1,0 +1,1 @@
+"""After the flight: timeline, plots, attempts."""

@@ -1,0 +1,1 @@
+"""Choosing and flying a lesson, and answering its questions."""

@@ -1,0 +1,205 @@
+"""One question with its answer: choices or a number, and where the answer comes from."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QGridLayout,
+    QHBoxLayout,
+    QLineEdit,
+    QRadioButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from trainer.charts.installation import STATES, Provenance
+from trainer.charts.questionnaire import Answer, Question, problem_of
+from trainer.ui.look.kit import label, panel, set_role
+from trainer.ui.look.picker import Picker
+from trainer.ui.look.tick_box import TickBox
+
+STATE_LABELS = {
+    "placeholder": "Placeholder: nobody has looked it up",
+    "entered": "Entered from a source",
+    "verified": "Entered, and verified by an instructor",
+}
+_FIELDS = {
+    "source": ("Where it stands", "flight manual supplement, section, revision"),
+    "entered_by": ("Entered by", "name"),
+    "date": ("Date", "year-month-day"),
+    "verified_by": ("Verified by", "name of the instructor"),
+}
+_MARK_PX = 22
+
+
+class AnswerForm(QWidget):
+    """Shows a question; `changed` carries the answer after every touch."""
+
+    changed = Signal(object)
+    looked_at = Signal(str)
+    """A choice that the user points at without choosing it yet."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("plain")
+        self._question: Question | None = None
+        self._answer = Answer("")
+        self.section = label("", "group")
+        self.words = label("", "heading", wraps=True)
+        self.choices = QButtonGroup(self)
+        self._choice_box = QVBoxLayout()
+        self._choice_rows: list[QWidget] = []
+        self.number = QLineEdit()
+        self.number.setAccessibleName("Value")
+        self.number.setMaximumWidth(120)
+        self.unit = label("")
+        self.range = label("", "quiet", wraps=True)
+        self.unknown = TickBox("Not known: ask")
+        self.state = Picker("State of the answer")
+        for state in STATES:
+            self.state.addItem(STATE_LABELS[state], state)
+        self.fields = {name: QLineEdit() for name in _FIELDS}
+        self.problem = label("", "wrong", wraps=True)
+        self._lay_out()
+        self.choices.idToggled.connect(self._choose)
+        self.number.textEdited.connect(lambda _text: self._take())
+        self.unknown.clicked.connect(self._mark_unknown)
+        self.state.activated.connect(lambda _place: self._take())
+        for field in self.fields.values():
+            field.textEdited.connect(lambda _text: self._take())
+
+    def show_question(self, question: Question, answer: Answer) -> None:
+        """Show a question and the answer so far."""
+        self._question, self._answer = question, answer
+        self.section.setText(f"{question.section}  {question.section_title}")
+        self.words.setText(question.words)
+        self._show_choices(question, answer)
+        is_limit = question.kind == "limit"
+        for widget in (self.number, self.unit, self.range):
+            widget.setVisible(is_limit)
+        if is_limit:
+            value = answer.value
+            self.number.setText(value if isinstance(value, str) else f"{value:g}")
+            self.unit.setText(question.unit)
+            self.range.setText(f"From {question.low:g} to {question.high:g} {question.unit}.")
+        where = answer.provenance
+        self.unknown.setChecked(where.is_unknown)
+        self.state.setCurrentIndex(STATES.index(where.state))
+        for name, field in self.fields.items():
+            field.setText(getattr(where, name))
+        self._show_state()
+
+    def take_focus(self) -> None:
+        """Put the focus where the answer is given."""
+        checked = self.choices.checkedButton()
+        (checked or self.number).setFocus()
+
+    def _show_choices(self, question: Question, answer: Answer) -> None:
+        self.choices.blockSignals(True)
+        for row in self._choice_rows:
+            row.hide()
+            row.deleteLater()
+        for old in self.choices.buttons():
+            self.choices.removeButton(old)
+        self._choice_rows = []
+        for number, (choice, words) in enumerate(question.choices.items()):
+            radio = QRadioButton(choice.replace("_", " ").capitalize())
+            radio.setAccessibleDescription(words)
+            radio.setProperty("choice", choice)
+            radio.setChecked(answer.value == choice)
+            self.choices.addButton(radio, number)
+            row = QWidget()
+            row.setObjectName("plain")
+            column = QVBoxLayout(row)
+            column.setContentsMargins(0, 2, 0, 2)
+            column.setSpacing(0)
+            column.addWidget(radio)
+            consequence = label(words, "quiet", wraps=True)
+            consequence.setContentsMargins(_MARK_PX, 0, 0, 0)
+            column.addWidget(consequence)
+            self._choice_box.addWidget(row)
+            self._choice_rows.append(row)
+        self.choices.blockSignals(False)
+
+    def _choose(self, _number: int, is_on: bool) -> None:
+        if is_on:
+            self._take()
+
+    def _mark_unknown(self, is_on: bool) -> None:
+        if is_on:
+            self.state.setCurrentIndex(STATES.index("placeholder"))
+        self._take()
+
+    def _take(self) -> None:
+        question = self._question
+        if question is None:
+            return
+        state = self.state.currentData()
+        if state != "placeholder" and self.sender() is self.state:
+            self.unknown.setChecked(False)
+        where = Provenance(
+            state,
+            **{name: field.text() for name, field in self.fields.items()},
+            is_unknown=self.unknown.isChecked(),
+        )
+        self._answer = Answer(self._value(question), where)
+        self._show_state()
+        self.changed.emit(self._answer)
+
+    def _value(self, question: Question) -> str | float:
+        if question.kind == "option":
+            checked = self.choices.checkedButton()
+            return checked.property("choice") if checked else str(self._answer.value)
+        text = self.number.text().strip().replace(",", ".")
+        try:
+            return float(text)
+        except ValueError:
+            return text
+
+    def _show_state(self) -> None:
+        assert self._question is not None
+        where = self._answer.provenance
+        self.fields["verified_by"].setEnabled(where.state == "verified")
+        problem = problem_of(self._question, self._answer)
+        words, role = problem, "wrong"
+        if not problem and where.is_unknown:
+            words, role = "On the sheet of questions to ask.", "caution"
+        elif not problem and where.state == "placeholder":
+            words, role = "A placeholder: not for use in the aircraft.", "caution"
+        elif not problem:
+            words, role = f"\N{CHECK MARK} {where.state.capitalize()}.", "right"
+        self.problem.setText(words)
+        set_role(self.problem, role)
+
+    def _lay_out(self) -> None:
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(4)
+        column.addWidget(self.section)
+        column.addWidget(self.words)
+        column.addLayout(self._choice_box)
+        row = QHBoxLayout()
+        row.addWidget(self.number)
+        row.addWidget(self.unit)
+        row.addStretch(1)
+        column.addLayout(row)
+        column.addWidget(self.range)
+        column.addSpacing(6)
+        frame, inner = panel("Where the answer comes from")
+        inner.addWidget(label("Where the answer comes from", "group"))
+        inner.addWidget(self.unknown)
+        inner.addWidget(self.state)
+        grid = QGridLayout()
+        grid.setVerticalSpacing(4)
+        for place, (name, (title, hint)) in enumerate(_FIELDS.items()):
+            field = self.fields[name]
+            field.setAccessibleName(title)
+            field.setPlaceholderText(hint)
+            field.setMaxLength(200)
+            grid.addWidget(label(title), place, 0)
+            grid.addWidget(field, place, 1)
+        inner.addLayout(grid)
+        inner.addWidget(self.problem)
+        column.addWidget(frame)
+        column.addStretch(1)

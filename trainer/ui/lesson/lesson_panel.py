@@ -1,0 +1,130 @@
+"""What the lesson says, what it asks, and what came of the answer."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QVBoxLayout, QWidget
+
+from trainer.ui.lesson.comparison import ComparedCell, heads_of
+from trainer.ui.lesson.lesson_panel_text import LessonText
+from trainer.ui.look.kit import button, label, set_role
+
+
+class LessonPanel(QFrame):
+    """Reads from top to bottom: where we are, what is said, what is asked, what came of it."""
+
+    proceeded = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("panel")
+        self.setAccessibleName("Lesson")
+        self._text = LessonText()
+        self.title = label("", "heading", wraps=True)
+        self.progress = label("", "quiet")
+        self.narration = label("", wraps=True)
+        self.question = label("", "heading", wraps=True)
+        self.hint = label("", "quiet", wraps=True)
+        self.verdict = label("", "right", wraps=True)
+        self.why = label("Why", "group")
+        self.reasons = label("", wraps=True)
+        self.details = label("", "quiet", wraps=True)
+        self.next = button("", "main")
+        self.next.clicked.connect(self.proceeded)
+        self._grid_holder = QWidget()
+        self._grid_holder.setObjectName("plain")
+        self._lay_out()
+        self.show_text(self._text)
+
+    def show_text(self, text: LessonText) -> None:
+        """Show a state of the lesson; what is empty takes no room."""
+        if text != self._text:
+            self._fill_grid(text.cells)
+        self._text = text
+        for widget, words in (
+            (self.title, text.title),
+            (self.progress, text.progress),
+            (self.narration, text.narration),
+            (self.question, text.question),
+            (self.hint, text.hint),
+            (self.verdict, text.verdict),
+            (self.reasons, "\n\n".join(text.reasons)),
+            (self.details, "\n\n".join(text.details)),
+        ):
+            widget.setVisible(bool(words))
+            if widget.text() != words:
+                widget.setText(words)
+        set_role(self.verdict, "right" if text.is_right else "wrong")
+        self.why.setText(text.reasons_title)
+        self.why.setVisible(bool(text.reasons))
+        if not text.next_step and self.next.hasFocus():
+            # Qt would hand the focus to the next button in the window, and Enter would press it.
+            self.setFocus()
+        self.next.setVisible(bool(text.next_step))
+        if text.next_step:
+            self.next.setText(f"{text.next_step}  Enter")
+            self.next.setAccessibleName(text.next_step)
+
+    def set_tray(self, tray: QWidget) -> None:
+        """Put a widget above the one button: what a question needs beside its words."""
+        self.layout().insertWidget(self._tray_place, tray)
+
+    def _lay_out(self) -> None:
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(12, 8, 12, 8)
+        outer.setSpacing(8)
+        outer.addWidget(self.title)
+        outer.addWidget(self.progress)
+        scroll = QScrollArea()
+        scroll.setWidgetResizable(True)
+        scroll.setFrameShape(QFrame.Shape.NoFrame)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        inner = QWidget()
+        inner.setObjectName("plain")
+        column = QVBoxLayout(inner)
+        column.setContentsMargins(0, 0, 4, 0)
+        column.setSpacing(8)
+        for widget in (
+            self.narration,
+            self.question,
+            self.hint,
+            self.verdict,
+            self._grid_holder,
+            self.why,
+            self.reasons,
+            self.details,
+        ):
+            column.addWidget(widget)
+        column.addStretch(1)
+        scroll.setWidget(inner)
+        outer.addWidget(scroll, 1)
+        self._tray_place = outer.count()
+        outer.addWidget(self.next)
+
+    def _fill_grid(self, cells: tuple[ComparedCell, ...]) -> None:
+        old = self._grid_holder.layout()
+        if old is not None:
+            QWidget().setLayout(old)  # the old layout dies with its throw-away owner
+            for child in self._grid_holder.findChildren(QWidget):
+                child.deleteLater()
+                child.hide()
+        grid = QGridLayout(self._grid_holder)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(8)
+        grid.setVerticalSpacing(4)
+        self._grid_holder.setVisible(bool(cells))
+        if not cells:
+            return
+        for column, head in enumerate(heads_of(cells)):
+            grid.addWidget(label(head, "group"), 0, column + 1)
+        for row, cell in enumerate(cells, 1):
+            mark = label("✓" if cell.is_right else "✗", "right" if cell.is_right else "wrong")
+            mark.setAccessibleName(f"{cell.title}: {'right' if cell.is_right else 'not so'}")
+            grid.addWidget(mark, row, 0, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(label(cell.title, "quiet", wraps=True), row, 1)
+            said = label(cell.said, "" if cell.is_right else "wrong", wraps=True)
+            grid.addWidget(said, row, 2)
+            grid.addWidget(label(cell.read, wraps=True), row, 3)
+        for column in (1, 2, 3):
+            grid.setColumnStretch(column, 1)

@@ -1,0 +1,1 @@
+"""The look and the words that all pages share."""

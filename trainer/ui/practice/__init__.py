@@ -1,0 +1,1 @@
+"""The controls, and free practice."""

@@ -1,0 +1,1 @@
+"""The strip: painted, built as an answer, designed by the member."""

@@ -1,0 +1,1 @@
+"""When something goes wrong: reports, answers put aside, lessons that can no longer be read."""
