@@ -22,7 +22,8 @@ CORE = (
     "session/session", "session/start", "session/annunciation", "session/selectors",
     "session/faults",
     "lesson/loader", "lesson/runner",
-    "assessment/tutor", "assessment/diagnosis", "assessment/prediction", "assessment/confidence",
+    "assessment/answers/tutor", "assessment/diagnosis/diagnosis", "assessment/answers/prediction",
+    "assessment/answers/confidence",
     "records/store", "records/attempt", "records/packet", "records/card", "records/signing",
 )  # fmt: skip
 

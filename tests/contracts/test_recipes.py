@@ -127,11 +127,3 @@ def test_files_that_the_page_names_are_there():
     found = set(re.findall(r"`((?:trainer|tests|statecharts|lessons)/[\w./-]+\.\w+)`", PAGE))
     assert len(found) > 20
     assert [one for one in sorted(found - made) if not (ROOT / one).exists()] == []
-
-
-def test_modules_that_the_map_names_are_there():
-    (table,) = re.findall(r"^\| subject \| modules \|\n(.*?)\n\n", PAGE, re.S | re.M)
-    named = set(re.findall(r"`(\w+)`", table)) - {"differences"}
-    assert len(named) > 30
-    there = {path.stem for path in (ROOT / "trainer/assessment").glob("*.py")}
-    assert named - there == set()

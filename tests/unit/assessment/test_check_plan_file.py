@@ -49,7 +49,8 @@ def test_shipped_plans_are_a_sequential_and_a_fixed_one():
 def test_shipped_plans_fit_the_published_schema():
     from importlib.resources import files
 
-    schema = json.loads(files("trainer.assessment.check").joinpath("check_plan.schema.json").read_text())
+    path = files("trainer.assessment.check").joinpath("check_plan.schema.json")
+    schema = json.loads(path.read_text())
     jsonschema.Draft202012Validator(schema).validate(YAML(typ="safe").load(SHIPPED))
 
 
