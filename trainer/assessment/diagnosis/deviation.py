@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection
 
-from trainer.session.annunciation import CELLS, Annunciation
+from trainer.session.annunciation import CELLS, Annunciation, changed_cells
 
 Deviation = frozenset[tuple[str, str | tuple[str, ...]]]
 """The cells that are wrong, each with what was put there."""
@@ -22,7 +22,7 @@ def deviation_of(true: Annunciation, answer: Annunciation) -> Deviation:
         >>> deviation_of(Annunciation("autopilot"), Annunciation("director"))
         frozenset({('engagement', 'director')})
     """
-    return frozenset((c, answer.cell(c)) for c in CELLS if answer.cell(c) != true.cell(c))
+    return frozenset((name, answer.cell(name)) for name in changed_cells(true, answer))
 
 
 class Deviations:

@@ -187,7 +187,7 @@ class Diagnosis:
         """Return what can be said now."""
         declared, posterior = self.declared, self.posterior
         sound = float(posterior[0])
-        unlisted = float(posterior[self.hypotheses.first_topic :].sum())
+        unlisted = self.unlisted
         certain = self._certain()
         held = [one for one in certain if len(one.fitting) >= declared.least_fitting]
         suspected = tuple(one for one in certain if one not in held)
@@ -202,7 +202,7 @@ class Diagnosis:
 
     def _verdict(self, held: list[Evidence], misfit: float) -> Verdict:
         declared, posterior = self.declared, self.posterior
-        unlisted = float(posterior[self.hypotheses.first_topic :].sum())
+        unlisted = self.unlisted
         if unlisted >= declared.certainty:
             return "unexplained"
         made = float(posterior[self.hypotheses.first_automatic :].sum())
@@ -217,10 +217,14 @@ class Diagnosis:
         return "sound" if is_settled else "open"
 
     @property
+    def unlisted(self) -> float:
+        """Probability that a wrong rule is held that isn't listed."""
+        return float(self.posterior[self.hypotheses.first_topic :].sum())
+
+    @property
     def is_cleared(self) -> bool:
         """True if no listed rule is likely: nobody can be cleared of every rule thinkable."""
-        listed = 1.0 - float(self.posterior[self.hypotheses.first_topic :].sum())
-        return bool(self.posterior[0] >= self.declared.clearance * listed)
+        return bool(self.posterior[0] >= self.declared.clearance * (1.0 - self.unlisted))
 
     def owed(self) -> tuple[str, ...]:
         """Return the items that ask once more about something answered wrongly."""

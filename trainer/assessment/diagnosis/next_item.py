@@ -122,9 +122,8 @@ class ItemSelector:
         """Return the item that asks again about a wrong answer, once no listed rule is likely."""
         if not diagnosis.is_cleared:
             return []
-        owed = diagnosis.owed()
-        found = [place for place in fresh if self.items[place].id in owed]
-        return sorted(found, key=lambda place: owed.index(self.items[place].id))[:1]
+        places = {self.items[place].id: place for place in fresh}
+        return [places[name] for name in diagnosis.owed() if name in places][:1]
 
 
 def _strip_bits(wrong: float, others: int) -> float:
