@@ -28,6 +28,7 @@ from trainer.assessment.wrong_rules.misconception_file import load_misconception
 from trainer.charts.flight_profile import load_profile
 from trainer.charts.installation import load_installation
 from trainer.charts.loader import load_chart
+from trainer.charts.question_sheet import SHEET_FORMATS, questions_sheet
 from trainer.charts.questionnaire import answers_of, questions_of
 from trainer.cli import diagnose
 from trainer.flight import load_aircraft
@@ -186,7 +187,10 @@ def _load_draft(path: Path) -> None:
             chart = shelf.chart_of(answers)
         finally:
             shelf.keep(answers)
-        flyable(answers, tuple(questions_of(chart)))
+        questions = questions_of(chart)
+        flyable(answers, questions)
+        for ending in SHEET_FORMATS:
+            questions_sheet(answers, chart, ending)
 
 
 def _draft_seeds() -> list[bytes]:

@@ -251,6 +251,23 @@ def test_not_known_goes_on_the_sheet(door: AircraftDoor, qtbot: QtBot, tmp_path:
     assert "Minimum engagement height above ground" in asked_part
 
 
+def test_sheet_is_written_while_a_number_is_half_typed(
+    door: AircraftDoor, qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = asked(door, qtbot)
+    page.show_question(HEIGHT)
+    page.form.number.clear()
+    qtbot.keyClicks(page.form.number, "8o")
+    assert "must be a number" in page.form.problem.text()
+    chosen = str(tmp_path / "sheet.txt")
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_args: (chosen, ""))
+    page.sheet.click()
+    assert [one for one in door.told if one] == []  # an empty text takes a message away
+    text = (tmp_path / "sheet.txt").read_text(encoding="utf-8")
+    assert "Minimum engagement height above ground" in text
+    assert page.form.number.text() == "8o"
+
+
 def test_sheet_by_the_dialog_gets_an_ending(
     door: AircraftDoor, qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -9,7 +9,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from html import escape
 
-from trainer.charts.questionnaire import Answers, Question, open_questions, questions_of
+from trainer.charts.questionnaire import (
+    Answers,
+    Question,
+    open_questions,
+    questions_of,
+    usable_value,
+)
 from trainer.charts.spec import ChartSpec
 
 CAUTION = (
@@ -43,14 +49,17 @@ class Sheet:
 
 
 def sheet_of(answers: Answers, questions: tuple[Question, ...]) -> Sheet:
-    """Return the sheet of what is still open."""
+    """Return the sheet of what is still open.
+
+    What is assumed is what the program flies: the default where a draft holds no usable value.
+    """
     unknown, placeholders = open_questions(answers, questions)
     items = [_item(n, q, answers) for n, q in enumerate((*unknown, *placeholders), 1)]
     return Sheet(answers.title, tuple(items[: len(unknown)]), tuple(items[len(unknown) :]))
 
 
 def _item(number: int, question: Question, answers: Answers) -> SheetItem:
-    value = answers.answer(question).value
+    value = usable_value(question, answers.answer(question).value)
     if question.kind == "option":
         assumed = question.choices.get(str(value), str(value))
         return SheetItem(number, question.words, tuple(question.choices.values()), "", assumed)

@@ -164,7 +164,7 @@ class Answers:
         """
         try:
             values = {
-                str(key): Answer(_plain(one["value"]), Provenance(**one["provenance"]))
+                str(key): Answer(_plain(one["value"]), _provenance(one["provenance"]))
                 for key, one in data["values"].items()
             }
             return Answers(
@@ -177,6 +177,14 @@ class Answers:
 
 def _plain(value: Any) -> str | float:
     return float(value) if isinstance(value, int | float) else str(value)
+
+
+def _provenance(data: Any) -> Provenance:
+    where = Provenance(**data)
+    texts = (where.source, where.entered_by, where.date, where.verified_by)
+    if not all(isinstance(text, str) for text in texts) or where.state not in STATES:
+        raise TypeError(f"{data} isn't where an answer comes from")
+    return replace(where, is_unknown=bool(where.is_unknown))
 
 
 def answers_of(installation: Installation) -> Answers:
@@ -236,6 +244,18 @@ def problem_of(question: Question, answer: Answer) -> str:
         if not value.strip()
     ]
     return f"Say {' and '.join(missing)}, or leave it a placeholder." if missing else ""
+
+
+def usable_value(question: Question, value: str | float) -> str | float:
+    """Return a value if the question accepts it, else the chart's default.
+
+    A draft may hold what was typed by half; what is flown or printed is a value.
+
+    >>> height = Question("limit", "height_ft", "Least height", 3, 800.0, {}, "ft", 0.0, 5000.0)
+    >>> usable_value(height, 900.0), usable_value(height, "9oo")
+    (900.0, 800.0)
+    """
+    return question.default if problem_of(question, Answer(value)) else value
 
 
 def _is_inside(question: Question, value: str | float) -> bool:

@@ -151,7 +151,22 @@ def test_draft_goes_through_json_unchanged() -> None:
     assert Answers.from_json(json.loads(json.dumps(answers.to_json()))) == answers
 
 
-@pytest.mark.parametrize("data", [None, [], {}, {"values": {"limit:x": 3}}, {"values": []}])
+PLACED = {"value": 3, "provenance": {"state": "placeholder"}}
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        None,
+        [],
+        {},
+        {"values": {"limit:x": 3}},
+        {"values": []},
+        {"values": {"limit:x": {**PLACED, "provenance": {"state": "perhaps"}}}},
+        {"values": {"limit:x": {**PLACED, "provenance": {"source": 7}}}},
+        {"values": {"limit:x": {**PLACED, "provenance": {"page": "7"}}}},
+    ],
+)
 def test_spoilt_draft_is_refused(data: object) -> None:
     with pytest.raises(AnswerError, match="not a draft"):
         Answers.from_json(data)
@@ -194,6 +209,28 @@ def test_sheet_lists_unknown_answers_first_and_every_form_has_every_question() -
             assert item.words in text
         assert "flight manual supplement" in text
         assert text.index(HEIGHT.words) < text.index(sheet.unconfirmed[0].words)
+
+
+@pytest.mark.parametrize("typed", ["", "8oo", "-", "1e99", "nan"])
+@pytest.mark.parametrize("is_unknown", [False, True])
+def test_sheet_of_a_draft_says_what_is_flown_while_a_number_is_half_typed(
+    typed: str, is_unknown: bool
+) -> None:
+    value = float(typed) if typed in ("1e99", "nan") else typed
+    answers = mine().with_answer(HEIGHT, Answer(value, Provenance(is_unknown=is_unknown)))
+    sheet = sheet_of(answers, QUESTIONS)
+    part = sheet.asked if is_unknown else sheet.unconfirmed
+    item = next(one for one in part if one.words == HEIGHT.words)
+    assert item.assumed == f"{HEIGHT.default:g} ft"
+    for ending in (".txt", ".md", ".html"):
+        assert f"Assumed now: {item.assumed}" in questions_sheet(answers, AMBER.generic, ending)
+
+
+def test_sheet_of_a_draft_with_a_choice_that_is_none() -> None:
+    option = BY_KEY["option:capture_law"]
+    answers = mine().with_answer(option, Answer("by_magic"))
+    item = next(i for i in sheet_of(answers, QUESTIONS).unconfirmed if i.words == option.words)
+    assert item.assumed == option.choices[str(option.default)]
 
 
 def test_sheet_escapes_what_people_type() -> None:

@@ -21,6 +21,7 @@ from trainer.charts.questionnaire import (
     installation_of,
     problem_of,
     questions_of,
+    usable_value,
 )
 from trainer.charts.spec import ChartSpec
 from trainer.errors import TrainerError
@@ -171,7 +172,6 @@ def flyable(answers: Answers, questions: tuple[Question, ...]) -> Answers:
     for question in questions:
         answer = answers.answer(question)
         if problem_of(question, answer):
-            is_value_good = not problem_of(question, Answer(answer.value))
-            value = answer.value if is_value_good else question.default
+            value = usable_value(question, answer.value)
             answers = answers.with_answer(question, Answer(value))
     return answers
