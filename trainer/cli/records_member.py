@@ -37,8 +37,10 @@ def _members(_arguments: argparse.Namespace, output: Output, workspace: Workspac
 
 
 def _export_member(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
-    data = workspace.store.export_member(_member(arguments.member, workspace.store))
+    store, name = workspace.store, _member(arguments.member, workspace.store)
+    data = store.export_member(name)
     _deliver(arguments, output, data["kind"], json.dumps(data, ensure_ascii=False) + "\n")
+    _tell_kept_back(store, name)
     return DONE
 
 
@@ -110,7 +112,7 @@ def csv_text(store: Store, member: str) -> str:
     """
     from trainer.report.csv_export import attempts_csv
 
-    return attempts_csv(reversed(store.attempts(_member(member, store))))
+    return attempts_csv(reversed(store.shown_attempts(_member(member, store))))
 
 
 def xapi_text(store: Store, member: str) -> str:
@@ -122,7 +124,7 @@ def xapi_text(store: Store, member: str) -> str:
     from trainer.report.xapi import attempt_statement, json_lines, outcome_statement
 
     name = _member(member, store)
-    statements = [attempt_statement(one) for one in reversed(store.attempts(name))]
+    statements = [attempt_statement(one) for one in reversed(store.shown_attempts(name))]
     statements += [outcome_statement(name, one) for one in outcomes(store, name)]
     return json_lines(statements)
 
@@ -135,6 +137,7 @@ def _csv(arguments: argparse.Namespace, output: Output, workspace: Workspace) ->
         text = outcomes_csv((name, one) for one in outcomes(store, name))
     else:
         text = csv_text(store, name)
+        _tell_kept_back(store, name)
     _deliver(arguments, output, "csv", text)
     return DONE
 
@@ -142,6 +145,7 @@ def _csv(arguments: argparse.Namespace, output: Output, workspace: Workspace) ->
 def _xapi(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
     name = _member(arguments.member, workspace.store)
     _deliver(arguments, output, "xapi", xapi_text(workspace.store, name))
+    _tell_kept_back(workspace.store, name)
     return DONE
 
 
@@ -186,6 +190,7 @@ def _write_result(arguments: argparse.Namespace, output: Output, workspace: Work
     text = f"{arguments.file}: {len(data)} bytes, for {club}"
     emitted = {"kind": "result", "path": str(arguments.file), "bytes": len(data), "club": club}
     output.emit(emitted, text)
+    _tell_kept_back(store, name)
     return DONE
 
 
@@ -217,6 +222,12 @@ def _member(name: str | None, store: Store) -> str:
         found = f"no answers of {name!r}" if name else "several members, or none"
         raise UnknownEntryError(f"{found}; --member accepted: {', '.join(known) or 'none yet'}")
     return name
+
+
+def _tell_kept_back(store: Store, member: str) -> None:
+    words = store.kept_back_words(member)
+    if words:
+        Output.message(words)
 
 
 def _key() -> SigningKey:

@@ -132,12 +132,6 @@ def sittings(store: Store, member: str | None = None) -> list[SittingState]:
     ]
 
 
-def open_check_ids(store: Store) -> frozenset[str]:
-    """Return the checks that aren't over: nobody may look at their answers yet."""
-    rows = store.database.read("SELECT id FROM check_sitting WHERE ended_utc IS NULL")
-    return frozenset(str(row[0]) for row in rows)
-
-
 def sitting_from_json(data: dict[str, Any]) -> Sitting:
     """Return the sitting that this program has kept."""
     plan = data["plan"]

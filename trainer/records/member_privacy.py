@@ -41,7 +41,7 @@ def export_from_store(
     )
     sittings = database.read(
         "SELECT begun_utc, ended_utc, decision, sitting_json FROM check_sitting WHERE member = ? "
-        "ORDER BY begun_utc",
+        "AND ended_utc IS NOT NULL ORDER BY begun_utc",
         (member,),
     )
     return {

@@ -91,14 +91,17 @@ def write_result(
     made_utc: str,
     program_version: str,
 ) -> bytes:
-    """Return the file of all a member has to hand in; what the book has already it skips."""
+    """Return the file of all a member has to hand in; what the book has already it skips.
+
+    Answers of a check that isn't over aren't in it: they follow when it is.
+    """
     result = Result(
         member,
         book_key,
         assignment_id,
         made_utc,
         program_version,
-        tuple(reversed(store.attempts(member, limit=MOST_ATTEMPTS))),
+        tuple(reversed(store.shown_attempts(member, limit=MOST_ATTEMPTS))),
         tuple(outcomes(store, member)),
     )
     return write_packet("result", result.to_json(), key)

@@ -35,6 +35,8 @@ _INSERT = (
     "ON CONFLICT (id) DO NOTHING"
 )
 _SELECT = f"SELECT {', '.join(_COLUMNS)} FROM attempt"
+_IS_SHOWN = "check_id NOT IN (SELECT id FROM check_sitting WHERE ended_utc IS NULL)"
+_IS_OF_MEMBER = "(:member IS NULL OR member = :member)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,14 +120,36 @@ class Store(RecordsFile):
         with understood(self.path):
             return [_from_row(row) for row in rows]
 
+    def shown_attempts(self, member: str | None = None, limit: int | None = None) -> list[Attempt]:
+        """Return the attempts that may be looked at or handed on, newest first.
+
+        An answer holds what the strip really read. Those of a check that isn't over are left out:
+        nobody looks at them before its debrief.
+        """
+        sql = f"{_SELECT} WHERE {_IS_SHOWN} AND {_IS_OF_MEMBER} ORDER BY sequence DESC LIMIT :limit"
+        wanted = {"member": member, "limit": -1 if limit is None else limit}
+        rows = self.database.read(sql, wanted)
+        with understood(self.path):
+            return [_from_row(row) for row in rows]
+
+    def kept_back_words(self, member: str) -> str:
+        """Say how many answers `shown_attempts` leaves out; empty if none."""
+        sql = f"SELECT count(*) FROM attempt WHERE NOT ({_IS_SHOWN}) AND {_IS_OF_MEMBER}"
+        ((found,),) = self.database.read(sql, {"member": member})
+        answers = "1 answer" if found == 1 else f"{found} answers"
+        return f"{answers} of a check that isn't over left out until it is." if found else ""
+
     def members(self) -> list[str]:
         """Return the names under which attempts are stored, in alphabetical order."""
         rows = self.database.read("SELECT DISTINCT member FROM attempt ORDER BY member")
         return [str(row[0]) for row in rows]
 
     def export_member(self, member: str) -> dict[str, Any]:
-        """Return all that is stored of a member as JSON values, oldest first."""
-        return export_from_store(self.database, member, reversed(self.attempts(member)))
+        """Return all that is stored of a member as JSON values, oldest first.
+
+        A check that isn't over is left out, as in `shown_attempts`.
+        """
+        return export_from_store(self.database, member, reversed(self.shown_attempts(member)))
 
     def delete_member(self, member: str) -> int:
         """Delete all that is stored of a member, here and in the backups.

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import os
 import random
@@ -15,12 +17,14 @@ from pathlib import Path
 import pytest
 
 import trainer
+from tests.unit.records.conftest import build_attempt
 from trainer.app import Workspace
 from trainer.assessment.answers.prediction import Prediction
 from trainer.assessment.check.check_form import CheckPlan, draw_form
 from trainer.assessment.items.bank import Bank, build_bank
 from trainer.assessment.items.item import lesson_of, play
 from trainer.assessment.items.scene import scenes
+from trainer.cli.records_member import csv_text, xapi_text
 from trainer.lesson.question import compute_answer
 from trainer.records.attempt_check import attempt_from_json
 from trainer.records.check_sitting import (
@@ -32,13 +36,14 @@ from trainer.records.check_sitting import (
     check_of,
     end_sitting,
     new_sitting,
-    open_check_ids,
     sitting_from_json,
     sittings,
 )
 from trainer.records.check_verdict import CheckGround, report_of
 from trainer.records.error import RecordsError
-from trainer.records.result import outcomes
+from trainer.records.packet import read_packet
+from trainer.records.result import outcomes, result_from_json, write_result
+from trainer.records.signing import SigningKey
 from trainer.records.store import Store
 
 NOW = "2026-03-10T12:00:00Z"
@@ -101,7 +106,42 @@ def test_a_sitting_is_kept_whole(store_path, bank):
         (state,) = sittings(store, "Robin Vale")
         assert (state.sitting, state.is_open, state.answered) == (sitting, True, 1)
         assert sittings(store, "Bo Hill") == []
-        assert open_check_ids(store) == {sitting.id}
+        assert len(store.attempts("Robin Vale")) == 1
+        assert store.shown_attempts("Robin Vale") == []
+
+
+def _count_in_result(store: Store) -> int:
+    data = write_result(
+        store, SigningKey.from_seed(b"M" * 32), "Robin Vale", book_key=b"L" * 32,
+        assignment_id=None, made_utc=NOW, program_version="0",
+    )  # fmt: skip
+    return len(result_from_json(read_packet(data, "result").payload).attempts)
+
+
+WAYS_OUT = {
+    "debrief and cards": lambda store: len(store.shown_attempts("Robin Vale")),
+    "result": _count_in_result,
+    "all my data": lambda store: len(store.export_member("Robin Vale")["attempts"]),
+    "csv": lambda store: len(list(csv.reader(io.StringIO(csv_text(store, "Robin Vale"))))) - 1,
+    "xapi": lambda store: len(xapi_text(store, "Robin Vale").splitlines()),
+}
+
+
+@pytest.mark.parametrize("way", WAYS_OUT)
+def test_no_way_out_shows_an_answer_of_an_open_check(store_path, bank, way):
+    sitting = sitting_on(bank)
+    with Store.open(store_path) as store:
+        store.add(build_attempt(member="Robin Vale"))
+        begin_sitting(store, sitting)
+        answer(store, sitting, bank)
+        answer(store, sitting, bank)
+        assert WAYS_OUT[way](store) == 1
+        assert store.export_member("Robin Vale")["checks"] == []
+        assert store.kept_back_words("Robin Vale").startswith("2 answers of a check")
+        assert store.kept_back_words("Bo Hill") == ""
+        end_sitting(store, sitting, "none", [], NOW)
+        assert WAYS_OUT[way](store) == 3
+        assert len(store.export_member("Robin Vale")["checks"]) == 1
 
 
 def test_the_same_seed_draws_the_same_form(bank):
@@ -184,7 +224,8 @@ def test_the_end_keeps_the_outcomes_once(store_path, bank, workspace, library):
         end_sitting(store, sitting, "fail", [], NOW)
         (state,) = sittings(store)
         assert (state.decision, state.is_open) == ("pass", False)
-        assert open_check_ids(store) == frozenset()
+        assert store.shown_attempts("Robin Vale") == store.attempts("Robin Vale")
+        assert store.kept_back_words("Robin Vale") == ""
 
 
 def test_sure_and_wrong_comes_first_and_no_verdict_is_ready(store_path, bank, workspace, library):

@@ -16,7 +16,7 @@ from trainer.assessment.diagnosis.next_item import ItemSelector
 from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.item import Item
 from trainer.records.attempt import Attempt
-from trainer.records.check_sitting import answers_of, open_check_ids, sittings
+from trainer.records.check_sitting import answers_of, sittings
 from trainer.records.store import Store
 from trainer.session.annunciation import Annunciation
 from trainer.ui.check.item_practice import item_tutor
@@ -89,13 +89,8 @@ class DueDesk:
 
     def attempts(self, member: str, installation: str) -> list[Attempt]:
         """Return the member's answers in an aircraft, oldest first; not those of an open check."""
-        store = self._store()
-        hidden = open_check_ids(store)
-        return [
-            one
-            for one in reversed(store.attempts(member=member))
-            if one.installation_id == installation and one.check_id not in hidden
-        ]
+        given = reversed(self._store().shown_attempts(member))
+        return [one for one in given if one.installation_id == installation]
 
     def rules(self, member: str, installation: str) -> list[DueRule]:
         """Return the rules that the member has met: due ones first, the least remembered first."""

@@ -197,14 +197,18 @@ class ExchangePage(QWidget):
         key = bytes.fromhex(club) if club else None
         self._run(
             lambda _: self.exchange.write_result(path, key, assignment),
-            lambda size: f"{path.name} is written ({size:,} bytes): send it to the lead.",
+            lambda size: (
+                f"{path.name} is written ({size:,} bytes): send it to the lead."
+                f" {self.exchange.kept_back_words()}"
+            ),
         )
 
     def _export(self) -> None:
         path = self.asker.save_file("All my data", "my-data.json", "JSON (*.json)")
         if path is not None:
             self._run(
-                lambda _: self.exchange.export(path), lambda _: f"All of yours is in {path.name}."
+                lambda _: self.exchange.export(path),
+                lambda _: f"All of yours is in {path.name}. {self.exchange.kept_back_words()}",
             )
 
     def _delete(self) -> None:

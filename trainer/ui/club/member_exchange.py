@@ -102,9 +102,10 @@ class MemberExchange:
                 book_key = book_of_assignment(store, assignment_id)
             if book_key is None:
                 raise TrainerError("take a club's card first: the result is made for one club")
-            if not store.attempts(self.member, limit=1):
+            if not store.shown_attempts(self.member, limit=1):
+                kept_back = store.kept_back_words(self.member)
                 raise TrainerError(
-                    f"no answers of {self.member} are stored: there is no result yet"
+                    f"no answers of {self.member} are stored: there is no result yet. {kept_back}"
                 )
             data = write_result(
                 store, self.key, self.member, book_key=book_key, assignment_id=assignment_id,
@@ -112,6 +113,11 @@ class MemberExchange:
             )  # fmt: skip
         write_whole(target, data)
         return len(data)
+
+    def kept_back_words(self) -> str:
+        """Say how many answers aren't in what is written, because their check isn't over."""
+        with self._store() as store:
+            return store.kept_back_words(self.member)
 
     def export(self, target: Path) -> None:
         """Write all that is stored of the member."""

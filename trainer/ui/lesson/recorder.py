@@ -9,7 +9,6 @@ from trainer.assessment.answers.tutor import Tutor
 from trainer.errors import TrainerError
 from trainer.parts import program_version
 from trainer.records.attempt import Attempt
-from trainer.records.check_sitting import open_check_ids
 from trainer.records.store import Store
 from trainer.ui.lesson.moment import now_utc
 from trainer.ui.lesson.practice import Answered
@@ -95,9 +94,7 @@ class Recorder:
         waiting = [a for a in reversed(self._waiting) if member in (None, a.member)]
         try:
             store = self._opened()
-            hidden = open_check_ids(store)
-            found = store.attempts(member=member, limit=MOST_SHOWN)
-            return waiting + [one for one in found if one.check_id not in hidden]
+            return waiting + store.shown_attempts(member, MOST_SHOWN)
         except TrainerError as error:
             self.problem = f"Answers can't be read: {error}"
             return waiting
