@@ -127,7 +127,7 @@ class Store(RecordsFile):
         nobody looks at them before its debrief.
         """
         sql = f"{_SELECT} WHERE {_IS_SHOWN} AND {_IS_OF_MEMBER} ORDER BY sequence DESC LIMIT :limit"
-        wanted = {"member": member, "limit": -1 if limit is None else limit}
+        wanted: dict[str, object] = {"member": member, "limit": -1 if limit is None else limit}
         rows = self.database.read(sql, wanted)
         with understood(self.path):
             return [_from_row(row) for row in rows]
@@ -137,7 +137,8 @@ class Store(RecordsFile):
         sql = f"SELECT count(*) FROM attempt WHERE NOT ({_IS_SHOWN}) AND {_IS_OF_MEMBER}"
         ((found,),) = self.database.read(sql, {"member": member})
         answers = "1 answer" if found == 1 else f"{found} answers"
-        return f"{answers} of a check that isn't over left out until it is." if found else ""
+        verb = "is" if found == 1 else "are"
+        return f"{answers} of a check that isn't over {verb} left out until it is." if found else ""
 
     def members(self) -> list[str]:
         """Return the names under which attempts are stored, in alphabetical order."""
