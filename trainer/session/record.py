@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from trainer.charts.guard import Configuration
 from trainer.session.annunciation import Annunciation
 
 Cause = Literal["pilot", "automatic", "reversion", "instructor"]
@@ -15,7 +16,7 @@ Cause = Literal["pilot", "automatic", "reversion", "instructor"]
 
 @dataclass(frozen=True, slots=True)
 class FiredRule:
-    """One rule that fired: which region it moved and why."""
+    """One rule that fired: which region it moved, why, and what stood when its guard held."""
 
     id: str
     region: str
@@ -23,6 +24,12 @@ class FiredRule:
     entered: str
     because: str
     by: Cause
+    event: str = ""
+    """The event that it answered; empty: it fired by itself."""
+    configuration: Configuration = ()
+    """The states that its guard read, in region order; empty: not known."""
+    bits: int = 0
+    """The signals that its guard read, a bit for each in chart order."""
 
 
 @dataclass(frozen=True, slots=True)

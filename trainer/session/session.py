@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from trainer.charts.guard import Configuration
 from trainer.charts.installation import Installation
-from trainer.charts.machine import Firing, Outcome
+from trainer.charts.machine import Outcome
 from trainer.flight import FlightModel, References
 from trainer.session.annunciation import Annunciation, changed_cells
 from trainer.session.effects import EFFECT_FUNCTIONS
@@ -220,7 +220,7 @@ class Session:
     def _take(self, outcome: Outcome, event: str, by: Cause) -> StepRecord:
         """Apply an outcome's effects, settle what they enable, and record all as one step."""
         before, signals = self.annunciation, self.signal_names()
-        firings = list(outcome.firings)
+        fired = self._fired(outcome, event)
         self._apply(outcome)
         for _ in range(_MAXIMUM_RESETTLES):
             bits = self._evaluate()
@@ -228,15 +228,33 @@ class Session:
                 break
             self.bits = bits
             more = self.logic.machine.settle(self.configuration, self.bits)
-            firings.extend(more.firings)
+            fired.extend(self._fired(more, event))
             self._apply(more)
         record = StepRecord(
-            self.t_s, event, by, before, self.annunciation, _fired(firings),
+            self.t_s, event, by, before, self.annunciation, tuple(fired),
             _refusal(outcome), signals,
         )  # fmt: skip
         self._mark(record)
         self.trace.add(record)
         return record
+
+    def _fired(self, outcome: Outcome, event: str) -> list[FiredRule]:
+        """Return the rules of an outcome that isn't applied yet, each with what its guard read."""
+        index, configuration = self.logic.machine.region_index, self.configuration
+        fired = []
+        for firings in outcome.microsteps:
+            after = list(configuration)
+            for one in firings:
+                rule = one.rule
+                after[index[rule.region]] = one.entered
+                fired.append(
+                    FiredRule(
+                        rule.id, rule.region, one.left, one.entered, rule.because, rule.by,
+                        event if event in rule.events else "", configuration, self.bits,
+                    )
+                )  # fmt: skip
+            configuration = tuple(after)
+        return fired
 
     def _apply(self, outcome: Outcome) -> None:
         regions = self.logic.installation.chart.regions
@@ -266,15 +284,6 @@ class Session:
                 self._marks.pop(cell, None)
             else:
                 self._marks[cell] = end_s
-
-
-def _fired(firings: list[Firing]) -> tuple[FiredRule, ...]:
-    return tuple(
-        FiredRule(
-            one.rule.id, one.rule.region, one.left, one.entered, one.rule.because, one.rule.by
-        )
-        for one in firings
-    )
 
 
 def _refusal(outcome: Outcome) -> Refusal | None:

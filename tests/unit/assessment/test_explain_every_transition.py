@@ -6,7 +6,8 @@ import pytest
 
 from trainer.app import Workspace
 from trainer.assessment.answers.explain import explain_firing
-from trainer.charts.spec import ChartSpec
+from trainer.charts.guard import conjunctions
+from trainer.charts.spec import ChartSpec, RuleSpec
 from trainer.session.record import FiredRule
 
 GENERIC = re.compile(r"\b(something|some rule|for some reason|the logic|TODO|unknown)\b", re.I)
@@ -16,7 +17,25 @@ def firings(chart: ChartSpec):
     """All (rule, left, entered) that the chart has; explore shows that none is dead."""
     for rule in chart.rules.values():
         for source in rule.sources:
-            yield rule, FiredRule(rule.id, rule.region, source, rule.target, rule.because, rule.by)
+            yield rule, firing(rule, source, chart)
+
+
+def firing(rule: RuleSpec, source: str, chart: ChartSpec) -> FiredRule:
+    """A rule as it fires in the first way in which its guard can hold."""
+    regions = {region.id: frozenset(region.states) for region in chart.regions.values()}
+    signals, states = conjunctions(rule.guard, regions)[0]
+    now = {region.id: region.initial for region in chart.regions.values()}
+    now |= {"system": "ready", "engagement": "director"}
+    now |= {name: min(allowed) for name, allowed in states} | {rule.region: source}
+    true = {"self_test_passed", "electrical_ok", "servo_ok", "attitude_valid"}
+    true |= {name for name, value in signals if value}
+    true -= {name for name, value in signals if not value}
+    bits = sum(1 << n for n, name in enumerate(chart.signals) if name in true)
+    event = rule.events[0] if rule.events else ""
+    return FiredRule(
+        rule.id, rule.region, source, rule.target, rule.because, rule.by,
+        event, tuple(now.values()), bits,
+    )  # fmt: skip
 
 
 @pytest.fixture(scope="module", params=["ship_amber", "ship_amber_stage_two", "ship_slate"])
@@ -47,8 +66,7 @@ def test_every_sentence_is_specific(chart):
 
 def test_a_reason_names_what_was_armed_and_what_decided(chart):
     rule = chart.rules["altitude_captured"]
-    fired = FiredRule(rule.id, rule.region, "vertical_speed", rule.target, rule.because, rule.by)
-    sentence = explain_firing(fired, chart)
+    sentence = explain_firing(firing(rule, "vertical_speed", chart), chart)
     assert "what was armed: altitude" in sentence
     assert "the level-off at the selected altitude begins now" in sentence
     assert "otherwise it would have stayed at 'vertical speed'" in sentence

@@ -6,7 +6,9 @@ whole reason of one rule: what was armed, which signals decided, and what would 
 
 from __future__ import annotations
 
-from trainer.charts.guard import conjunctions
+from collections.abc import Collection
+
+from trainer.assessment.answers.facts import deciding_facts, state_without
 from trainer.charts.installation import Installation
 from trainer.charts.spec import All, ChartSpec, Guard, In
 from trainer.lesson.answer import Answer
@@ -14,13 +16,21 @@ from trainer.session.annunciation import CELLS, changed_cells
 from trainer.session.marks import region_cell
 from trainer.session.record import FiredRule, StepRecord
 
-# A region that only supports another change says nothing by itself when the other one speaks.
+# What an armed cell loses along with another change; told unless that cell was called rightly.
 _SECONDARY_ENDINGS = ("_arm_used", "_arm_ends")
 _IDLE = "Nothing changes: no rule answers this key in these modes."
 
 
-def explain(answer: Answer, installation: Installation) -> tuple[str, ...]:
+def explain(
+    answer: Answer, installation: Installation, right: Collection[str] = ()
+) -> tuple[str, ...]:
     """Return the sentences of the rules behind an answer, the most visible change first.
+
+    Args:
+        answer: The answer that was computed or flown.
+        installation: The aircraft.
+        right: Cells that were called rightly: what only went along with another change there
+            needs no sentence.
 
     Example:
         >>> from trainer.app import Workspace
@@ -38,10 +48,10 @@ def explain(answer: Answer, installation: Installation) -> tuple[str, ...]:
         return tuple(
             f"{installation.chart.events[record.event].label}: {sentence}"
             for record in answer.records
-            for sentence in explain_record(record, installation) or (_IDLE,)
+            for sentence in explain_record(record, installation, right) or (_IDLE,)
         )
     for record in answer.records:
-        for sentence in explain_record(record, installation):
+        for sentence in explain_record(record, installation, right):
             sentences[sentence] = None
     if not sentences:
         return (_nothing(answer),)
@@ -54,40 +64,60 @@ def _keys(answer: Answer, installation: Installation) -> list[StepRecord]:
     return [r for r in answer.records if r.event in events and events[r.event].kind == "key"]
 
 
-def explain_record(record: StepRecord, installation: Installation) -> tuple[str, ...]:
-    """Return the sentences for one step: a refusal's reason, or each visible rule's because."""
+def explain_record(
+    record: StepRecord, installation: Installation, right: Collection[str] = ()
+) -> tuple[str, ...]:
+    """Return the sentences for one step: a refusal's reason, or each visible rule's because.
+
+    Args:
+        record: The step.
+        installation: The aircraft.
+        right: Cells that were called rightly; see `explain`.
+    """
     if record.refusal is not None:
         return (f"Refused: {record.refusal.reason}. {record.refusal.because}",)
-    return tuple(dict.fromkeys(rule.because for rule in visible_rules(record, installation)))
+    told = visible_rules(record, installation, right)
+    return tuple(dict.fromkeys(rule.because for rule in told))
 
 
-def visible_rules(record: StepRecord, installation: Installation) -> list[FiredRule]:
-    """Return the rules of a step that moved a cell of the strip, in reading order of the cells."""
+def visible_rules(
+    record: StepRecord, installation: Installation, right: Collection[str] = ()
+) -> list[FiredRule]:
+    """Return the rules of a step that moved a cell of the strip, in reading order of the cells.
+
+    A rule that only ends an arming is left out where its cell is among the cells called rightly.
+    """
+    cells = {rule.id: region_cell(installation.chart, rule.region) for rule in record.rules}
     visible = set(changed_cells(record.before, record.after))
     fired = [
         rule
         for rule in record.rules
-        if region_cell(installation.chart, rule.region) in visible
-        and not rule.id.endswith(_SECONDARY_ENDINGS)
+        if cells[rule.id] in visible
+        and not (rule.id.endswith(_SECONDARY_ENDINGS) and cells[rule.id] in right)
     ]
-    fired.sort(key=lambda rule: CELLS.index(region_cell(installation.chart, rule.region)))
+    fired.sort(key=lambda rule: CELLS.index(cells[rule.id]))
     return fired or list(record.rules)
 
 
 def explain_details(answer: Answer, installation: Installation) -> tuple[str, ...]:
-    """Return the whole reason of every visible rule behind an answer."""
+    """Return the whole reason of every rule behind an answer, so that none stands as a bare id."""
     return tuple(
         explain_firing(rule, installation.chart)
         for record in answer.records
-        for rule in visible_rules(record, installation)
+        for rule in _visible_first(record, installation)
     )
+
+
+def _visible_first(record: StepRecord, installation: Installation) -> list[FiredRule]:
+    visible = visible_rules(record, installation)
+    return visible + [rule for rule in record.rules if rule not in visible]
 
 
 def explain_firing(fired: FiredRule, chart: ChartSpec) -> str:
     """Return the whole reason of one rule: because, armed, signals, otherwise, and the rule's id.
 
     Args:
-        fired: The rule that fired, with the states it left and entered.
+        fired: The rule that fired, with what its guard read.
         chart: The specialised chart that it belongs to.
     """
     rule = chart.rules[fired.id]
@@ -95,24 +125,13 @@ def explain_firing(fired: FiredRule, chart: ChartSpec) -> str:
     armed = _armed(rule.guard, chart)
     if armed:
         parts.append(f"what was armed: {', '.join(armed)}")
-    true, false = _deciding(rule.guard, chart)
-    if true:
-        parts.append(f"what decided: {', '.join(true)}")
-    if false:
-        parts.append(f"what was not so: {', '.join(false)}")
+    facts = deciding_facts(fired, chart)
+    if facts.so:
+        parts.append(f"what decided: {', '.join(facts.so)}")
+    if facts.not_so:
+        parts.append(f"what was not so: {', '.join(facts.not_so)}")
     parts.append(_otherwise(fired, chart))
     return f"{'; '.join(parts)} [{fired.id}]."
-
-
-def _deciding(guard: Guard, chart: ChartSpec) -> tuple[list[str], list[str]]:
-    """Return the labels of the signals that the guard asks for, and of those it asks to be off."""
-    states = {region.id: frozenset(region.states) for region in chart.regions.values()}
-    true: dict[str, None] = {}
-    false: dict[str, None] = {}
-    for literals, _ in conjunctions(guard, states):
-        for name, value in literals:
-            (true if value else false)[chart.signals[name].label] = None
-    return list(true), list(false)
 
 
 def _armed(guard: Guard, chart: ChartSpec) -> list[str]:
@@ -131,7 +150,14 @@ def _otherwise(fired: FiredRule, chart: ChartSpec) -> str:
     if fired.left == fired.entered:
         return f"{states[fired.left].label} goes on, with a new reference"
     left, entered = states[fired.left].label, states[fired.entered].label
-    return f"otherwise it would have stayed at '{left}' instead of '{entered}'"
+    without = state_without(fired, chart)
+    if not without:
+        return f"'{left}' became '{entered}'"
+    if without == fired.entered:
+        return f"another rule would have made '{left}' into '{entered}' all the same"
+    if without == fired.left:
+        return f"otherwise it would have stayed at '{left}' instead of '{entered}'"
+    return f"otherwise '{left}' would have become '{states[without].label}', not '{entered}'"
 
 
 def _nothing(answer: Answer) -> str:

@@ -76,10 +76,11 @@ class Tutor(LessonRunner):
         answer = self.played[-1]
         assert self.prompt is not None
         assert self._prediction is not None
+        score = score_answer(self.prompt, self._prediction, answer)
+        right = [cell.cell for cell in score.cells if cell.is_right]
         self.outcome = Outcome(
-            self.prompt, self._prediction, answer.after,
-            score_answer(self.prompt, self._prediction, answer), answer.records,
-            explain(answer, self.session.installation),
+            self.prompt, self._prediction, answer.after, score, answer.records,
+            explain(answer, self.session.installation, right),
             explain_details(answer, self.session.installation), answer.rule_ids, answer.elapsed_s,
         )  # fmt: skip
         self.outcomes.append(self.outcome)

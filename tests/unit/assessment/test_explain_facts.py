@@ -1,0 +1,220 @@
+"""No statement of an explanation is false at its step: held over walks through the whole chart.
+
+The oracle is the configuration and the signals of the step themselves, and for "otherwise" the
+machine of the chart without the rule.
+"""
+
+import random
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+
+import pytest
+
+from tests.helpers.charts import default_options, generic_chart, machine_for, make_possible
+from tests.helpers.situations import APPROACH, workspace
+from trainer.assessment.answers.explain import explain_firing
+from trainer.assessment.answers.facts import deciding_facts
+from trainer.charts.guard import signals_in
+from trainer.charts.machine import AUTOMATIC, ModeMachine, UnsettledError
+from trainer.charts.spec import ChartSpec
+from trainer.flight import InitialCondition
+from trainer.session.record import FiredRule
+from trainer.session.situation import Selected, Start, StartModes
+
+STEPS = 4000
+KEPT_OF_A_RULE = 8
+SETS = 8
+# Mostly so, or nothing but failures would be met.
+HEALTHY = (
+    "electrical_ok", "self_test_passed", "attitude_valid", "servo_ok", "bank_allows_engagement",
+    "pitch_allows_engagement", "engagement_height_reached", "airspeed_above_lowest",
+    "airspeed_below_highest", "source_is_approach", "course_signal_valid",
+)  # fmt: skip
+
+
+def option_sets() -> list[dict[str, str]]:
+    """The default options, and sets drawn by chance; together they fit every rule."""
+    options = generic_chart().options
+    chance = random.Random(0)
+    return [default_options(generic_chart())] + [
+        {name: chance.choice(list(one.choices)) for name, one in options.items()}
+        for _ in range(SETS)
+    ]
+
+
+def walk(machine: ModeMachine, seed: int) -> Iterator[tuple[FiredRule, str]]:
+    """Fire whatever fires on a random walk of events and possible signals."""
+    chance = random.Random(seed)
+    chart = machine.chart
+    true: set[str] = set()
+    configuration = machine.initial
+    for step in range(STEPS):
+        for name in chance.sample(list(chart.signals), chance.choice((0, 0, 1, 2, 4))):
+            true ^= {name}
+        if chance.random() < 0.8:
+            true = true - {"bank_beyond_disconnect"} | set(HEALTHY)
+            # For a while in front of the antenna with a glidepath, for a while on the back course.
+            glidepath = {"source_has_glidepath", "glidepath_signal_valid"}
+            true = true | glidepath if step // 100 % 2 else true - glidepath
+        true = set(make_possible(chart, true))
+        bits = machine.bits(true)
+        event = chance.choice((*chart.events, AUTOMATIC))
+        if event != AUTOMATIC and machine.refusal(configuration, bits, event):
+            event = AUTOMATIC
+        for _ in range(20):
+            after, fired = machine.microstep(configuration, bits, event)
+            for one in fired:
+                yield (
+                    FiredRule(
+                        one.rule.id, one.rule.region, one.left, one.entered, one.rule.because,
+                        one.rule.by, event if one.rule.events else "", configuration, bits,
+                    ),
+                    event,
+                )  # fmt: skip
+            if not fired and event == AUTOMATIC:
+                break
+            configuration, event = after, AUTOMATIC
+
+
+def is_so(words: str, chart: ChartSpec, fired: FiredRule) -> bool:
+    """Return whether a stated fact stands in the states and signals of its step."""
+    named = [n for n, signal in enumerate(chart.signals.values()) if signal.label == words]
+    if named:
+        assert len(named) == 1, words
+        return bool(fired.bits >> named[0] & 1)
+    for now, region in zip(fired.configuration, chart.regions.values(), strict=True):
+        said = words.removeprefix(f"{region.label[0].lower()}{region.label[1:]} is ")
+        labels = {state.label: name for name, state in region.states.items()}
+        if region.kind == "armed" and words in labels:
+            return labels[words] == now
+        if said != words:
+            found = re.split(r", | or ", said)
+            return now in [labels[label] for label in found]
+    raise AssertionError(f"no signal and no region says: {words}")
+
+
+def state_in(machine: ModeMachine, fired: FiredRule) -> str:
+    """The state that a region comes to in another machine; empty: it never comes to rest."""
+    try:
+        if fired.event:
+            outcome = machine.send(fired.configuration, fired.bits, fired.event, settle_first=False)
+        else:
+            outcome = machine.settle(fired.configuration, fired.bits)
+    except UnsettledError:
+        return ""
+    return outcome.configuration[machine.region_index[fired.region]]
+
+
+@pytest.fixture(scope="module")
+def walked() -> list[tuple[ModeMachine, list[FiredRule]]]:
+    """For each set of options the firings of a walk, not too many of one rule."""
+    result = []
+    for seed, options in enumerate(option_sets()):
+        machine, kept = machine_for(generic_chart(), options), []
+        seen: dict[str, int] = {}
+        for fired, _ in walk(machine, seed):
+            seen[fired.id] = seen.get(fired.id, 0) + 1
+            if seen[fired.id] <= KEPT_OF_A_RULE:
+                kept.append(fired)
+        result.append((machine, kept))
+    return result
+
+
+def test_the_walks_come_by_every_rule_of_the_generic_chart(walked):
+    met = {fired.id for _, firings in walked for fired in firings}
+    assert met == set(generic_chart().rules)
+
+
+def test_every_fact_of_an_explanation_is_so_at_its_step(walked):
+    for machine, firings in walked:
+        chart = machine.chart
+        for fired in firings:
+            facts = deciding_facts(fired, chart)
+            sentence = explain_firing(fired, chart)
+            for words in facts.so:
+                assert is_so(words, chart, fired), sentence
+            for words in facts.not_so:
+                assert not is_so(words, chart, fired), sentence
+            if signals_in(chart.rules[fired.id].guard):
+                assert facts.so or facts.not_so, sentence
+            for title, told in (("decided", facts.so), ("was not so", facts.not_so)):
+                if told:
+                    assert f"what {title}: {', '.join(told)}; " in sentence
+                else:
+                    assert f"what {title}:" not in sentence
+
+
+def test_what_would_have_come_otherwise_is_what_the_chart_without_the_rule_does(walked):
+    for machine, firings in walked:
+        chart = machine.chart
+        fewer: dict[str, ModeMachine] = {}
+        for fired in firings:
+            if fired.left == fired.entered:
+                continue
+            if fired.id not in fewer:
+                rules = {n: r for n, r in chart.rules.items() if n != fired.id}
+                fewer[fired.id] = ModeMachine(replace(chart, rules=rules))
+            other = fewer[fired.id]
+            came = state_in(other, fired)
+            states = chart.regions[fired.region].states
+            left, entered = states[fired.left].label, states[fired.entered].label
+            sentence = explain_firing(fired, chart)
+            if not came:
+                assert "otherwise" not in sentence
+            elif came == fired.left:
+                assert f"stayed at '{left}' instead of '{entered}'" in sentence
+            elif came == fired.entered:
+                assert f"'{left}' into '{entered}' all the same" in sentence
+            else:
+                assert f"would have become '{states[came].label}'" in sentence
+
+
+def test_a_number_in_a_sentence_is_the_threshold_of_its_signal():
+    chart = generic_chart()
+    tolerance_ft = chart.signals["captured_altitude_reached"].on.value
+    words = f"reached to within {tolerance_ft:.0f} ft"
+    assert words in chart.rules["altitude_levelled"].because
+    assert words in chart.signals["captured_altitude_reached"].label
+
+
+def test_no_two_rules_of_a_shipped_chart_have_the_same_sentence():
+    """In due practice and in a check's debrief the sentence stands alone."""
+    for chart in (generic_chart(),):
+        said: dict[str, str] = {}
+        for rule in (*chart.rules.values(), *chart.refusals.values()):
+            assert rule.because not in said, f"{rule.id} and {said.get(rule.because)}"
+            said[rule.because] = rule.id
+
+
+def test_the_caution_that_ends_with_the_approach_says_nothing_of_the_height():
+    """Autopilot on the approach at 150 ft above ground, the minimum being 200 ft."""
+    session = workspace().begin(
+        "ship_amber",
+        Start(
+            InitialCondition(altitude_ft=150, heading_deg=0, airspeed_kt=80, north_nm=-0.4),
+            modes=StartModes("autopilot", "approach_course", "pitch_hold"),
+            selected=Selected(altitude_ft=2000, heading_deg=90, source="approach"),
+            sources=(APPROACH,),
+        ),
+    )
+    session.step()
+    assert session.annunciation.alert == "below_minimum_use_height"
+    record = session.press("heading_select")
+    chart = session.installation.chart
+    assert "below_minimum_use_height" in record.signals
+    (ended,) = (one for one in record.rules if one.id == "below_minimum_ends")
+    assert deciding_facts(ended, chart).not_so == ("lateral mode is approach course",)
+    assert "the aircraft is as low as before" in ended.because
+
+
+def test_altitude_capture_says_why_altitude_is_no_longer_armed():
+    chart = workspace().installation("ship_amber").chart
+    states = {region.id: region.initial for region in chart.regions.values()}
+    states |= {"engagement": "autopilot", "vertical": "altitude_capture", "altitude_arm": "armed"}
+    rule = chart.rules["altitude_arm_ends"]
+    fired = FiredRule(
+        rule.id, rule.region, "armed", "clear", rule.because, rule.by, "", tuple(states.values())
+    )
+    assert deciding_facts(fired, chart).so == ("vertical mode is altitude capture",)
+    assert rule.because.startswith("Altitude capture has taken over, or")
