@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -317,3 +318,22 @@ def test_what_the_answers_point_to_is_asked_first(window: MainWindow) -> None:
     chosen = desk.item(ME, SHIP, rule)
     telling = [one for one in engine.bank.items if rule in one.rules and one.answers]
     assert not telling or chosen.answers
+
+
+def test_of_equally_telling_items_the_least_answered_comes_by_the_kept_answers(
+    window: MainWindow,
+) -> None:
+    """Another member's answers count, and count again after the window was closed."""
+    desk = show(window)
+    desk.engines[SHIP] = Engine.of(known_bank()[1])
+    told: list[dict[str, int]] = []
+    selector = desk.engines[SHIP].selector
+    select = selector.select
+    selector.select = lambda *asked: told.append(dict(asked[3])) or select(*asked)
+    first = desk.item(ME, SHIP, "")
+    with Store.open(user(window) / FILE_NAME) as store:
+        made = met(window, asked_rules()[0], item_id=first.id)
+        store.add(replace(made, id="of-another", member="Ash"))
+    desk.item(ME, SHIP, "")
+    assert told[0] == {}
+    assert told[-1] == {first.id: 2}

@@ -12,6 +12,7 @@ from trainer.assessment.figures.simulated_member import flown_answer
 from trainer.assessment.items.bank import LEAST_OF_A_RULE, Bank, build_bank
 from trainer.assessment.items.item import ItemError, fly_to, lesson_of, play, verify
 from trainer.assessment.items.scene import scenes
+from trainer.assessment.items.situations import flown_situations
 from trainer.assessment.wrong_rules.candidates import carried_over_rules, dropped_conditions
 from trainer.assessment.wrong_rules.library import Library
 from trainer.lesson.runner import LessonRunner
@@ -108,12 +109,41 @@ def test_kinds_are_one_question_in_several_situations(bank: Bank) -> None:
         assert len({item.id for item in items}) == len(items)
 
 
-def test_critical_items_are_of_three_groups(bank: Bank) -> None:
-    groups = {item.critical for item in bank.items if item.is_critical}
-    assert groups == {"disconnect", "level_recovery", "minimum_heights"}
+def test_critical_items_ask_about_what_is_critical(amber: Library, bank: Bank) -> None:
+    """The asked key or wait is what the critical rule answers, not a side effect of another key."""
+    chart = amber.logic.installation.chart
+    asked: dict[str, set[str]] = {}
+    for item in bank.items:
+        asked.setdefault(item.critical, set()).add(item.stimulus.id)
+        if item.critical == "engagement_height":
+            assert item.rules == ("too_low_to_engage",)
+        elif item.critical == "minimum_use_height":
+            assert chart.rules[item.rules[0]].section == 16
+        elif item.critical:
+            assert item.stimulus.key == item.critical
+    del asked[""]
+    assert asked == {
+        "disconnect": {"disconnect"}, "level_recovery": {"level_recovery"},
+        "engagement_height": {"autopilot"}, "minimum_use_height": {"wait"},
+    }  # fmt: skip
     low = [i for i in bank.items if "too_low_to_engage" in i.rules and not i.is_sequence]
-    assert low
-    assert all(item.critical == "minimum_heights" for item in low)
+    assert all(item.critical == "engagement_height" for item in low)
+
+
+APPROACHING = (
+    "meeting_approach", "below_path", "on_path", "low_on_path", "low_on_path_level_selected",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("ship", ["ship_amber", "ship_amber_stage_two", "ship_slate"])
+def test_the_minimum_use_height_can_be_asked_more_than_twice(
+    workspace: Workspace, ship: str
+) -> None:
+    # A check asks for it, and once more after a slip; another check wants others.
+    library = workspace.library(ship)
+    flights = tuple(s for s in scenes(library.logic.installation) if s.id in APPROACHING)
+    found = build_bank(library, lambda start: workspace.begin(ship, start), flights, sequences=0)
+    assert sum(item.critical == "minimum_use_height" for item in found.items) > 2
 
 
 def test_some_items_are_about_nothing_happening(bank: Bank) -> None:
@@ -194,3 +224,51 @@ def test_every_item_can_be_flown(
         verify(item, lambda start: workspace.begin(name, start))
     assert len(bank.unexposed) <= 3
     assert len(bank.exposed) >= 60
+
+
+def test_tuning_something_else_is_asked_while_a_course_is_followed(bank: Bank) -> None:
+    """The selector's own rule answers, not the loss of the signal that it brings."""
+    turned = [
+        item
+        for item in bank.items
+        if item.stimulus.name == "source" and item.before.lateral.active == "approach_course"
+    ]
+    assert turned
+    for item in turned:
+        assert "source_change_drops_course" in item.rules
+        assert item.true.alert == item.before.alert
+        assert item.true.lateral.active == "roll_hold"
+
+
+def test_without_calm_scenes_no_signal_is_taken_for_constant(
+    workspace: Workspace, amber: Library
+) -> None:
+    flights = tuple(s for s in scenes(amber.logic.installation) if s.id == "low_climb")
+    begin = lambda start: workspace.begin("ship_amber", start)  # noqa: E731
+    found = flown_situations(amber.logic, flights, begin, amber.truth)
+    active = {one.session.annunciation.vertical.active for one in found}
+    assert {"pitch_hold", "vertical_speed", "airspeed_hold"} <= active
+
+
+@pytest.mark.parametrize("ship", ["ship_amber", pytest.param("ship_slate", marks=pytest.mark.long)])
+def test_what_needs_an_approach_is_asked_only_where_one_is_tuned(
+    workspace: Workspace, ship: str
+) -> None:
+    logic = workspace.logic(ship)
+    library = workspace.library(ship)
+    begin = lambda start: workspace.begin(ship, start)  # noqa: E731
+    found = flown_situations(logic, scenes(logic.installation), begin, library.truth)
+    tuned = 0
+    for one in found:
+        start, shown = one.situation.start, one.session.annunciation
+        kind = {s.id: s.kind for s in start.sources}.get(start.selected.source, "none")
+        modes = {
+            shown.lateral.active, shown.vertical.active,
+            *shown.lateral.armed, *shown.vertical.armed,
+        }  # fmt: skip
+        if modes & {"approach_course", "back_course", "glidepath"}:
+            tuned += 1
+            assert kind == "approach", one.situation.id
+        if "course_track" in modes:
+            assert kind != "none", one.situation.id
+    assert tuned > 50

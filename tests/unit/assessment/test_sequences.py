@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import random
+from pathlib import Path
+from shutil import copytree
 
 import pytest
 
@@ -11,8 +13,9 @@ from trainer.assessment.answers.prediction import Prediction
 from trainer.assessment.answers.tutor import Tutor
 from trainer.assessment.check.check_form import CheckPlan, draw_form
 from trainer.assessment.figures.simulated_member import flown_answer
-from trainer.assessment.items.bank import Bank
+from trainer.assessment.items.bank import Bank, build_bank
 from trainer.assessment.items.item import Item, fly_to, lesson_of, play, verify
+from trainer.assessment.items.scene import scenes
 from trainer.assessment.items.sequences import LONGEST
 from trainer.assessment.wrong_rules.library import Library
 
@@ -89,3 +92,17 @@ def test_a_check_asks_about_one_key_at_a_time(bank: Bank, sequences: list[Item])
     form = draw_form(bank, CheckPlan(), 5)
     assert not any(item.is_sequence for item in (*form.items, *form.spare))
     assert not any(item.is_critical for item in sequences)
+
+
+def test_a_chart_without_listed_wrong_rules_has_a_bank(tmp_path: Path) -> None:
+    ours = Workspace().charts_folder
+    charts = copytree(ours, tmp_path / "charts", ignore=lambda *_: ["misconceptions"])
+    workspace = Workspace(charts=Path(charts))
+    library = workspace.library("ship_slate")
+    assert not library.beliefs
+    flights = tuple(s for s in scenes(library.logic.installation) if s.id == "low_climb")
+    begin = lambda start: workspace.begin("ship_slate", start)  # noqa: E731
+    made = build_bank(library, begin, flights, sequences=4)
+    assert made.items
+    assert not made.exposed
+    assert any(item.is_sequence for item in made.items)

@@ -11,8 +11,9 @@ was answered wrongly is asked again, and what was never asked comes before the r
 from __future__ import annotations
 
 import random
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from math import log2
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -93,7 +94,11 @@ class ItemSelector:
         return np.asarray((1.0 - unforeseen) * listed + unforeseen * unlisted)
 
     def select(
-        self, diagnosis: Diagnosis, seen: Collection[str], chance: random.Random
+        self,
+        diagnosis: Diagnosis,
+        seen: Collection[str],
+        chance: random.Random,
+        exposure: Mapping[str, int] = MappingProxyType({}),
     ) -> Item | None:
         """Return the most telling item not yet seen, or None if the bank is used up.
 
@@ -101,8 +106,8 @@ class ItemSelector:
             diagnosis: The member's diagnosis so far.
             seen: Ids of the items that the member has had.
             chance: Which of the situations of the best kind is taken; the least shown come first.
+            exposure: How often each item was answered, by whomever; an item left out: never.
         """
-        exposure = self._hypotheses.bank.exposure
         unconfirmed = diagnosis.unconfirmed()
         is_cleared = diagnosis.is_cleared
         worth = self.untold(diagnosis) if is_cleared else self.gains_bits(diagnosis)
@@ -115,8 +120,8 @@ class ItemSelector:
         best = max(worth[place] for place in open_to)
         enough = best * _ALIKE_SHARE if is_cleared else best - _ALIKE_BITS
         alike = [self.items[place] for place in open_to if worth[place] >= enough]
-        least = min(exposure[item.id] for item in alike)
-        return chance.choice([item for item in alike if exposure[item.id] == least])
+        least = min(exposure.get(item.id, 0) for item in alike)
+        return chance.choice([item for item in alike if exposure.get(item.id, 0) == least])
 
     def _owed(self, diagnosis: Diagnosis, fresh: list[int]) -> list[int]:
         """Return the item that asks again about a wrong answer, once no listed rule is likely."""

@@ -11,7 +11,7 @@ from __future__ import annotations
 import random
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from trainer.assessment.items.item import Begin, Item
 from trainer.assessment.items.item_maker import Draft, ItemMaker, Mark
@@ -36,7 +36,6 @@ class Bank:
     """The items of one installation.
 
     Attributes:
-        exposure: How often each item has been given, by item id.
         exposed: Misconceptions that some item tells from the truth.
         unexposed: Those that no item does; they can't be diagnosed here.
         rejected: Items computed from the logic whose flight came out otherwise.
@@ -46,7 +45,6 @@ class Bank:
     items: tuple[Item, ...]
     unexposed: tuple[str, ...] = ()
     rejected: int = 0
-    exposure: Counter[str] = field(default_factory=Counter)
 
     @property
     def exposed(self) -> tuple[str, ...]:
@@ -60,10 +58,6 @@ class Bank:
         for item in self.items:
             found.setdefault(item.kind, []).append(item)
         return found
-
-    def given(self, item: Item) -> None:
-        """Count an item as shown."""
-        self.exposure[item.id] += 1
 
     def item(self, name: str) -> Item:
         """Return an item by id; KeyError if there is none."""

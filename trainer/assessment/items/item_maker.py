@@ -118,7 +118,7 @@ class ItemMaker:
                 continue
             quick = self._library.beliefs[name].quick
             try:
-                answer = self._show(quick.send_all(quick.settle(here, bits), bits, keys))
+                answer = self._show(quick.send_all(here, bits, keys))
             except UnsettledError:
                 continue
             if answer != true:

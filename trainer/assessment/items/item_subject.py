@@ -28,7 +28,7 @@ _BY_SECTION = {
     12: "vertical_selection",
     13: "go_around",
     14: "lateral_selection",
-    15: "reversion_and_signal_loss",
+    15: "reversion_and_loss_of_signal",
     16: "limits_and_minimum_heights",
     17: "limits_and_minimum_heights",
 }
@@ -53,7 +53,7 @@ def competency_of(item: Item, chart: ChartSpec) -> str:
         return "limits_and_minimum_heights"
     if not item.rules:
         return WATCHING
-    by_selection = item.stimulus.kind == "key" and 6 in sections
+    by_selection = item.stimulus.kind == "key" and _SELECTION in sections
     if by_selection and item.before.engagement in ("no_guidance", "director"):
         return DIRECTOR_ONLY
     telling = [s for s in sections if s not in _MINOR_SECTIONS] or sections
@@ -62,6 +62,22 @@ def competency_of(item: Item, chart: ChartSpec) -> str:
     event = chart.events.get(item.stimulus.key)
     is_vertical = event is not None and event.group in ("vertical", "reference")
     return "vertical_selection" if is_vertical else "lateral_selection"
+
+
+def competencies_asked(chart: ChartSpec) -> frozenset[str]:
+    """Return the competencies that an item of a chart can speak for; no other is ever checked.
+
+    Args:
+        chart: The specialised chart.
+    """
+    sections = {rule.section for rule in chart.rules.values()}
+    sections |= {refusal.section for refusal in chart.refusals.values()}
+    found = {_BY_SECTION[section] for section in sections if section in _BY_SECTION}
+    if any(one.section == _REFUSED_ENGAGEMENT for one in chart.refusals.values()):
+        found.add("limits_and_minimum_heights")
+    if _SELECTION in sections:
+        found |= {DIRECTOR_ONLY, "lateral_selection", "vertical_selection"}
+    return frozenset(found | {WATCHING})
 
 
 def _sections(item: Item, chart: ChartSpec) -> list[int]:
@@ -86,22 +102,29 @@ def band_of(item: Item) -> Band:
 def critical_group(item: Item, chart: ChartSpec) -> str:
     """Return the critical group of an item, or an empty text: one of each group must be right.
 
-    The groups: disconnecting, level recovery, and the minimum heights for engagement and use.
-    Several keys at once aren't critical: a wrong answer may be about any of them.
+    The groups: disconnecting, level recovery, the minimum height for engagement and that for use.
+    Only where it is asked about: the key's own outcome, or what the wait leads to first. A caution
+    that goes because another key leaves the approach isn't what that key is asked for. Several keys
+    at once aren't critical either: a wrong answer may be about any of them.
     """
     if item.is_sequence:
         return ""
-    if item.stimulus.key == "disconnect" and item.before.engagement.startswith("autopilot"):
+    key = item.stimulus.key
+    if key == "disconnect" and item.before.engagement.startswith("autopilot"):
         return "disconnect"
-    for name, section in zip(item.rules, _sections(item, chart), strict=True):
+    for place, name in enumerate(item.rules):
         if name in chart.refusals:
-            words = f"{name} {chart.refusals[name].reason}".lower()
-            if section in (_REFUSED_ENGAGEMENT, _LEVEL_RECOVERY) and "height" in words:
-                return "minimum_heights"
-        elif section == _LEVEL_RECOVERY and item.stimulus.kind == "key":
+            refusal = chart.refusals[name]
+            words = f"{name} {refusal.reason}".lower()
+            if refusal.section in (_REFUSED_ENGAGEMENT, _LEVEL_RECOVERY) and "height" in words:
+                return "engagement_height"
+            continue
+        rule = chart.rules[name]
+        if rule.section == _LEVEL_RECOVERY and key in rule.events:
             return "level_recovery"
-        elif section == _MINIMUM_USE_HEIGHT:
-            return "minimum_heights"
+        is_first_by_itself = item.stimulus.kind == "wait" and place == 0
+        if rule.section == _MINIMUM_USE_HEIGHT and is_first_by_itself:
+            return "minimum_use_height"
     return ""
 
 

@@ -1,7 +1,8 @@
 """The configurations that flying normally can reach: the exploration of a chart held to scenes.
 
 Signals that are the same in every calm scene are written into the guards as constants, so that
-an installation is explored in a second or two instead of half a minute.
+an installation is explored in a second or two instead of half a minute. So are those that can't
+have been otherwise on the way into a scene: without an approach tuned nobody flies one.
 """
 
 from __future__ import annotations
@@ -9,10 +10,47 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
+from trainer.charts.conflicts import signal_constraints
 from trainer.charts.explore import Exploration, explore
 from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import All, Any, ChartSpec, Guard, Not, Signal
 from trainer.charts.specialise import simplify
+from trainer.session.session import Session
+
+_OF_THE_SOURCE = ("source_is_approach", "source_has_glidepath")
+"""Quantities that follow from what is tuned: tuning something else drops what was flown by it."""
+_OF_NEARNESS = (
+    "course_intercept_margin", "glidepath_deviation_abs", "altitude_capture_margin_ft",
+)  # fmt: skip
+"""Quantities that say that a capture begins. Far from there nothing can have been captured, nor be
+followed still: who follows it is at it."""
+
+
+def held_in(session: Session, *, is_first_climb: bool = False) -> dict[str, bool]:
+    """Return the signals that can't have been otherwise on the way into a flight.
+
+    Args:
+        session: At the moment of the question, in whatever modes.
+        is_first_climb: True if it was never higher before.
+    """
+    chart, signal_bit = session.installation.chart, session.logic.machine.signal_bit
+    is_tuned = bool(session.references.source_id)
+    # As if each had been true before: a mode may last as far as its signal lingers.
+    lasting = session.logic.signals.evaluate(session.flight, session.powered_s, -1)
+    held: dict[str, bool] = {}
+    for name, spec in chart.signals.items():
+        value = bool(lasting >> signal_bit[name] & 1)
+        is_far = spec.quantity in _OF_NEARNESS and not value
+        is_too_high = is_first_climb and spec.quantity == "height_ft" and spec.sense == "above"
+        if spec.quantity in _OF_THE_SOURCE or is_far or (is_too_high and not value):
+            held[name] = value
+        elif spec.quantity == "course_valid" and not is_tuned:
+            held[name] = False
+    implies, _ = signal_constraints(chart)
+    for name, others in implies.items():
+        if any(held.get(other) is False for other in others):
+            held[name] = False
+    return held
 
 
 def explore_with(chart: ChartSpec, constants: Mapping[str, bool]) -> Exploration:

@@ -15,7 +15,9 @@ from trainer.session.situation import Selected, Start, StartModes
 
 GROUND_FT = 500.0
 _PATH_FT_PER_NM = 318.4
-"""Three degrees; the path meets the ground at the runway's threshold."""
+"""Three degrees."""
+_OVER_THRESHOLD_FT = 52.0
+"""Height of the path above the threshold: its antenna stands 1,000 ft beyond."""
 _FINAL = {"east_nm": 0.0, "heading_deg": 360.0, "airspeed_kt": 95.0}
 BEACON = NavigationSource("harrow_beacon", "beacon", "Beacon Harrowmere", 360.0, north_nm=14.0)
 NEAR_EDGE = replace(
@@ -39,6 +41,7 @@ class Scene:
         start: The flight; its modes are put in place by an item.
         wait_s: If above 0: something comes by itself within this time [s], so it can be asked for.
         is_calm: False where a limit is passed or a signal is about to fail.
+        is_first_climb: True shortly after take-off: it was never higher before.
     """
 
     id: str
@@ -46,6 +49,7 @@ class Scene:
     start: Start
     wait_s: float = 0.0
     is_calm: bool = True
+    is_first_climb: bool = False
 
     def with_modes(self, modes: StartModes) -> Start:
         """Return the start with modes in place."""
@@ -109,6 +113,8 @@ def _cruise() -> tuple[Scene, ...]:
               _start(climb, None, 2000.0)),
         Scene("levelling", "Just below the selected altitude of 4,000 ft, still climbing.",
               _start(_at(3930.0, vertical_speed_fpm=700.0, airspeed_kt=90.0), None, 4000.0), 60.0),
+        Scene("levelling_down", "Just above the selected altitude of 3,500 ft, still descending.",
+              _start(_at(3570.0, vertical_speed_fpm=-700.0), None, 3500.0), 60.0),
         Scene("near_altitude", "Climbing at 500 ft/min, 100 ft below the selected 4,000 ft.",
               _start(_at(3900.0, vertical_speed_fpm=500.0), None, 4000.0), 40.0),
         Scene("near_altitude_down", "Descending at 500 ft/min, 100 ft above the selected 3,500 ft.",
@@ -131,6 +137,10 @@ def _courses() -> tuple[Scene, ...]:
               "3,200 ft; 4,000 ft is selected.",
               _start(_at(3200.0, east_nm=0.0, heading_deg=360.0, vertical_speed_fpm=500.0),
                      BEACON, 4000.0)),
+        Scene("levelling_on_course", "On the course to Beacon Harrowmere, just below the selected "
+              "altitude of 4,000 ft, still climbing.",
+              _start(_at(3930.0, east_nm=0.0, heading_deg=360.0, vertical_speed_fpm=700.0,
+                         airspeed_kt=90.0), BEACON, 4000.0), 60.0),
         Scene("meeting_course", "Heading 040 towards the course to Beacon Harrowmere, which lies "
               "just ahead.", _start(meeting, BEACON, 4000.0), 60.0),
         Scene("fading", "On the course from Beacon Ottersley, at the edge of its range.",
@@ -166,7 +176,7 @@ def _beside_approach() -> tuple[Scene, ...]:
 
 
 def _about_the_path() -> tuple[Scene, ...]:
-    path_ft = GROUND_FT + _PATH_FT_PER_NM * 6.0
+    path_ft = GROUND_FT + _OVER_THRESHOLD_FT + _PATH_FT_PER_NM * 6.0
     return (
         Scene("below_path", "On the approach course of Linnetfield, below the glidepath.",
               _start(_at(path_ft - 600.0, 8.0, **_FINAL), APPROACH, path_ft - 600.0)),
@@ -192,21 +202,25 @@ def _about_the_path() -> tuple[Scene, ...]:
 
 
 def _low_on_path(use_ft: float) -> tuple[Scene, ...]:
-    low_nm = 14.0 - (use_ft + 90.0) / _PATH_FT_PER_NM
     return (
         Scene("low_on_path", "On the approach course and glidepath of Linnetfield, close to the "
               "minimum use height.",
-              _start(_at(GROUND_FT + use_ft + 90.0, low_nm, vertical_speed_fpm=-480.0, **_FINAL),
-                     APPROACH, 4000.0), 30.0, is_calm=False),
+              _start(_on_path(use_ft + 90.0, -480.0), APPROACH, 4000.0), 30.0, is_calm=False),
+        Scene("low_on_path_level_selected", "On the approach course and glidepath of Linnetfield, "
+              "a little above the minimum use height; 3,000 ft is selected.",
+              _start(_on_path(use_ft + 120.0, -480.0), APPROACH, 3000.0), 45.0, is_calm=False),
         Scene("past_minimum", "On the approach course of Linnetfield, already below the minimum "
               "use height; the altitude for a missed approach is selected.",
-              _start(_at(GROUND_FT + use_ft - 50.0, 13.55, vertical_speed_fpm=-450.0, **_FINAL),
-                     APPROACH, 4000.0), 45.0, is_calm=False),
+              _start(_on_path(use_ft - 50.0, -450.0), APPROACH, 4000.0), 45.0, is_calm=False),
         Scene("past_minimum_level_selected", "On the approach course of Linnetfield, already below "
               "the minimum use height; 3,000 ft is selected.",
-              _start(_at(GROUND_FT + use_ft - 70.0, 13.62, vertical_speed_fpm=-430.0, **_FINAL),
-                     APPROACH, 3000.0), 45.0, is_calm=False),
+              _start(_on_path(use_ft - 70.0, -430.0), APPROACH, 3000.0), 45.0, is_calm=False),
     )  # fmt: skip
+
+
+def _on_path(height_ft: float, vertical_speed_fpm: float) -> InitialCondition:
+    north_nm = 14.0 - (height_ft - _OVER_THRESHOLD_FT) / _PATH_FT_PER_NM
+    return _at(GROUND_FT + height_ft, north_nm, vertical_speed_fpm=vertical_speed_fpm, **_FINAL)
 
 
 def _limits(installation: Installation) -> tuple[Scene, ...]:
@@ -224,7 +238,8 @@ def _limits(installation: Installation) -> tuple[Scene, ...]:
     low = _at(GROUND_FT + engage_ft * 0.6, airspeed_kt=90.0, vertical_speed_fpm=500.0)
     return (
         Scene("low_climb", f"Climbing through {engage_ft * 0.6:.0f} ft above the ground after "
-              "take-off; 3,000 ft is selected.", _start(low, None, 3000.0), is_calm=False),
+              "take-off; 3,000 ft is selected.", _start(low, None, 3000.0), is_calm=False,
+              is_first_climb=True),
         Scene("slow", f"Level at 4,000 ft and slow, {slow_kt - 3.0:.0f} kt.",
               _start(_at(4000.0, airspeed_kt=slow_kt - 3.0), None, 4000.0), is_calm=False),
         Scene("slow_climb", f"Climbing through 3,200 ft and slow, {slow_kt - 3.0:.0f} kt; 4,500 ft "

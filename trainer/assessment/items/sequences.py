@@ -98,13 +98,13 @@ class SequenceSearch:
         return _Path((*path.keys, key), true, strayed)
 
     def _bits(self, path: _Path) -> float:
-        """Information in the final strip if every belief is as likely [bit]."""
+        """Information in the final strip if every belief is as likely [bit]; 0.0 without any."""
         show = self.library.logic.annunciation
         true = show(path.true)
         groups = Counter(show(here) for here in path.strayed.values())
         groups[true] += len(self.library.beliefs) - len(path.strayed)
         total = sum(groups.values())
-        return -sum(n / total * log2(n / total) for n in sorted(groups.values()))
+        return -sum(n / total * log2(n / total) for n in sorted(groups.values()) if n)
 
 
 def sequence_drafts(

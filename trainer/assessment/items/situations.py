@@ -1,7 +1,8 @@
 """Every situation that can be flown: scenes with the modes that hold in them.
 
-The honest criterion: the modes are reachable in the explored installation, the simulator begins
-the flight in them, the logic leaves them alone, and the strip is still the same a second later.
+The honest criterion: the modes can be come by with what is tuned in the scene and as near to
+course, path and altitude as it is, the simulator begins the flight in them, the logic leaves them
+alone, and the strip is still the same a second later.
 """
 
 from __future__ import annotations
@@ -12,9 +13,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from trainer.assessment.items.item import Begin, FlownSituation, ItemError, fly_to
-from trainer.assessment.items.normal_flight import explore_with
+from trainer.assessment.items.normal_flight import explore_with, held_in
 from trainer.assessment.items.scene import Scene
 from trainer.assessment.wrong_rules.quick_chart import QuickChart
+from trainer.charts.explore import Exploration
 from trainer.charts.guard import Configuration
 from trainer.charts.spec import ChartSpec
 from trainer.session.logic import Logic
@@ -29,6 +31,7 @@ MOST_AFTER_A_KEY = 4
 """Situations one key further that are kept of each scene."""
 _SHUFFLE_KEYS = 4.0
 """How far chance may move a situation in the order of how many keys lead to it."""
+_CAPTURED = frozenset({"altitude_capture", "glidepath"})
 _MODE_REGIONS = ("engagement", "lateral", "vertical")
 
 
@@ -68,23 +71,23 @@ def flown_situations(
     """
     chart = logic.installation.chart
     chance = random.Random(seed)  # noqa: S311 - which situations are tried, not a secret
-    bits = {scene.id: fly_to(_situation(scene, StartModes()), begin).bits for scene in scenes}
-    constants = _constants(logic, [bits[scene.id] for scene in scenes if scene.is_calm])
-    explored = explore_with(chart, constants)
-    reachable = explored.settled
-    natural = [c for c in reachable if _is_natural(c, chart)]
+    plain = {scene.id: fly_to(_situation(scene, StartModes()), begin) for scene in scenes}
+    ways = _Ways(logic, [plain[scene.id].bits for scene in scenes if scene.is_calm])
     known: set[tuple[Configuration, int, str]] = set()
     found: list[Flown] = []
     for scene in scenes:
-        resting = [c for c in natural if _may_rest(c, bits[scene.id], truth, chart)]
-        # Modes that few keys lead to come up more often in the air, so they are preferred.
-        resting.sort(key=lambda c: len(explored.path(c)) + chance.uniform(0.0, _SHUFFLE_KEYS))
+        explored, bits = ways.into(scene, plain[scene.id]), plain[scene.id].bits
+        natural = [c for c in explored.settled if _is_natural(c, chart)]
+        resting = [c for c in natural if _may_rest(c, bits, truth, chart)]
+        # Modes that few keys lead to come up more often in the air, so they are preferred; and what
+        # has been captured, since few scenes allow it.
+        resting.sort(key=lambda c: _rarity(c, explored) + chance.uniform(0.0, _SHUFFLE_KEYS))
         most = len(found) + MOST_OF_A_SCENE
         for configuration in resting[:MOST_TRIED_OF_A_SCENE]:
             if len(found) == most:
                 break
             flown = _try(scene, modes_of(configuration, chart), begin)
-            if flown is None or not _is_reached(flown, reachable, chart):
+            if flown is None or not _is_reached(flown, explored, chart):
                 continue
             flight = scene.id if scene.wait_s > 0.0 else ""
             key = (flown.configuration, flown.bits, flight)
@@ -94,13 +97,41 @@ def flown_situations(
     return [*found, *_after_one_key(found, logic, known)]
 
 
+class _Ways:
+    """The ways into flights of one installation; flights that are alike are explored once.
+
+    Args:
+        logic: The installation's logic.
+        calm: The signals of its calm scenes.
+    """
+
+    def __init__(self, logic: Logic, calm: list[int]) -> None:
+        self._chart = logic.installation.chart
+        self._constants = _constants(logic, calm)
+        self._known: dict[tuple[tuple[str, bool], ...], Exploration] = {}
+
+    def into(self, scene: Scene, session: Session) -> Exploration:
+        """Return what can be come by on the way into a scene.
+
+        Args:
+            scene: The flight.
+            session: Begun in it, at the moment of the question, in whatever modes.
+        """
+        held = held_in(session, is_first_climb=scene.is_first_climb)
+        constants = {**self._constants, **held}
+        key = tuple(sorted(constants.items()))
+        if key not in self._known:
+            self._known[key] = explore_with(self._chart, constants)
+        return self._known[key]
+
+
 def _situation(scene: Scene, modes: StartModes) -> FlownSituation:
     name = [modes.engagement, modes.lateral, modes.vertical, *modes.armed]
     return FlownSituation(f"{scene.id}/{'+'.join(name)}", scene.words, scene.with_modes(modes))
 
 
 def _constants(logic: Logic, valuations: list[int]) -> dict[str, bool]:
-    always = never = -1
+    always = never = -1 if valuations else 0
     for bits in valuations:
         always &= bits
         never &= ~bits
@@ -133,6 +164,11 @@ def modes_of(configuration: Configuration, chart: ChartSpec) -> StartModes:
     return StartModes(states["engagement"], states["lateral"], states["vertical"], armed)
 
 
+def _rarity(configuration: Configuration, explored: Exploration) -> float:
+    is_captured = not _CAPTURED.isdisjoint(configuration)
+    return len(explored.path(configuration)) - (_SHUFFLE_KEYS if is_captured else 0.0)
+
+
 def _may_rest(configuration: Configuration, bits: int, truth: QuickChart, chart: ChartSpec) -> bool:
     """True if the modes may last: at most an alert or a protection comes with the scene."""
     # A capture's own signal depends on the mode, so only trying shows whether it holds.
@@ -153,15 +189,13 @@ def _try(scene: Scene, modes: StartModes, begin: Begin) -> Flown | None:
         return None
 
 
-def _is_reached(
-    flown: Flown, reachable: dict[Configuration, tuple[tuple[int, int], ...]], chart: ChartSpec
-) -> bool:
+def _is_reached(flown: Flown, explored: Exploration, chart: ChartSpec) -> bool:
     """True if the modes, without the alerts that the scene brings, are among those explored."""
     states = list(flown.configuration)
     for index, region in enumerate(chart.regions.values()):
         if region.kind in ("alert", "protection"):
             states[index] = region.initial
-    return tuple(states) in reachable
+    return tuple(states) in explored.settled
 
 
 def _after_one_key(

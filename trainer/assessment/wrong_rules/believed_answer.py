@@ -71,7 +71,7 @@ class FlownQuestion:
                     return shown
             return self._before
         bits = self._on_the_way[0] if self._on_the_way else self._bits
-        return show(quick.send_all(quick.settle(here, bits), bits, self._stimulus.keys))
+        return show(quick.send_all(here, bits, self._stimulus.keys))
 
     def wrong_answers(self, charts: RowIndex, library: Library) -> dict[str, Annunciation]:
         """Return the answer under each of many charts, where it isn't the true one."""

@@ -198,10 +198,14 @@ class QuickChart:
     def points_of_all(
         self, configuration: Configuration, bits: int, events: Iterable[str]
     ) -> list[Point]:
-        """Return the microsteps that the signals and then several events lead through."""
-        found = self.points(configuration, bits, AUTOMATIC)
+        """Return the microsteps that several events lead through, each settled before the next.
+
+        The first comes before the logic has settled with the signals: who turns a selector changes
+        them in the same moment.
+        """
+        found: list[Point] = []
         for event in events:
-            found.extend(self.points(found[-1][1], bits, event))
+            found.extend(self.points(found[-1][1] if found else configuration, bits, event))
         return found
 
     def _microstep(

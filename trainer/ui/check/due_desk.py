@@ -17,6 +17,7 @@ from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.item import Item
 from trainer.records.attempt import Attempt
 from trainer.records.check_sitting import answers_of, sittings
+from trainer.records.exposure import item_exposure
 from trainer.records.store import Store
 from trainer.session.annunciation import Annunciation
 from trainer.ui.check.item_practice import item_tutor
@@ -114,7 +115,8 @@ class DueDesk:
             installation: The aircraft; its engine must be known.
             rule: The rule to be met; empty: one that the member hasn't met.
         """
-        engine, given = self.engines[installation], self.attempts(member, installation)
+        store, engine = self._store(), self.engines[installation]
+        given = self.attempts(member, installation)
         met = {name for one in given for name in one.rule_ids}
         kept_back = self._kept_back(member)
         had = {one.item_id for one in given if one.item_id}
@@ -127,10 +129,10 @@ class DueDesk:
             wanted = {item.id for item in engine.bank.items}  # everything was met: ask anything
         others = {item.id for item in engine.bank.items} - wanted | kept_back
         chance = random.Random(f"{member} {len(given)}")  # noqa: S311 - which situation comes
-        diagnosis = diagnosis_of(engine, given)
+        diagnosis, exposure = diagnosis_of(engine, given), item_exposure(store, installation)
         # A rule with few situations comes round again rather than never.
-        return engine.selector.select(diagnosis, others | had, chance) or (
-            engine.selector.select(diagnosis, others, chance) if rule else None
+        return engine.selector.select(diagnosis, others | had, chance, exposure) or (
+            engine.selector.select(diagnosis, others, chance, exposure) if rule else None
         )
 
     def _kept_back(self, member: str) -> set[str]:
@@ -138,7 +140,7 @@ class DueDesk:
         store = self._store()
         open_ones = [one.sitting for one in sittings(store, member) if one.is_open]
         answered = {a.item_id for one in open_ones for a in answers_of(store, one)}
-        return answered | {name for one in open_ones for name in one.items}
+        return answered | {name for one in open_ones for name in (*one.items, *one.spare)}
 
     def flown(self, item: Item, installation: str) -> Tutor:
         """Return a run of an item that has come to its question."""
@@ -152,7 +154,6 @@ class DueDesk:
         """
         made = attempt_of(answered, flyer, member, self._now(), item.id)
         self._store().add(replace(made, lesson_id=LESSON_ID))
-        self.engines[made.installation_id].bank.given(item)
 
     def _sentences(self, installation: str) -> dict[str, str]:
         chart = self.workspace.installation(installation).chart
