@@ -1,7 +1,7 @@
 """What a finished check says: a verdict for each competency with its evidence, and why.
 
 The check decides as a whole; a competency is `ready` only if the whole was passed, nothing of its
-own speaks against it, and not more of its answers are wrong than right.
+own speaks against it, and its own answers speak rather for a ready member than for one who isn't.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from trainer.records.check_outcome import (
     FoundMisconception,
     SureAndWrong,
     Verdict,
+    WholeCheck,
 )
 from trainer.records.check_sitting import Sitting
 from trainer.records.roster import Requirement
@@ -113,7 +114,7 @@ def report_of(
     decided = check.outcome()
     attempt_id = {one.item_id: one.id for one in attempts}
     outcomes = tuple(
-        _Outcome(sitting, check, decided, held, ground, attempt_id).of(result, at_utc)
+        _Outcome(sitting, check, decided, finding, ground, attempt_id).of(result, at_utc)
         for result in decided.competencies
     )
     return CheckReport(
@@ -129,7 +130,7 @@ class _Outcome:
     sitting: Sitting
     check: Check
     decided: Decided
-    held: Mapping[str, Sequence[Answered]]
+    finding: Finding
     ground: CheckGround
     attempt_id: Mapping[str, str]
 
@@ -142,22 +143,44 @@ class _Outcome:
         needs_briefing = is_critical or bool(named)
         return CheckOutcome(
             self.sitting.aircraft_id, self.sitting.stage, result.competency,
-            _verdict(self.decided.decision, result, needs_briefing=needs_briefing), at_utc,
+            self._verdict(result, needs_briefing=needs_briefing), at_utc,
             self._ids(own), rules.get(result.competency, {}),
             tuple(
                 SureAndWrong(self.attempt_id[one.item.id], answer_words(one))
                 for one in own
                 if one.confidence == "sure" and not one.is_right
             ),
-            named,
+            named, self._whole(),
+        )  # fmt: skip
+
+    def _verdict(self, own: CompetencyResult, *, needs_briefing: bool) -> Verdict:
+        if needs_briefing:
+            return "needs_briefing"
+        if own.decision == "fail":
+            return "not_yet"
+        # The whole was passed on many answers, this is on few: at least they must not speak for
+        # the lower limit, as one right answer of two does.
+        favours = self.check.plan.rates.ratio(own.right, own.wrong) >= 0.0
+        return "ready" if self.decided.decision == "pass" and favours else "undecided"
+
+    def _whole(self) -> WholeCheck:
+        one = self.decided
+        return WholeCheck(
+            one.decision, self.sitting.form, one.right, one.right + one.wrong,
+            one.critical_failed, self.finding.verdict,
         )  # fmt: skip
 
     def _named(self, competency: str) -> tuple[FoundMisconception, ...]:
         answered = {one.item.competency for one in self.check.answers}
         return tuple(
-            FoundMisconception(name, self.ground.misconceptions[name].sentence, self._ids(fitting))
-            for name, fitting in self.held.items()
-            if competency == _place(self.ground.misconceptions[name], fitting, answered)
+            FoundMisconception(
+                one.misconception,
+                self.ground.misconceptions[one.misconception].sentence,
+                self._ids(one.fitting),
+            )
+            for one in self.finding.held
+            if competency
+            == _place(self.ground.misconceptions[one.misconception], one.fitting, answered)
         )
 
     def _ids(self, answers: Sequence[Answered] | Sequence[CheckAnswer]) -> tuple[str, ...]:
@@ -167,14 +190,6 @@ class _Outcome:
 def _place(one: Misconception, fitting: Sequence[Answered], answered: set[str]) -> str:
     """Return the competency under which a wrong rule is told: its own if that was asked for."""
     return one.competency if one.competency in answered else fitting[0].item.competency
-
-
-def _verdict(whole: str, own: CompetencyResult, *, needs_briefing: bool) -> Verdict:
-    if needs_briefing:
-        return "needs_briefing"
-    if own.decision == "fail":
-        return "not_yet"
-    return "ready" if whole == "pass" and own.right >= own.wrong else "undecided"
 
 
 def _wrong(

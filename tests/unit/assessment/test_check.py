@@ -43,7 +43,10 @@ def test_who_is_always_wrong_fails(bank: Bank) -> None:
     assert outcome.reasons[0].startswith(f"{outcome.wrong} answers were given as sure and wrong")
 
 
-@pytest.mark.parametrize("group", ["disconnect", "level_recovery", "minimum_heights"])
+CRITICAL = ("disconnect", "level_recovery", "engagement_height", "minimum_use_height")
+
+
+@pytest.mark.parametrize("group", CRITICAL)
 def test_a_critical_group_fails_the_check_whatever_the_rest(bank: Bank, group: str) -> None:
     plan = CheckPlan(fixed=30)
     check = played(Check(plan, draw_form(bank, plan, 3)), lambda item: item.critical != group)
@@ -55,10 +58,10 @@ def test_a_critical_group_fails_the_check_whatever_the_rest(bank: Bank, group: s
 def test_one_slip_on_a_critical_item_can_be_mended_once(bank: Bank) -> None:
     plan = CheckPlan()
     form = draw_form(bank, plan, 5)
-    last = [i for i in form.items[: plan.least] if i.critical == "minimum_heights"][-1]
+    last = [i for i in form.items[: plan.least] if i.critical == "engagement_height"][-1]
     check = played(Check(plan, form), lambda item: item.id != last.id)
     outcome = check.outcome()
-    assert check.answers[-1].item.critical == "minimum_heights"
+    assert check.answers[-1].item.critical == "engagement_height"
     assert check.answers[-1].item.id != last.id
     assert outcome.decision == "pass"
 
@@ -68,7 +71,7 @@ def test_every_form_asks_each_critical_group_of_everybody(bank: Bank) -> None:
     for seed in range(20):
         head = draw_form(bank, plan, seed).items[: plan.least]
         groups = {item.critical for item in head if item.is_critical}
-        assert groups == {"disconnect", "level_recovery", "minimum_heights"}
+        assert groups == set(CRITICAL)
 
 
 def test_parallel_forms_share_nothing_and_cover_alike(bank: Bank) -> None:

@@ -16,6 +16,9 @@ from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.item import Item
 from trainer.errors import TrainerError
 
+SPARES_OF_A_GROUP = 3
+"""Spare items of a critical group that a form holds; a second chance needs one."""
+
 CHECK_RATES = Sprt(nonmaster=0.60, master=0.90, alpha=0.05, beta=0.01)
 """Beta leaves room within 5 % for ready members who slip twice on a critical group."""
 
@@ -82,20 +85,22 @@ def draw_form(bank: Bank, plan: CheckPlan, seed: int, excluded: Collection[str] 
     chosen = list(critical)
     used = {item.kind for item in chosen}
     turns = {name: [i for i in items if i.competency == name] for name in names}
+    # Who has a critical item has had a turn: even the shortest check then asks about every one.
+    first = [name for name in names if name not in {item.competency for item in critical}]
     while len(chosen) < plan.length:
         before = len(chosen)
-        for name in names:
+        for name in first or names:
             item = _take(turns[name], used, {one.id for one in chosen})
             if item is not None and len(chosen) < plan.length:
                 chosen.append(item)
                 used.add(item.kind)
-        if len(chosen) == before:
+        if len(chosen) == before and not first:
             found = f"only {before} items for a form of {plan.length}"
             raise FormError(f"{found}; accepted: a shorter form, or more competencies")
+        first = []
     chosen = _mixed(chosen, len(critical), plan, chance)
     held = {one.id for one in chosen}
-    spare = tuple(i for i in items if i.is_critical and i.id not in held)
-    return CheckForm(seed, tuple(chosen), spare)
+    return CheckForm(seed, tuple(chosen), _spare([i for i in items if i.id not in held]))
 
 
 def _critical(items: list[Item]) -> list[Item]:
@@ -105,6 +110,15 @@ def _critical(items: list[Item]) -> list[Item]:
         if item.is_critical:
             found.setdefault(item.critical, item)
     return list(found.values())
+
+
+def _spare(items: list[Item]) -> tuple[Item, ...]:
+    """Return the first few items of each critical group."""
+    found: dict[str, list[Item]] = {}
+    for item in items:
+        if item.is_critical:
+            found.setdefault(item.critical, []).append(item)
+    return tuple(item for group in found.values() for item in group[:SPARES_OF_A_GROUP])
 
 
 def _take(items: list[Item], used: set[str], chosen: set[str]) -> Item | None:
