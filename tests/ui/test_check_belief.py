@@ -138,11 +138,15 @@ def test_sure_and_wrong_answers_can_be_looked_at(qtbot: QtBot, page: ClubPage) -
     assert view.findings.item(kinds.index("All wrong"), 1).text() == str(wrong)
 
 
-def test_somebody_sound_is_not_accused(qtbot: QtBot, page: ClubPage) -> None:
+def test_somebody_sound_is_not_accused(qtbot: QtBot, page: ClubPage, workspace: Workspace) -> None:
     look(qtbot, page, SOUND)
     view = page.beliefs
     kinds = [view.findings.item(n, 0).text() for n in range(view.findings.rowCount())]
     assert kinds == ["Sure and wrong", "All wrong"]
+    # Of the library the small bank shows some rules only: nobody is cleared of the others.
+    listed = len(workspace.library(SHIP).beliefs)
+    assert "Nothing can be said for certain yet" in view.verdict.text()
+    assert f"of the {listed} wrong rules of the library are ruled out" in view.verdict.text()
     assert view.detail.text() == "None."
 
 

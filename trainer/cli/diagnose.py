@@ -70,10 +70,11 @@ def _diagnose(attempts: list[Attempt], noise: float, workspace: Workspace, outpu
     items, missing = workspace.items_answered(attempts, installation)
     for name in missing:
         output.message(f"no lesson '{name}' here")
-    found = diagnose_attempts(attempts, items, installation, Declared(noise=noise))
+    library = workspace.library(installation)
+    found = diagnose_attempts(attempts, items, installation, library.beliefs, Declared(noise=noise))
     for attempt in found.left_out:
         output.message(f"left out: {item_id_of(attempt)}, lesson or item changed or not here")
-    _print(member, installation, found.finding, workspace.library(installation), output)
+    _print(member, installation, found.finding, library, output)
     _print_confidence(member, found, output)
     return found.finding.verdict
 
@@ -86,7 +87,8 @@ def _print(
         "kind": "diagnosis", "member": member, "installation": installation,
         "verdict": finding.verdict, "answers": finding.answered, "sound": round(finding.sound, 4),
         "unlisted": round(finding.unlisted, 4), "misfit": round(finding.misfit, 4),
-        "topic": topic_words(finding.topic) or None, "words": words,
+        "topic": topic_words(finding.topic) or None, "excluded": finding.excluded,
+        "listed": finding.listed, "words": words,
     }  # fmt: skip
     output.emit(data, f"{member}, {installation}: {words}")
     for kind, found in (("misconception", finding.held), ("suspicion", finding.suspected)):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from trainer.assessment.answers.confidence import CalibrationRow, calibration
@@ -61,6 +61,7 @@ def diagnose_attempts(
     attempts: Sequence[Attempt],
     items: Mapping[str, Item],
     installation: str,
+    listed: Collection[str],
     declared: Declared | None = None,
 ) -> MemberDiagnosis:
     """Return what answers say.
@@ -69,6 +70,8 @@ def diagnose_attempts(
         attempts: Answers of one member in one aircraft, oldest first.
         items: Items by id, of lessons and of the bank.
         installation: Id of the aircraft's installation.
+        listed: Ids of all wrong rules of the installation's library, shown by these items or not:
+            who answered the prompts of one lesson hasn't been asked about most of them.
         declared: What is assumed of answers; None: as usual.
     """
     used, left_out = [], []
@@ -79,7 +82,7 @@ def diagnose_attempts(
         else:
             left_out.append(one)
     known = {item.id: item for item in items.values()}
-    hypotheses = Hypotheses(bank_of(installation, tuple(known.values())))
+    hypotheses = Hypotheses(bank_of(installation, tuple(known.values())), listed=listed)
     diagnosis = Diagnosis(hypotheses, declared or Declared())
     for one, item in used:
         diagnosis.answer(item, Annunciation.from_json(one.predicted))

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from functools import cache
 
 import pytest
 
 from tests.helpers.believers import answers_under, most_exposed
 from tests.helpers.small_bank import SHIP, keep_small_bank, small_bank
+from trainer.app import Workspace
 from trainer.cli.main import main
 from trainer.records.check_diagnosis import diagnose_attempts, item_id_of, tells_something
 
@@ -19,9 +21,15 @@ def items_by_id():
     return {one.id: one for one in small_bank().items}
 
 
+@cache
+def listed():
+    """Return the ids of the whole library."""
+    return tuple(Workspace().library(SHIP).beliefs)
+
+
 def test_a_held_rule_is_named_with_the_answers_that_fit():
     rule = most_exposed()
-    found = diagnose_attempts(answers_under(rule, ME), items_by_id(), SHIP)
+    found = diagnose_attempts(answers_under(rule, ME), items_by_id(), SHIP, listed())
     assert found.finding.verdict == "holds"
     held = {one.misconception: one for one in found.finding.held}
     assert rule in held
@@ -34,10 +42,40 @@ def test_a_held_rule_is_named_with_the_answers_that_fit():
 
 
 def test_somebody_without_a_wrong_rule_is_not_accused():
-    found = diagnose_attempts(answers_under("", ME), items_by_id(), SHIP)
+    found = diagnose_attempts(answers_under("", ME), items_by_id(), SHIP, listed())
     assert found.finding.held == ()
-    assert found.finding.verdict in ("sound", "open")
     assert found.sure_and_wrong == ()
+
+
+def test_nobody_is_sound_while_a_listed_rule_was_never_asked_about():
+    """A bank of one scene shows some rules of the library; the others can't be ruled out."""
+    shown = set(small_bank().exposed)
+    assert shown < set(listed())
+    finding = diagnose_attempts(answers_under("", ME), items_by_id(), SHIP, listed()).finding
+    assert finding.verdict == "open"
+    assert finding.listed == len(listed())
+    assert 0 < finding.excluded <= len(shown)
+
+
+def test_the_whole_library_asked_about_can_be_sound():
+    """The same answers, if the library were no more than what they are about, and made rules."""
+    items = items_by_id()
+    made = {name for one in items.values() for name in one.automatic}
+    assert made
+    finding = diagnose_attempts(answers_under("", ME), items, SHIP, ()).finding
+    assert finding.excluded == finding.listed
+    assert finding.verdict == "sound"
+    without = {name: replace(one, automatic={}) for name, one in items.items()}
+    finding = diagnose_attempts(answers_under("", ME), without, SHIP, ()).finding
+    assert finding.excluded == finding.listed
+    assert finding.verdict == "open"
+
+
+def test_without_an_answer_nobody_is_sound():
+    for names in (listed(), ()):
+        for items in (items_by_id(), {}):
+            finding = diagnose_attempts((), items, SHIP, names).finding
+            assert (finding.verdict, finding.answered, finding.excluded) == ("open", 0, 0)
 
 
 def test_items_that_are_gone_or_have_changed_are_left_out():
@@ -46,7 +84,7 @@ def test_items_that_are_gone_or_have_changed_are_left_out():
     first, second, _ = (items[one.item_id] for one in attempts)
     del items[first.id]
     items[second.id] = replace(second, true=second.true.with_cell("alert", "signal_lost"))
-    found = diagnose_attempts(attempts, items, SHIP)
+    found = diagnose_attempts(attempts, items, SHIP, listed())
     assert found.left_out == tuple(attempts[:2])
     assert [one for one, _ in found.used] == attempts[2:]
 

@@ -107,7 +107,7 @@ class Finding:
         topic: Where such a rule shows, if one does.
         misfit: Probability of at least as many unforeseen answers under the best explanation.
         excluded: Listed rules that the answers rule out.
-        listed: Listed rules that could be found.
+        listed: Listed rules, shown by some item or not.
     """
 
     verdict: Verdict
@@ -194,10 +194,9 @@ class Diagnosis:
         misfit = self._misfit(int(np.argmax(posterior)))
         verdict = self._verdict(held, misfit)
         topic = self._likeliest_topic() if verdict == "unexplained" else ""
-        excluded = sum(share < declared.excluded for share in self.probabilities.values())
         return Finding(
             verdict, tuple(held), suspected, sound, unlisted, topic, misfit, len(self.answered),
-            excluded, len(self.hypotheses.misconceptions),
+            self._count_excluded(), self._count_listed(),
         )  # fmt: skip
 
     def _verdict(self, held: list[Evidence], misfit: float) -> Verdict:
@@ -206,8 +205,14 @@ class Diagnosis:
         if unlisted >= declared.certainty:
             return "unexplained"
         made = float(posterior[self.hypotheses.first_automatic :].sum())
-        is_examined = unlisted < declared.doubt and made < declared.unexamined
-        is_settled = bool(held) or (self.is_cleared and is_examined and not self.owed())
+        # Without a rule made from the chart (prompts of lessons have none) nothing was examined.
+        is_examined = (
+            bool(self.hypotheses.automatic)
+            and unlisted < declared.doubt
+            and made < declared.unexamined
+        )
+        is_sound = self.is_cleared and is_examined and bool(self.answered) and not self.owed()
+        is_settled = bool(held) or (is_sound and self._count_excluded() == self._count_listed())
         if not is_settled and len(self.answered) < declared.patience:
             return "open"
         if misfit < declared.misfit:
@@ -215,6 +220,14 @@ class Diagnosis:
         if held:
             return "holds"
         return "sound" if is_settled else "open"
+
+    def _count_excluded(self) -> int:
+        """Return how many listed rules the answers rule out."""
+        return sum(share < self.declared.excluded for share in self.probabilities.values())
+
+    def _count_listed(self) -> int:
+        """Return how many rules are listed."""
+        return len(self.hypotheses.misconceptions)
 
     @property
     def unlisted(self) -> float:

@@ -14,8 +14,8 @@ def verdict_words(finding: Finding) -> str:
     match finding.verdict:
         case "sound":
             return (
-                f"After {answers} no wrong rule of the library is left that fits, and nothing "
-                "speaks for another one."
+                f"After {answers} all {finding.listed} wrong rules of the library are ruled out, "
+                "and nothing speaks for another one."
             )
         case "holds":
             rules = (
@@ -34,8 +34,8 @@ def verdict_words(finding: Finding) -> str:
             )
         case "open":
             return (
-                f"Nothing can be said for certain yet after {answers}. Ruled out: "
-                f"{finding.excluded} of the {finding.listed} wrong rules of the library."
+                f"Nothing can be said for certain yet after {answers}: {finding.excluded} of the "
+                f"{finding.listed} wrong rules of the library are ruled out."
             )
 
 

@@ -8,7 +8,7 @@ topic, in a way that nobody can foresee.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -72,8 +72,14 @@ def merge(true: Annunciation, one: Annunciation, other: Annunciation) -> Annunci
 class Hypotheses:
     """The hypotheses over one bank: sound, each misconception, each pair, then the unlisted ones.
 
+    Args:
+        bank: The items that may be asked.
+        priors: How likely each sort of member is.
+        listed: Ids of further misconceptions of the library: where the bank exposes one of them
+            nowhere its probability stays, so that nobody is called sound.
+
     Attributes:
-        misconceptions: Ids of the misconceptions that the bank exposes.
+        misconceptions: Ids of the misconceptions: those that the bank exposes, and those listed.
         topics: Topics on which a rule that isn't listed may be wrong.
         automatic: Wrong rules made from the chart that no listed one stands for already.
         prior: Probability of each hypothesis, shape (h,).
@@ -82,9 +88,9 @@ class Hypotheses:
         deviations: How much is to be expected that a wrong answer deviates as others did.
     """
 
-    def __init__(self, bank: Bank, priors: Priors = Priors()) -> None:
+    def __init__(self, bank: Bank, priors: Priors = Priors(), listed: Collection[str] = ()) -> None:
         self.bank = bank
-        self.misconceptions = tuple(sorted(bank.exposed))
+        self.misconceptions = tuple(sorted({*bank.exposed, *listed}))
         self.topics = tuple(sorted({name for item in bank.items for name in topics_of(item)}))
         self.automatic = _unlike(bank)
         self.pairs = tuple(combinations(range(len(self.misconceptions)), 2))

@@ -114,8 +114,9 @@ class CheckBeliefView(QWidget):
 
         def work(check: Callable[[], None]) -> Believed:
             items, _ = workspace.items_answered(attempts, installation, check)
-            found = diagnose_attempts(attempts, items, installation)
-            rows = belief_rows(found, workspace.library(installation).misconceptions)
+            library = workspace.library(installation)
+            found = diagnose_attempts(attempts, items, installation, library.beliefs)
+            rows = belief_rows(found, library.misconceptions)
             titles = dict(self._desk.lesson_choices())
             flown = {one.id: item.situation.words for one, item in found.used if one.item_id}
             return Believed(found, rows, titles, flown)
