@@ -30,7 +30,7 @@ from trainer.lesson.runner import LessonRunner
 from trainer.lesson.spec import Lesson
 from trainer.records.attempt import Attempt
 from trainer.records.check_bank_file import bank_key, bank_path, read_bank, write_bank
-from trainer.records.fit import fit_requirements
+from trainer.records.fit import fit_requirements, never_checked
 from trainer.records.roster import Requirement
 from trainer.records.store import Store, data_folder
 from trainer.resources import resource_folder
@@ -160,6 +160,12 @@ class Workspace:
         fit = self.installation(installation)
         competencies = load_competencies(self.charts_folder / COMPETENCIES, fit.generic)
         return fit_requirements(fit, competencies.values(), valid_days)
+
+    def never_checked(self, installation: str) -> tuple[str, ...]:
+        """Return the titles of competencies that are not required: no check asks about them."""
+        fit = self.installation(installation)
+        competencies = load_competencies(self.charts_folder / COMPETENCIES, fit.generic)
+        return tuple(one.title for one in never_checked(fit, competencies.values()))
 
     @property
     def check_plans_path(self) -> Path:

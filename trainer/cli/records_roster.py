@@ -65,7 +65,10 @@ def _add_aircraft(arguments: argparse.Namespace, output: Output, workspace: Work
         missing = [name for name in arguments.competency if name not in known]
         if missing:
             accepted = ", ".join(known)
-            raise UnknownEntryError(f"no competency {missing[0]!r} here; accepted: {accepted}")
+            raise UnknownEntryError(
+                f"no competency {missing[0]!r} that a check of this aircraft can show; accepted: "
+                f"{accepted}"
+            )
         required = [known[name] for name in arguments.competency]
     title = arguments.title or workspace.installation(arguments.installation).title
     name = arguments.id or arguments.installation
@@ -75,6 +78,9 @@ def _add_aircraft(arguments: argparse.Namespace, output: Output, workspace: Work
     for one in required:
         data = {"kind": "requirement", "competency": one.competency_id, "rules": len(one.rules)}
         output.emit(data, f"{one.title}: {len(one.rules)} rules")
+    for one_title in workspace.never_checked(arguments.installation):
+        data = {"kind": "not_required", "competency": one_title}
+        output.emit(data, f"Not required, since no check asks about it: {one_title}")
     end = {"kind": "end", "aircraft": name, "stage": aircraft.stage, "requirements": len(required)}
     output.emit(end, f"{title}, stage {aircraft.stage}: {len(required)} competencies")
     return DONE

@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from dataclasses import fields, is_dataclass
 from typing import Any
 
+from trainer.assessment.items.item_subject import competencies_asked
 from trainer.charts.installation import Installation
 from trainer.charts.spec import RefusalSpec, RuleSpec, Signal, Threshold
 from trainer.lesson.competency import Competency
@@ -28,7 +29,8 @@ def fit_requirements(
 ) -> list[Requirement]:
     """Return what a fit requires, in the order of the competencies.
 
-    A competency none of whose rules exists in this aircraft is left out.
+    A competency none of whose rules exists in this aircraft is left out, and so is one that no
+    item of a check speaks for: nobody could ever be ready in it.
 
     Args:
         installation: The aircraft's fit.
@@ -36,12 +38,26 @@ def fit_requirements(
         valid_days: How long readiness lasts after a check [days].
     """
     prints = rule_fingerprints(installation)
+    asked = competencies_asked(installation.chart)
     found = []
     for one in competencies:
         rules = {rule: prints[rule] for rule in one.rules if rule in prints}
-        if rules:
+        if rules and one.id in asked:
             found.append(Requirement(one.id, one.title, valid_days, rules))
     return found
+
+
+def never_checked(
+    installation: Installation, competencies: Iterable[Competency]
+) -> tuple[Competency, ...]:
+    """Return the competencies that no item of a check of a fit speaks for.
+
+    Args:
+        installation: The aircraft's fit.
+        competencies: All that the club teaches.
+    """
+    asked = competencies_asked(installation.chart)
+    return tuple(one for one in competencies if one.id not in asked)
 
 
 def rule_fingerprints(installation: Installation) -> dict[str, str]:

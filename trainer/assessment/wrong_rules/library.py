@@ -18,6 +18,7 @@ from trainer.assessment.wrong_rules.row_index import Changed, RowIndex
 from trainer.charts.spec import ChartSpec
 from trainer.charts.specialise import needs_met
 from trainer.errors import FileError, FileProblem
+from trainer.lesson.competency import FILE_NAME, load_competencies
 from trainer.session.logic import Logic
 
 FOLDER = "misconceptions"
@@ -100,8 +101,9 @@ def load_folder(charts: Path, chart: ChartSpec | None = None) -> tuple[Misconcep
         FileError: A file isn't accepted, or two files use the same id.
     """
     found: dict[str, Misconception] = {}
+    competencies = load_competencies(charts / FILE_NAME)
     for path in sorted((charts / FOLDER).rglob("*.yaml")):
-        for one in load_misconceptions(path, charts, chart):
+        for one in load_misconceptions(path, charts, chart, competencies):
             if one.id in found:
                 other = found[one.id]
                 what = f"id '{one.id}' already in {other.path}, line {other.line}"

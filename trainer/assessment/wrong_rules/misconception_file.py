@@ -6,6 +6,7 @@ as it was is refused: a wrong rule that changes nothing can't be held.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +25,7 @@ from trainer.assessment.wrong_rules.patch_reader import PatchReader
 from trainer.charts.loader import load_chart
 from trainer.charts.spec import ChartSpec
 from trainer.document import Mapping, near, read_document
+from trainer.lesson.competency import FILE_NAME, load_competencies
 
 FORMAT = "misconception/1"
 OPERATIONS = (
@@ -33,24 +35,31 @@ OPERATIONS = (
 
 
 def load_misconceptions(
-    path: Path, charts: Path, chart: ChartSpec | None = None
+    path: Path,
+    charts: Path,
+    chart: ChartSpec | None = None,
+    competencies: Collection[str] | None = None,
 ) -> tuple[Misconception, ...]:
     """Return the misconceptions of a file.
 
     Args:
         path: The file.
-        charts: Folder with the chart files, to resolve names.
+        charts: Folder with the chart files and the competencies, to resolve names.
         chart: The chart, if it is loaded already and is the one that the file names.
+        competencies: Ids of the competencies, if they are loaded already.
 
     Raises:
         FileError: Something in the file isn't accepted; all problems are listed.
         MissingFileError: A file can't be read.
     """
-    return read_misconceptions(read_document(path), charts, chart)
+    return read_misconceptions(read_document(path), charts, chart, competencies)
 
 
 def read_misconceptions(
-    top: Mapping, charts: Path, chart: ChartSpec | None = None
+    top: Mapping,
+    charts: Path,
+    chart: ChartSpec | None = None,
+    competencies: Collection[str] | None = None,
 ) -> tuple[Misconception, ...]:
     """Return the misconceptions of an open document; errors as `load_misconceptions`."""
     top.text("format", choices=[FORMAT])
@@ -59,8 +68,10 @@ def read_misconceptions(
     top.document.raise_if_problems()
     if chart is None or chart.id != chart_id:
         chart = load_chart(charts / f"{chart_id}.yaml")
+    if competencies is None:
+        competencies = load_competencies(charts / FILE_NAME)
     entries = top.entries("misconceptions")
-    found = [_misconception(entry, chart) for entry in entries]
+    found = [_misconception(entry, chart, competencies) for entry in entries]
     top.finish()
     seen: dict[str, int] = {}
     for one, entry in zip(found, entries, strict=True):
@@ -71,7 +82,9 @@ def read_misconceptions(
     return tuple(found)
 
 
-def _misconception(entry: Mapping, chart: ChartSpec) -> Misconception:
+def _misconception(
+    entry: Mapping, chart: ChartSpec, competencies: Collection[str]
+) -> Misconception:
     name, sentence = entry.text("id"), entry.text("rule")
     evidence: Any = entry.text("evidence", choices=("documented", "derived"))
     source = entry.text("source", "")
@@ -80,9 +93,10 @@ def _misconception(entry: Mapping, chart: ChartSpec) -> Misconception:
     reader = PatchReader(chart, name, sentence)
     before = len(entry.document.problems)
     operations = _operations(entry, chart, reader)
+    competency = entry.text("competency", choices=sorted(competencies))
     one = Misconception(
-        name, sentence, entry.text("competency"), evidence, source, operations,
-        reader.options(entry), entry.text("lesson", ""), entry.document.path, entry.line,
+        name, sentence, competency, evidence, source, operations, reader.options(entry),
+        entry.text("lesson", ""), entry.document.path, entry.line,
     )  # fmt: skip
     entry.finish()
     if len(entry.document.problems) == before and not _changes(one, chart):

@@ -249,18 +249,33 @@ class CheckDesk:
         """Return what the check says; opens no file of records, so it may run beside."""
         return report_of(taken.sitting, taken.check, taken.answers, self.ground(taken), self.now())
 
-    def end(self, taken: Taken, report: CheckReport) -> None:
-        """End a check and keep its verdicts, those that an assignment requires to be handed in."""
-        outcomes = report.outcomes if taken.sitting.assignment_id else ()
-        wanted = {
+    def not_asked_for(self, taken: Taken, report: CheckReport) -> tuple[str, ...]:
+        """Return the competencies of a report that its assignment doesn't require."""
+        if not taken.sitting.assignment_id:
+            return ()
+        wanted = self._required_by(taken.sitting)
+        return tuple(
+            one.competency_id for one in report.outcomes if one.competency_id not in wanted
+        )
+
+    def _required_by(self, sitting: Sitting) -> set[str]:
+        return {
             requirement.competency_id
             for one in assignments(self._store())
-            if one.id == taken.sitting.assignment_id
+            if one.id == sitting.assignment_id
             for requirement in one.requirements
         }
+
+    def end(self, taken: Taken, report: CheckReport) -> None:
+        """End a check and keep its verdicts that its assignment requires, to be handed in.
+
+        The others, as `not_asked_for` names them, are told on the page of the outcome alone: a
+        book refuses a verdict on a competency that it doesn't require.
+        """
+        wanted = self._required_by(taken.sitting) if taken.sitting.assignment_id else set()
         end_sitting(
             self._store(), taken.sitting, report.decided.decision,
-            [one for one in outcomes if one.competency_id in wanted], self.now(),
+            [one for one in report.outcomes if one.competency_id in wanted], self.now(),
         )  # fmt: skip
 
     def give_up(self, sitting: Sitting) -> None:

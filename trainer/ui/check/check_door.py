@@ -197,7 +197,7 @@ class CheckDoor(QObject):
                 lambda: self.desk.end(taken, weighed.report), self.intro.say
             ):
                 return
-            self._show(weighed)
+            tried(lambda: self._show(weighed), self.intro.say)
 
         if self._banks.run(work, done, self.intro.say):
             self.intro.show_waiting(WEIGHING, can_stop=False)
@@ -211,6 +211,7 @@ class CheckDoor(QObject):
             taken, weighed.report, self._words_of(taken.sitting.installation_id),
             titles=weighed.titles, lessons=weighed.lessons,
             because=lambda one: self.desk.because(taken, one.answer.item),
+            not_asked_for=self.desk.not_asked_for(taken, weighed.report),
         )  # fmt: skip
         if self.intro.isVisible():
             self.opened.emit(self.outcome)

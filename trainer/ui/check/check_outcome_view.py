@@ -23,6 +23,7 @@ from trainer.ui.check.check_words import (
     WHAT_IT_IS,
     WRONG_HEADS,
     calibration_line,
+    competency_title,
     decision_words,
     handing_in,
     verdict_lines,
@@ -88,6 +89,7 @@ class CheckOutcomeView(QWidget):
         titles: Mapping[str, str],
         lessons: Mapping[str, str],
         because: Callable[[WrongAnswer], list[str]],
+        not_asked_for: Sequence[str] = (),
     ) -> None:
         """Show what a check says.
 
@@ -98,9 +100,12 @@ class CheckOutcomeView(QWidget):
             titles: Title of each competency by id.
             lessons: Title of each lesson by id.
             because: Returns the rules behind an item, in sentences.
+            not_asked_for: Competencies that the assignment doesn't require.
         """
         self._taken, self._report, self._because, self._lessons = taken, report, because, lessons
         self._show_head(taken, report)
+        rest = [competency_title(name, titles) for name in not_asked_for]
+        self.hand_in.setText(handing_in(bool(taken.sitting.assignment_id), rest))
         verdicts = verdict_lines(report, titles)
         _fill(self.grid, [((t, ""), (n, "quiet"), (v, _ROLES[v])) for t, n, v in verdicts])
         rows = [calibration_line(row) for row in report.calibration if row.count]
@@ -124,7 +129,6 @@ class CheckOutcomeView(QWidget):
         self.whose.setText(f"{sitting.member}, {sitting.aircraft_title}, form {sitting.form}")
         set_role(self.whose, role)
         self.reasons.setText("\n".join(report.decided.reasons))
-        self.hand_in.setText(handing_in(bool(sitting.assignment_id)))
         self.exchange.setVisible(bool(sitting.assignment_id))
 
     def set_design(self, design: StripDesign, colours: StripColours) -> None:

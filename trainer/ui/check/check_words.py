@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from trainer.assessment.answers.confidence import CalibrationRow
 from trainer.assessment.check.check_form import CheckPlan
@@ -30,8 +30,8 @@ GIVE_UP_WORDS = (
     " once only: for another check of it your training lead gives you another assignment."
 )
 CHECK_HINT = (
-    "Build the strip, then say how sure you are. Arrow keys move and choose, digits pick a word,"
-    " letters jump to it, = keeps a cell as it is now. No answer can be changed later."
+    "Build the strip, then say how sure you are. Left and right move, up and down choose, digits"
+    " pick a word, letters jump to it, = keeps a cell as it is now. No answer can be changed later."
 )
 _DECISIONS = {"pass": "passed", "fail": "not passed", ENDED_WITHOUT: "given up"}
 
@@ -100,13 +100,23 @@ def decision_words(report: CheckReport) -> tuple[str, str]:
     return "Not passed", "wrong"
 
 
+def competency_title(name: str, titles: Mapping[str, str]) -> str:
+    """Return a competency's title, or what its id says.
+
+    Example:
+        >>> competency_title("go_around", {})
+        'Go around'
+    """
+    return titles.get(name, name.replace("_", " ").capitalize())
+
+
 def verdict_lines(report: CheckReport, titles: Mapping[str, str]) -> list[tuple[str, str, str]]:
     """Return competency, right answers and verdict of each competency asked."""
     count = {one.competency: (one.right, one.wrong) for one in report.decided.competencies}
     lines = []
     for one in report.outcomes:
         right, wrong = count[one.competency_id]
-        title = titles.get(one.competency_id, one.competency_id.replace("_", " ").capitalize())
+        title = competency_title(one.competency_id, titles)
         lines.append((title, f"{right} of {right + wrong} right", VERDICT_WORDS[one.verdict]))
     return lines
 
@@ -130,11 +140,18 @@ def wrong_row(one: WrongAnswer, question: str) -> tuple[str, ...]:
     return str(one.number), f"✗ {confidence}" if one.is_sure else confidence, came
 
 
-def handing_in(is_assigned: bool) -> str:
-    """Return what becomes of the verdicts."""
+def handing_in(is_assigned: bool, not_asked_for: Sequence[str] = ()) -> str:
+    """Return what becomes of the verdicts.
+
+    Args:
+        is_assigned: True if the check answers an assignment.
+        not_asked_for: Titles of the competencies that the assignment doesn't require.
+    """
     if is_assigned:
+        rest = ", ".join(not_asked_for)
+        alone = f" Told here alone, since your club doesn't require it: {rest}." if rest else ""
         return (
             "The verdicts go with your next result: My attempts, Exchange with the club, Write"
-            " result. Your training lead then sees them on the readiness board."
+            f" result. Your training lead then sees them on the readiness board.{alone}"
         )
     return "This check answers no assignment: its verdicts stay on this computer."

@@ -165,8 +165,13 @@ class ClubRosterView(QWidget):
         if tried(save, self.failed.emit):
             self._tell(
                 f"Stage {self.stage.value()} is in the book. Readiness expires only where a rule"
-                " has changed; the board says which."
+                " has changed; the board says which." + self._left_out_words()
             )
+
+    def _left_out_words(self) -> str:
+        """Say which competencies can't be required, so that nobody looks for them in vain."""
+        rest = self._desk.workspace.never_checked(self.installation.currentData())
+        return f" Not required, since no check asks about it: {', '.join(rest)}." if rest else ""
 
     def _tell(self, words: str) -> None:
         self.show_book()
