@@ -181,6 +181,13 @@ def _write_result(arguments: argparse.Namespace, output: Output, workspace: Work
     store = workspace.store
     name = _member(arguments.member, store)
     book_key = _book_key(store, arguments)
+    if not store.shown_attempts(name, limit=1):
+        text = (
+            f"{arguments.file}: not written, it would be empty: the check isn't over; finish it, "
+            "then write the result again"
+        )
+        output.emit({"kind": "empty", "path": str(arguments.file)}, text)
+        return FINDINGS
     data = write_result(
         store, _key(), name, book_key=book_key, assignment_id=arguments.assignment,
         made_utc=now_utc(), program_version=program_version(),

@@ -6,7 +6,7 @@ them from a book.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Literal, get_args
@@ -38,8 +38,19 @@ class LatestOutcome:
 
 
 @dataclass(frozen=True, slots=True)
+class Practised:
+    """A member's practice answers about the same rules, summed up; those of a check are none."""
+
+    rules: frozenset[str]
+    """An answer may be about several."""
+    attempts: int
+    right_answers: int
+    last_utc: str
+
+
+@dataclass(frozen=True, slots=True)
 class PracticeSum:
-    """A member's answers about one rule, summed up."""
+    """Answers about one rule, of practice and of checks, summed up."""
 
     attempts: int
     right_answers: int
@@ -55,8 +66,8 @@ class BoardFacts:
     requirements: tuple[Requirement, ...]
     members: tuple[Member, ...]
     outcomes: Mapping[CellKey, LatestOutcome]
-    practice: Mapping[int, Mapping[str, PracticeSum]]
-    """By member and rule."""
+    practice: Mapping[int, Sequence[Practised]]
+    """By member."""
     briefed_utc: Mapping[CellKey, str]
     """Moment of the latest briefing."""
 
@@ -69,7 +80,7 @@ class Cell:
     because: str
     """The reason in one sentence."""
     attempts: int = 0
-    """Practice answers about the competency's rules; an answer about two rules counts twice."""
+    """Practice answers about the competency's rules, each once; those of a check are none."""
     right_answers: int = 0
     last_utc: str = ""
     """Last practice or check; empty if there was none."""
@@ -152,11 +163,11 @@ def build_board(facts: BoardFacts, now_utc: str) -> Board:
 
 def _cell(facts: BoardFacts, member_id: int, requirement: Requirement, now: datetime) -> Cell:
     key = (member_id, requirement.competency_id)
-    practised = _practised(facts.practice.get(member_id, {}), requirement)
+    practised = _practised(facts.practice.get(member_id, ()), requirement)
     outcome = facts.outcomes.get(key)
     if outcome is None:
         if practised.attempts == 0:
-            return replace(practised, because="no answer about these rules yet")
+            return replace(practised, because="no practice in these rules and no check yet")
         because = (
             f"{practised.right_answers} of {counted(practised.attempts, 'practice answer')} right"
         )
@@ -172,9 +183,9 @@ def _cell(facts: BoardFacts, member_id: int, requirement: Requirement, now: date
     return _not_ready(checked, outcome, facts.briefed_utc.get(key, ""))
 
 
-def _practised(practice: Mapping[str, PracticeSum], requirement: Requirement) -> Cell:
+def _practised(practice: Sequence[Practised], requirement: Requirement) -> Cell:
     """Return a cell with only the practice in it."""
-    sums = [practice[rule] for rule in requirement.rules if rule in practice]
+    sums = [one for one in practice if not one.rules.isdisjoint(requirement.rules)]
     if not sums:
         return Cell("not_started", "")
     return Cell(

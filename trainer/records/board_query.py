@@ -16,7 +16,7 @@ from trainer.records.board import (
     BoardFacts,
     CellKey,
     LatestOutcome,
-    PracticeSum,
+    Practised,
     build_board,
 )
 from trainer.records.check_outcome import (
@@ -24,6 +24,7 @@ from trainer.records.check_outcome import (
     misconceptions_from_json,
     rules_from_json,
     sure_and_wrong_from_json,
+    whole_check_from_json,
 )
 from trainer.records.club_attempts import attempts_by_id
 from trainer.records.club_book import ClubBook
@@ -98,12 +99,12 @@ def member_outcomes(
 
 _OUTCOME = (
     "aircraft_id, stage, competency_id, verdict, at_utc, evidence_json, rules_json, "
-    "sure_and_wrong_json, misconceptions_json"
+    "sure_and_wrong_json, misconceptions_json, check_json"
 )
 
 
 def _to_outcome(row: tuple[object, ...]) -> CheckOutcome:
-    aircraft_id, stage, competency_id, verdict, at_utc, *texts = row
+    aircraft_id, stage, competency_id, verdict, at_utc, *texts, check = row
     evidence, rules, sure, misconceptions = (json.loads(str(text)) for text in texts)
     return CheckOutcome(
         aircraft_id,  # type: ignore[arg-type]  # SQLite's columns hold what the schema says
@@ -115,6 +116,7 @@ def _to_outcome(row: tuple[object, ...]) -> CheckOutcome:
         rules_from_json(rules),
         sure_and_wrong_from_json(sure),
         misconceptions_from_json(misconceptions),
+        whole_check_from_json(json.loads(str(check)) if check else None),
     )
 
 
@@ -157,17 +159,23 @@ def _sentences(text: str) -> tuple[str, ...]:
     return tuple(one.sentence for one in misconceptions_from_json(json.loads(text)))
 
 
-def _practice(book: ClubBook, aircraft: Aircraft) -> Mapping[int, Mapping[str, PracticeSum]]:
+def _practice(book: ClubBook, aircraft: Aircraft) -> Mapping[int, list[Practised]]:
     rows = book.database.read(
-        "SELECT member_id, rule_id, attempts, right_answers, sure_and_wrong, last_utc "
-        "FROM practice WHERE installation_id = ?",
+        "SELECT member_id, rules.value, attempts, right_answers, last_utc FROM practised "
+        "JOIN shared_text rules ON rules.id = rule_ids_json "
+        "JOIN shared_text fit ON fit.id = installation_id WHERE fit.value = ?",
         (aircraft.installation_id,),
     )
-    found: dict[int, dict[str, PracticeSum]] = {}
-    for member_id, rule_id, attempts, right_answers, sure_and_wrong, last_utc in rows:
-        one = PracticeSum(attempts, right_answers, sure_and_wrong, last_utc)
-        found.setdefault(member_id, {})[rule_id] = one
+    found: dict[int, list[Practised]] = {}
+    for member_id, rules, attempts, right_answers, last_utc in rows:
+        one = Practised(_rule_ids(rules), attempts, right_answers, last_utc)
+        found.setdefault(member_id, []).append(one)
     return found
+
+
+@lru_cache(maxsize=1024)
+def _rule_ids(text: str) -> frozenset[str]:
+    return frozenset(json.loads(text))
 
 
 def _briefings(book: ClubBook, aircraft_id: str) -> Mapping[CellKey, str]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any, Literal, get_args
 
 from trainer.records.error import InvalidRecordError
@@ -23,6 +23,33 @@ from trainer.records.field_check import (
 
 Verdict = Literal["ready", "not_yet", "undecided", "needs_briefing"]
 VERDICTS: tuple[Verdict, ...] = get_args(Verdict)
+WholeDecision = Literal["pass", "fail", "open"]
+Believed = Literal["open", "sound", "holds", "unexplained"]
+"""What the diagnosis came to: too few answers, no wrong rule, some named, wrong without a rule."""
+
+
+@dataclass(frozen=True, slots=True)
+class WholeCheck:
+    """What the check as a whole said, of which an outcome tells one competency."""
+
+    decision: WholeDecision
+    form: str
+    """Id of the plan."""
+    right: int
+    answered: int
+    critical_failed: tuple[str, ...]
+    """Critical groups whose last answer was wrong."""
+    believed: Believed
+
+    def __str__(self) -> str:
+        words = "passed" if self.decision == "pass" else "not passed"
+        critical = ", ".join(name.replace("_", " ") for name in self.critical_failed)
+        tail = f"; critical, not shown: {critical}" if critical else ""
+        return f"form {self.form}: {words}, {self.right} of {self.answered} right{tail}"
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the check as JSON values; `whole_check_from_json` is its inverse."""
+        return {**asdict(self), "critical_failed": list(self.critical_failed)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +88,8 @@ class CheckOutcome:
     """Rules of the competency as they were checked: rule id and `rule_fingerprint`."""
     sure_and_wrong: tuple[SureAndWrong, ...] = ()
     misconceptions: tuple[FoundMisconception, ...] = ()
+    check: WholeCheck | None = None
+    """The whole check; None where an older program made the outcome."""
 
     def to_json(self) -> dict[str, Any]:
         """Return the outcome as JSON values; `outcome_from_json` is its inverse."""
@@ -74,6 +103,7 @@ class CheckOutcome:
             "rules": dict(sorted(self.rules.items())),
             "sure_and_wrong": sure_and_wrong_to_json(self.sure_and_wrong),
             "misconceptions": misconceptions_to_json(self.misconceptions),
+            **({"check": self.check.to_json()} if self.check else {}),
         }
 
 
@@ -113,7 +143,8 @@ def outcome_from_json(data: object) -> CheckOutcome:
     Raises:
         InvalidRecordError: If a field is missing, unknown or impossible.
     """
-    fields = object_of("outcome", data, tuple(CheckOutcome.__dataclass_fields__))
+    given = {"check": None, **data} if isinstance(data, dict) else data
+    fields = object_of("outcome", given, tuple(CheckOutcome.__dataclass_fields__))
     if fields["verdict"] not in VERDICTS:
         raise InvalidRecordError(f"outcome: verdict accepted: {', '.join(VERDICTS)}")
     rules = fields["rules"]
@@ -129,6 +160,26 @@ def outcome_from_json(data: object) -> CheckOutcome:
         rules=rules_from_json(rules),
         sure_and_wrong=sure_and_wrong_from_json(fields["sure_and_wrong"]),
         misconceptions=misconceptions_from_json(fields["misconceptions"]),
+        check=whole_check_from_json(fields["check"]),
+    )
+
+
+def whole_check_from_json(data: object) -> WholeCheck | None:
+    """Return what a check as a whole said, checked as a stranger's; None if it isn't told."""
+    if data is None:
+        return None
+    fields = object_of("check", data, tuple(WholeCheck.__dataclass_fields__))
+    for name, accepted in (("decision", WholeDecision), ("believed", Believed)):
+        if fields[name] not in get_args(accepted):
+            raise InvalidRecordError(f"check: {name} accepted: {', '.join(get_args(accepted))}")
+    answered = require_whole("answered", fields["answered"], 0, 10_000)
+    return WholeCheck(
+        decision=fields["decision"],
+        form=require_name("form", fields["form"]),
+        right=require_whole("right", fields["right"], 0, answered),
+        answered=answered,
+        critical_failed=require_names("critical_failed", fields["critical_failed"]),
+        believed=fields["believed"],
     )
 
 

@@ -45,6 +45,17 @@ def add_attempts(
     ]
     connection.executemany(_INSERT, rows)
     connection.executemany(_ADD_PRACTICE, _practice_rows(member_id, attempts))
+    installation, rules, check = (
+        _COLUMNS.index(name) + 2 for name in ("installation_id", "rule_ids_json", "check_id")
+    )
+    connection.executemany(
+        _ADD_PRACTISED,
+        [
+            (member_id, row[installation], row[rules], one.is_right, one.at_utc)
+            for row, one in zip(rows, attempts, strict=True)
+            if not row[check]
+        ],
+    )
 
 
 def attempts_of(
@@ -140,6 +151,15 @@ ON CONFLICT DO UPDATE SET
     attempts = attempts + excluded.attempts,
     right_answers = right_answers + excluded.right_answers,
     sure_and_wrong = sure_and_wrong + excluded.sure_and_wrong,
+    last_utc = max(last_utc, excluded.last_utc)
+"""
+
+
+_ADD_PRACTISED = """
+INSERT INTO practised VALUES (?, ?, ?, 1, ?, ?)
+ON CONFLICT DO UPDATE SET
+    attempts = attempts + 1,
+    right_answers = right_answers + excluded.right_answers,
     last_utc = max(last_utc, excluded.last_utc)
 """
 

@@ -90,6 +90,7 @@ def preview_result(book: ClubBook, data: bytes, book_key: bytes, now_utc: str) -
     changes = (
         f"{member.name}: {len(attempts)} new answers "
         f"({len(result.attempts) - len(attempts)} in the book already or past retention)",
+        *dict.fromkeys(_whole_change(one) for one in outcomes if one.check),
         *(_outcome_change(one) for one in outcomes),
     )
     warnings = warnings_about(book, result, member)
@@ -156,6 +157,10 @@ def import_results(
     return done
 
 
+def _whole_change(one: CheckOutcome) -> str:
+    return f"{one.aircraft_id}, check of {one.at_utc[:10]}, {one.check}"
+
+
 def _outcome_change(one: CheckOutcome) -> str:
     words = one.verdict.replace("_", " ")
     found = "".join(f"; {wrong.sentence}" for wrong in one.misconceptions)
@@ -176,12 +181,13 @@ def _add_outcomes(connection: sqlite3.Connection, preview: ResultPreview) -> Non
             json.dumps(list(one.evidence)),
             json.dumps(sure_and_wrong_to_json(one.sure_and_wrong)),
             json.dumps(misconceptions_to_json(one.misconceptions)),
+            json.dumps(one.check.to_json()) if one.check else "",
         )
         for one in preview.outcomes
     ]
     connection.executemany(
         "INSERT INTO outcome (member_id, result_id, aircraft_id, stage, competency_id, verdict, "
-        "at_utc, rules_json, evidence_json, sure_and_wrong_json, misconceptions_json) "
-        "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        "at_utc, rules_json, evidence_json, sure_and_wrong_json, misconceptions_json, check_json) "
+        "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         rows,
     )

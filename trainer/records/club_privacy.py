@@ -128,7 +128,8 @@ def apply_retention(book: ClubBook, now_utc: str) -> int:
     with book.database.write() as connection:
         old = "last_utc < ?"
         connection.execute(_FOLD.format(where=old), (limit_utc,))
-        connection.execute(f"DELETE FROM practice WHERE {old}", (limit_utc,))
+        for table in ("practice", "practised"):
+            connection.execute(f"DELETE FROM {table} WHERE {old}", (limit_utc,))
         for table in ("outcome", "briefing"):
             connection.execute(f"DELETE FROM {table} WHERE at_utc < ?", (limit_utc,))
         deleted = connection.execute("DELETE FROM attempt WHERE at_utc < ?", (limit_utc,)).rowcount

@@ -23,11 +23,20 @@ from trainer.report.page import (
     Report,
     Table,
 )
-from trainer.report.wording import STATUS_WORDS, cut, day, limit_row
+from trainer.report.wording import (
+    BELIEVED_WORDS,
+    STATUS_WORDS,
+    cut,
+    day,
+    limit_row,
+    situation_cut,
+)
 
 _MOST = 4
 """Items in each list: one page has room for so many."""
 _MOST_LIMITS = 8
+_LONGEST_ANSWER = 190
+"""Of a sure and wrong answer, in characters, unless what was said and right needs more."""
 _MOST_BARS = 6
 _FLY_WORDS: dict[Status, str] = {
     "needs_briefing": "Brief on the ground, then fly",
@@ -110,10 +119,24 @@ def _facts(facts: BriefFacts, rows: list[tuple[Requirement, Cell]]) -> Facts:
         (
             ("Member", facts.member.name),
             ("Ready", f"{ready} of {len(rows)} competencies"),
+            ("Latest check", _latest_check(facts)),
             ("Last answer or check", day(last)),
             ("As of", day(facts.board.at_utc)),
         )
     )
+
+
+def _latest(facts: BriefFacts) -> CheckOutcome | None:
+    return max(facts.outcomes, key=lambda one: one.at_utc, default=None)
+
+
+def _latest_check(facts: BriefFacts) -> str:
+    one = _latest(facts)
+    if one is None:
+        return "none yet"
+    if one.check is None:
+        return f"{day(one.at_utc)}; what it said as a whole isn't on record"
+    return f"{day(one.at_utc)}, {one.check}"
 
 
 def _table(facts: BriefFacts, rows: list[tuple[Requirement, Cell]]) -> Block:
@@ -167,23 +190,27 @@ def _fly_first(facts: BriefFacts, rows: list[tuple[Requirement, Cell]]) -> tuple
     return _shortened(items) if items else ("Nothing stands out: every competency is ready.",)
 
 
-def _shortened(items: list[str]) -> tuple[str, ...]:
-    if len(items) <= _MOST:
+def _shortened(items: list[str], most: int = _MOST) -> tuple[str, ...]:
+    if len(items) <= most:
         return tuple(items)
-    return (*items[:_MOST], f"and {len(items) - _MOST} more in the club book")
+    more = f"and {len(items) - most} more in the club book: the readiness board shows each"
+    return (*items[:most], more)
 
 
 def _sure_and_wrong(facts: BriefFacts) -> list[Block]:
     titles = {one.competency_id: one.title for one in facts.board.requirements}
     items = [
-        cut(f"{titles.get(outcome.competency_id, outcome.competency_id)}: {one.sentence}", 190)
+        f"{titles.get(outcome.competency_id, outcome.competency_id)}: "
+        f"{situation_cut(one.sentence, _LONGEST_ANSWER)}"
         for outcome in facts.outcomes
         for one in outcome.sure_and_wrong
     ]
     heading = Heading("Sure and wrong")
     if not items:
         return [heading, Paragraph("No answer in the latest checks was sure and wrong.")]
-    return [heading, Bullets(_shortened(items))]
+    # Where no wrong rule is named, these answers are what the instructor has to go by.
+    is_named = any(outcome.misconceptions for outcome in facts.outcomes)
+    return [heading, Bullets(_shortened(items, _MOST if is_named else 2 * _MOST))]
 
 
 def _misconceptions(facts: BriefFacts) -> list[Block]:
@@ -200,8 +227,18 @@ def _misconceptions(facts: BriefFacts) -> list[Block]:
     ]
     heading = Heading("Misconceptions found")
     if not items:
-        return [heading, Paragraph("None was found in the latest checks.")]
+        return [heading, Paragraph(_none_named(_latest(facts)))]
     return [heading, Bullets(_shortened(items))]
+
+
+def _none_named(latest: CheckOutcome | None) -> str:
+    """Say what it means that no misconception is listed: not always that there is none."""
+    if latest is None:
+        return "No check yet."
+    if latest.check is None:
+        return "None was named in the latest checks."
+    words = BELIEVED_WORDS[latest.check.believed]
+    return f"Latest check: {words}."
 
 
 def _limits(facts: BriefFacts) -> list[Block]:

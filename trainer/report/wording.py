@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from trainer.charts.installation import LimitValue
 from trainer.records.board import Status
+from trainer.records.check_outcome import Believed
 from trainer.session.annunciation import CELLS, Annunciation
 
 STATUS_WORDS: Mapping[Status, str] = {
@@ -15,6 +16,15 @@ STATUS_WORDS: Mapping[Status, str] = {
     "needs_briefing": "needs a briefing",
     "expired": "expired",
 }
+
+BELIEVED_WORDS: Mapping[Believed, str] = {
+    "sound": "none was named: no rule of the library fits the answers, and nothing speaks for one",
+    "holds": "named below the competencies that they belong to",
+    "unexplained": "none was named, yet more answers are wrong than slips account for; talk about "
+    "it with the member",
+    "open": "none was named; too few answers to say that there is none",
+}
+"""What the diagnosis of a check came to."""
 
 _QUIET = frozenset({"none", "quiet"})
 """States of a cell that shows nothing."""
@@ -35,6 +45,21 @@ def cut(text: str, longest: int) -> str:
     if len(text) <= longest:
         return text
     return text[: longest - 1].rsplit(" ", 1)[0] + " …"
+
+
+def situation_cut(sentence: str, longest: int) -> str:
+    """Return what was asked, said and seen, with only the situation shortened.
+
+    What was said and what was right is what the reader needs, so it is never cut.
+
+    Example:
+        >>> situation_cut("Level at 3,000 ft, far away. Then: key heading. said a, was b.", 52)
+        'Level at 3,000 … Then: key heading. said a, was b.'
+    """
+    situation, then, rest = sentence.rpartition(" Then: ")
+    if not then:
+        return cut(sentence, longest)
+    return cut(situation, max(longest - len(then + rest), 16)) + then + rest
 
 
 def limit_row(limit: LimitValue) -> tuple[str, str, str]:

@@ -151,6 +151,24 @@ def test_refused_file_is_a_finding_and_changes_nothing(call, book, tmp_path):
     assert "already" in seen[0]["reason"]
 
 
+def test_nothing_is_handed_in_of_a_check_that_is_not_over(call, store, tmp_path):
+    target = tmp_path / "r.json"
+    with store.database.write() as connection:
+        connection.execute(
+            "INSERT INTO check_sitting (id, member, installation_id, begun_utc, sitting_json) "
+            "VALUES ('c', ?, 'ship_amber', '2026-03-01T18:00:00Z', '{}')",
+            (MEMBER,),
+        )
+        connection.execute("UPDATE attempt SET check_id = 'c', item_id = id")
+    (said,), _ = call("member", "records", "write-result", target, code=1)
+    assert said == {"kind": "empty", "path": str(target)}
+    assert not target.exists()
+    store.add(build_attempt(9))
+    _, err = call("member", "records", "write-result", target)
+    assert "3 answers of a check that isn't over are left out until it is." in err
+    assert target.exists()
+
+
 def test_call_list_and_briefing(call, book, store, tmp_path):
     checked(store, "needs_briefing")
     call("member", "records", "write-result", tmp_path / "r.json")

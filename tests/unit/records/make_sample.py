@@ -55,7 +55,9 @@ INSERT INTO aircraft VALUES ('sister_one', 'First sister ship', 'sister_one', 1)
 INSERT INTO member_aircraft VALUES (1, 'sister_one');
 INSERT INTO requirement VALUES ('sister_one', 1, 'lateral', 'Lateral', 365, '{"r": "aa"}');
 INSERT INTO result VALUES ('packet', 1, NULL, '2026-03-02T10:00:00Z', '2026-03-02T10:00:00Z', '0');
-INSERT INTO outcome VALUES (1, 1, 'packet', 'sister_one', 1, 'lateral', 'ready',
+INSERT INTO outcome (id, member_id, result_id, aircraft_id, stage, competency_id, verdict, at_utc,
+    rules_json, evidence_json, sure_and_wrong_json, misconceptions_json)
+    VALUES (1, 1, 'packet', 'sister_one', 1, 'lateral', 'ready',
     '2026-03-02T10:00:00Z', '{"r": "aa"}', '[]', '[]', '[]');
 INSERT INTO practice VALUES (1, 'sister_one', 'r', 9, 8, 0, '2026-03-02T10:00:00Z');
 """

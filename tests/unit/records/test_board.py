@@ -13,7 +13,7 @@ from trainer.records.board import (
     Board,
     BoardFacts,
     LatestOutcome,
-    PracticeSum,
+    Practised,
     build_board,
     changed_rules,
 )
@@ -27,7 +27,9 @@ from trainer.records.board_change import (
 from trainer.records.board_json import board_lines, call_lines, change_lines
 from trainer.records.board_query import read_board
 from trainer.records.check_outcome import FoundMisconception
+from trainer.records.club_schema import CLUB_BOOK
 from trainer.records.error import UnknownEntryError
+from trainer.records.migration import statements
 from trainer.records.result import add_outcome
 from trainer.records.roster import Aircraft, Member, Requirement
 
@@ -52,7 +54,7 @@ def _check(club: Any, outcome: Any) -> None:
 
 
 def test_not_started_before_any_answer(club: Any) -> None:
-    assert _status(club) == ("not_started", "no answer about these rules yet")
+    assert _status(club) == ("not_started", "no practice in these rules and no check yet")
 
 
 def test_in_progress_with_practice_only_where_the_rules_were_asked(club: Any) -> None:
@@ -63,6 +65,47 @@ def test_in_progress_with_practice_only_where_the_rules_were_asked(club: Any) ->
         f"{right} of 10 practice answers right, no check yet",
     )
     assert _status(club, "vertical")[0] == "not_started"
+
+
+def test_answers_of_a_check_are_no_practice(club: Any, make_attempt: Any) -> None:
+    rule = "vertical.capture_altitude"
+    for number in range(11, 26):
+        store_at = {"item_id": f"item-{number}", "check_id": "c", "rule_ids": (rule,)}
+        club.store.add(make_attempt(number, **store_at))
+    club.take()
+    assert _status(club, "vertical") == (
+        "not_started",
+        "no practice in these rules and no check yet",
+    )
+    assert _read(club).cell(club.member.id, "lateral").attempts == 10
+
+
+def test_an_older_book_sums_practice_as_an_import_does(club: Any, make_attempt: Any) -> None:
+    both = ("lateral.capture_course", "lateral.select_heading")
+    club.store.add(make_attempt(11, rule_ids=both))
+    club.store.add(make_attempt(12, check_id="c", item_id="i", rule_ids=both))
+    club.take()
+    everything = "SELECT * FROM practised ORDER BY member_id, installation_id, rule_ids_json"
+    imported = club.book.database.read(everything)
+    (step,) = (one for one in CLUB_BOOK.migrations if one.number == 5)
+    (filled,) = (one for one in statements(step.sql) if one.startswith("INSERT"))
+    with club.book.database.write() as connection:
+        connection.execute("DELETE FROM practised")
+        connection.execute(filled)
+    assert club.book.database.read(everything) == imported
+    assert sum(row[3] for row in imported) == 11
+
+
+def test_an_answer_about_two_rules_of_a_competency_counts_once(
+    club: Any, make_attempt: Any
+) -> None:
+    both = ("lateral.capture_course", "lateral.select_heading")
+    club.store.add(make_attempt(11, rule_ids=both))
+    club.store.add(make_attempt(12, rule_ids=both[::-1]))
+    club.take()
+    cell = _read(club).cell(club.member.id, "lateral")
+    right = sum(one.is_right for one in club.store.attempts())
+    assert (cell.attempts, cell.right_answers) == (12, right)
 
 
 def test_ready_until_the_last_day_of_validity(club: Any, make_outcome: Any) -> None:
@@ -186,7 +229,7 @@ def test_call_list_puts_the_most_urgent_first() -> None:
             (3, "lateral"): _outcome(at_utc="2025-12-15T00:00:00Z"),
             (3, "vertical"): _outcome(competency="vertical"),
         },
-        practice={1: {"r3": PracticeSum(3, 2, 0, "2026-01-01T00:00:00Z")}},
+        practice={1: [Practised(frozenset({"r3"}), 3, 2, "2026-01-01T00:00:00Z")]},
     )
     calls = call_list(build_board(facts, NOW), {})
     assert [call.member.id for call in calls] == [2, 1, 3]

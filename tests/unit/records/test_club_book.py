@@ -135,7 +135,15 @@ def test_deletion_leaves_totals_and_no_trace_of_the_member(club: Any, make_outco
         )
     }
     assert club.book.database.read("PRAGMA foreign_key_check") == []
-    for table in ("attempt", "outcome", "practice", "result", "board_seen", "member_aircraft"):
+    for table in (
+        "attempt",
+        "outcome",
+        "practice",
+        "practised",
+        "result",
+        "board_seen",
+        "member_aircraft",
+    ):
         assert club.book.database.read(f"SELECT count(*) FROM {table}") == [(0,)]
     files = [path for path in club.book.path.parent.rglob("*") if path.is_file()]
     assert len(files) >= 2

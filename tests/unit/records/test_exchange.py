@@ -18,7 +18,12 @@ from trainer.records.assignment import (
 )
 from trainer.records.board_query import cell_evidence, member_outcomes, read_board
 from trainer.records.card import enrol_member, read_card, trust_book, trusted_books, write_card
-from trainer.records.check_outcome import FoundMisconception, SureAndWrong, outcome_from_json
+from trainer.records.check_outcome import (
+    FoundMisconception,
+    SureAndWrong,
+    WholeCheck,
+    outcome_from_json,
+)
 from trainer.records.club_attempts import attempts_of
 from trainer.records.club_import import apply_result, import_results, preview_result
 from trainer.records.error import InvalidRecordError, PacketError, TrainerError
@@ -225,6 +230,40 @@ def test_outcome_without_ground_is_refused(
     add_outcome(club.store, "Robin Vale", make_outcome(**changes))
     with pytest.raises(PacketError, match=word):
         club.take()
+
+
+WHOLE = WholeCheck("fail", "A", 3, 15, ("disconnecting", "go_around"), "open")
+
+
+def test_the_whole_check_is_told_once_and_kept(club: Any, make_outcome: Any) -> None:
+    for name in ("lateral", "vertical"):
+        outcome = make_outcome(name, verdict="undecided", check=WHOLE)
+        add_outcome(club.store, "Robin Vale", outcome)
+    changes = club.take().changes
+    assert [one for one in changes if "form A" in one] == [
+        "sister_one, check of 2026-03-02, form A: not passed, 3 of 15 right; critical, not shown: "
+        "disconnecting, go around"
+    ]
+    found = member_outcomes(club.book, club.member.id)
+    assert [one.check for one in found] == [WHOLE, WHOLE]
+
+
+def test_an_outcome_of_an_older_program_tells_no_whole_check(club: Any, make_outcome: Any) -> None:
+    assert "check" not in make_outcome().to_json()
+    add_outcome(club.store, "Robin Vale", make_outcome())
+    club.take()
+    assert [one.check for one in member_outcomes(club.book, club.member.id)] == [None]
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [{"right": 16}, {"decision": "ready"}, {"believed": "sure"}, {"form": ""}, {"answered": -1}],
+)
+def test_an_impossible_whole_check_is_refused(make_outcome: Any, changes: Any) -> None:
+    data = make_outcome(check=WHOLE).to_json()
+    assert outcome_from_json(data).check == WHOLE
+    with pytest.raises(InvalidRecordError):
+        outcome_from_json({**data, "check": {**data["check"], **changes}})
 
 
 def test_outcome_may_not_be_rewritten_later(club: Any, make_outcome: Any) -> None:

@@ -11,7 +11,12 @@ from pypdf import PdfReader
 
 from trainer.records.board import PracticeSum
 from trainer.records.board_query import read_board
-from trainer.records.check_outcome import CheckOutcome, FoundMisconception, SureAndWrong
+from trainer.records.check_outcome import (
+    CheckOutcome,
+    FoundMisconception,
+    SureAndWrong,
+    WholeCheck,
+)
 from trainer.records.club_book import ClubBook
 from trainer.records.club_privacy import delete_club_member
 from trainer.records.club_sums import rule_sums
@@ -49,7 +54,7 @@ def test_brief_puts_the_briefings_first(book: ClubBook) -> None:
 def test_brief_of_a_ready_member_says_so(book: ClubBook) -> None:
     text = _brief(book, 1)
     assert "Nothing stands out: every competency is ready." in text
-    assert "None was found in the latest checks." in text
+    assert "None was named in the latest checks." in text
     assert "No answer in the latest checks was sure and wrong." in text
 
 
@@ -99,6 +104,56 @@ def test_fullest_brief_fits_on_one_page_and_says_what_it_left_out(
     text = render_text(report)
     assert "and 104 more in the club book" in text
     assert "and 12 more in the installation" in text
+
+
+def _fly_of(board: Any, check: WholeCheck | None, sentences: tuple[str, ...] = ()) -> Any:
+    sure = tuple(SureAndWrong(f"{number}", one) for number, one in enumerate(sentences))
+    return tuple(
+        CheckOutcome("sister_one", 1, one.competency_id, "undecided", NOW, ("3-1",), one.rules,
+                     sure, (), check)
+        for one in board.requirements
+    )  # fmt: skip
+
+
+def test_brief_says_what_the_check_as_a_whole_came_to(book: ClubBook) -> None:
+    facts = read_brief(book, 4, "sister_one", limits=(), cautions=(), now_utc=NOW)
+    check = WholeCheck("fail", "A", 0, 15, ("go_around",), "open")
+    for found, said, belief in (
+        (facts.outcomes, "Latest check none yet", "No check yet."),
+        (
+            _fly_of(facts.board, check),
+            "Latest check 2026-03-10, form A: not passed, 0 of 15 right; critical, not shown: go "
+            "around",
+            "none was named; too few answers to say that there is none",
+        ),
+        (
+            _fly_of(facts.board, replace(check, believed="unexplained")),
+            "0 of 15 right",
+            "more answers are wrong than slips account for",
+        ),
+        (_fly_of(facts.board, None), "isn't on record", "None was named in the latest checks."),
+    ):
+        report = build_brief(replace(facts, outcomes=found), "0.1.0")
+        text = " ".join(render_text(report).split())
+        assert said in text
+        assert belief in text
+        assert "None was found" not in text
+
+
+def test_brief_never_cuts_what_was_said_and_what_was_right(book: ClubBook, limits: Any) -> None:
+    facts = read_brief(
+        book, 3, "sister_one", limits=limits * 4, cautions=("Caution. " * 30,) * 9, now_utc=NOW
+    )
+    said = "lateral active: said course track, was heading select; vertical armed: said altitude, "
+    said += "was nothing; alert: said autopilot disconnect, was minimum use height."
+    sentence = f"{'In level flight at 3,000 ft on heading 090, ' * 9}. Then: key course. {said}"
+    check = WholeCheck("fail", "A", 0, 15, (), "unexplained")
+    found = _fly_of(facts.board, check, (sentence, sentence))
+    report = build_brief(replace(facts, outcomes=found), "0.1.0")
+    text = " ".join(render_text(report).split())
+    assert text.count(f"… Then: key course. {said}") == 8
+    assert "and 16 more in the club book" in text
+    assert len(PdfReader(io.BytesIO(render_pdf(report))).pages) == 1
 
 
 def test_brief_needs_a_known_member(book: ClubBook) -> None:

@@ -9,7 +9,7 @@ from trainer.records.board import STATUSES, Board, Cell, Status, counted
 from trainer.records.board_change import BoardChange, Call
 from trainer.records.board_query import CellEvidence
 from trainer.records.roster import Member, Requirement
-from trainer.report.wording import STATUS_WORDS, cell_title, cell_words, day
+from trainer.report.wording import BELIEVED_WORDS, STATUS_WORDS, cell_title, cell_words, day
 from trainer.session.annunciation import Annunciation
 
 SHAPES: Mapping[Status, str] = {
@@ -85,6 +85,9 @@ def evidence_lines(evidence: CellEvidence) -> list[str]:
     outcome = evidence.outcome
     verdict = outcome.verdict.replace("_", " ")
     lines = [f"Check of {day(outcome.at_utc)} at stage {outcome.stage}: {verdict}"]
+    if outcome.check:
+        lines.append(f"The whole check, {outcome.check}")
+        lines.append(f"Wrong rules: {BELIEVED_WORDS[outcome.check.believed]}")
     lines += [f"▲ Sure and wrong: {one.sentence}" for one in outcome.sure_and_wrong]
     lines += [
         f"▲ Misconception: {one.sentence} ({counted(len(one.evidence), 'answer')})"

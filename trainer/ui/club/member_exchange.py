@@ -105,7 +105,8 @@ class MemberExchange:
             if not store.shown_attempts(self.member, limit=1):
                 kept_back = store.kept_back_words(self.member)
                 raise TrainerError(
-                    f"no answers of {self.member} are stored: there is no result yet. {kept_back}"
+                    f"no answers of {self.member} can be handed in: there is no result yet. "
+                    f"{kept_back}"
                 )
             data = write_result(
                 store, self.key, self.member, book_key=book_key, assignment_id=assignment_id,
