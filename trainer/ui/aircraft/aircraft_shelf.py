@@ -19,13 +19,13 @@ from trainer.charts.questionnaire import (
     Question,
     answers_of,
     installation_of,
-    problem_of,
     questions_of,
     usable_value,
 )
 from trainer.charts.spec import ChartSpec
 from trainer.errors import TrainerError
 from trainer.text_file import read_text
+from trainer.ui.aircraft.answer_state import answer_problem
 
 FOLDER = "aircraft-drafts"
 _LONGEST_ID = 40
@@ -133,7 +133,7 @@ class AircraftShelf:
     def unfinished(self, answers: Answers) -> Unfinished | None:
         """Return the first answer that can't be saved, or None."""
         for question in questions_of(self.chart_of(answers)):
-            problem = problem_of(question, answers.answer(question))
+            problem = answer_problem(question, answers.answer(question))
             if problem:
                 return Unfinished(question, problem)
         return None
@@ -171,7 +171,7 @@ def flyable(answers: Answers, questions: tuple[Question, ...]) -> Answers:
     """
     for question in questions:
         answer = answers.answer(question)
-        if problem_of(question, answer):
+        if answer_problem(question, answer):
             value = usable_value(question, answer.value)
             answers = answers.with_answer(question, Answer(value))
     return answers

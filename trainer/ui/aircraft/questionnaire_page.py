@@ -16,17 +16,18 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from trainer.charts.installation import Provenance
 from trainer.charts.provenance import trust_words
 from trainer.charts.questionnaire import (
     Answer,
     Answers,
     Question,
     installation_of,
-    problem_of,
     questions_of,
 )
 from trainer.charts.spec import ChartSpec
 from trainer.ui.aircraft.aircraft_shelf import flyable
+from trainer.ui.aircraft.answer_state import answer_problem, can_be_carried
 from trainer.ui.aircraft.example_view import ExampleView
 from trainer.ui.lesson.answer_form import AnswerForm
 from trainer.ui.look.kit import button, label, panel, set_role
@@ -76,6 +77,8 @@ class QuestionnairePage(QWidget):
         self.setObjectName("page")
         self.answers: Answers | None = None
         self._chart: ChartSpec | None = None
+        self._worked_on = ""
+        """Key of the question below which something was typed last."""
         self.questions: tuple[Question, ...] = ()
         self.name = QLineEdit()
         self.name.setAccessibleName("Name of the aircraft")
@@ -104,7 +107,7 @@ class QuestionnairePage(QWidget):
 
     def show_answers(self, answers: Answers, chart: ChartSpec, key: str = "") -> None:
         """Show the questions of a chart with the answers so far, one of them in hand."""
-        self.answers, self._chart = answers, chart
+        self.answers, self._chart, self._worked_on = answers, chart, ""
         self.questions = questions_of(chart)
         self.name.setText(answers.title)
         self.kind.setCurrentIndex(self.kind.findData(answers.aircraft))
@@ -183,14 +186,24 @@ class QuestionnairePage(QWidget):
         question = self.question
         if question is None or self.answers is None:
             return
-        self.form.show_question(question, self.answers.answer(question))
+        self.form.show_question(question, self.answers.answer(question), self._before(question))
         self.refresh_example()
+
+    def _before(self, question: Question) -> Provenance | None:
+        """Return where the answer worked on last comes from, or the nearest above that has one."""
+        assert self.answers is not None
+        above = self.questions[: self.questions.index(question)]
+        last = [one for one in self.questions if one.key == self._worked_on and one != question]
+        found = (self.answers.answer(one).provenance for one in (*last, *reversed(above)))
+        return next((where for where in found if can_be_carried(where)), None)
 
     def _take(self, answer: Answer) -> None:
         question = self.question
         if question is None or self.answers is None:
             return
         old = self.answers.answer(question)
+        if old.provenance != answer.provenance:
+            self._worked_on = question.key
         self._change(self.answers.with_answer(question, answer))
         self._mark(self.list.currentItem(), question)
         if answer.value != old.value:
@@ -248,6 +261,7 @@ class QuestionnairePage(QWidget):
             ("Ctrl+S", self.save.click),
             ("Ctrl+Down", self.next.click),
             ("Ctrl+Up", self.previous.click),
+            ("Ctrl+E", self.form.as_before.click),
         ):
             shortcut = QShortcut(QKeySequence(keys), self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
@@ -301,6 +315,6 @@ class QuestionnairePage(QWidget):
 
 def mark_of(question: Question, answer: Answer) -> str:
     """Return the state that the list marks: a provenance state, unknown, or problem."""
-    if problem_of(question, answer):
+    if answer_problem(question, answer):
         return "problem"
     return "unknown" if answer.provenance.is_unknown else answer.provenance.state

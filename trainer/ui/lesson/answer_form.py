@@ -14,22 +14,26 @@ from PySide6.QtWidgets import (
 )
 
 from trainer.charts.installation import STATES, Provenance
-from trainer.charts.questionnaire import Answer, Question, problem_of
-from trainer.ui.look.kit import label, panel, set_role
+from trainer.charts.questionnaire import Answer, Question
+from trainer.ui.aircraft.answer_state import (
+    STATE_LABELS,
+    can_be_carried,
+    carried,
+    carried_words,
+    filled_state,
+    state_words,
+)
+from trainer.ui.look.kit import button, label, panel, set_role
 from trainer.ui.look.picker import Picker
 from trainer.ui.look.tick_box import TickBox
 
-STATE_LABELS = {
-    "placeholder": "Placeholder: nobody has looked it up",
-    "entered": "Entered from a source",
-    "verified": "Entered, and verified by an instructor",
-}
 _FIELDS = {
     "source": ("Where it stands", "flight manual supplement, section, revision"),
     "entered_by": ("Entered by", "name"),
     "date": ("Date", "year-month-day"),
     "verified_by": ("Verified by", "name of the instructor"),
 }
+AS_BEFORE = "Source, name and date as in the question before"
 _MARK_PX = 22
 
 
@@ -45,6 +49,9 @@ class AnswerForm(QWidget):
         self.setObjectName("plain")
         self._question: Question | None = None
         self._answer = Answer("")
+        self._before = Provenance()
+        self._has_chosen = False
+        """True while the state is the user's choice and not what the filled fields speak for."""
         self.section = label("", "group")
         self.words = label("", "heading", wraps=True)
         self.choices = QButtonGroup(self)
@@ -60,18 +67,23 @@ class AnswerForm(QWidget):
         for state in STATES:
             self.state.addItem(STATE_LABELS[state], state)
         self.fields = {name: QLineEdit() for name in _FIELDS}
+        self.as_before = button("As in the question before  Ctrl+E", name=AS_BEFORE)
         self.problem = label("", "wrong", wraps=True)
         self._lay_out()
         self.choices.idToggled.connect(self._choose)
         self.number.textEdited.connect(lambda _text: self._take())
         self.unknown.clicked.connect(self._mark_unknown)
-        self.state.activated.connect(lambda _place: self._take())
+        self.state.activated.connect(lambda _place: self._choose_state())
+        self.as_before.clicked.connect(self._take_as_before)
         for field in self.fields.values():
-            field.textEdited.connect(lambda _text: self._take())
+            field.textEdited.connect(lambda _text: self._follow())
 
-    def show_question(self, question: Question, answer: Answer) -> None:
-        """Show a question and the answer so far."""
+    def show_question(
+        self, question: Question, answer: Answer, before: Provenance | None = None
+    ) -> None:
+        """Show a question and the answer so far; `before`: where the one before comes from."""
         self._question, self._answer = question, answer
+        self._before = before or Provenance()
         self.section.setText(f"{question.section}  {question.section_title}")
         self.words.setText(question.words)
         self._show_choices(question, answer)
@@ -84,10 +96,10 @@ class AnswerForm(QWidget):
             self.unit.setText(question.unit)
             self.range.setText(f"From {question.low:g} to {question.high:g} {question.unit}.")
         where = answer.provenance
+        self._has_chosen = where.state != filled_state(where)
         self.unknown.setChecked(where.is_unknown)
         self.state.setCurrentIndex(STATES.index(where.state))
-        for name, field in self.fields.items():
-            field.setText(getattr(where, name))
+        self._show_fields(where)
         self._show_state()
 
     def take_focus(self) -> None:
@@ -129,23 +141,47 @@ class AnswerForm(QWidget):
     def _mark_unknown(self, is_on: bool) -> None:
         if is_on:
             self.state.setCurrentIndex(STATES.index("placeholder"))
+            self._take()
+        else:
+            self._has_chosen = False
+            self._follow()
+
+    def _choose_state(self) -> None:
+        if self.state.currentData() != "placeholder":
+            self.unknown.setChecked(False)
+        self._has_chosen = self.state.currentData() != filled_state(self._where())
         self._take()
+
+    def _take_as_before(self) -> None:
+        self._show_fields(carried(self._where(), self._before))
+        self._follow()
+
+    def _follow(self) -> None:
+        """Take what was typed; the state follows unless the user chose another one."""
+        filled = filled_state(self._where())
+        if not self._has_chosen and not self.unknown.isChecked():
+            self.state.setCurrentIndex(STATES.index(filled))
+        self._has_chosen = self._has_chosen and self.state.currentData() != filled
+        self._take()
+
+    def _where(self) -> Provenance:
+        return Provenance(
+            self.state.currentData(),
+            **{name: field.text() for name, field in self.fields.items()},
+            is_unknown=self.unknown.isChecked(),
+        )
 
     def _take(self) -> None:
         question = self._question
         if question is None:
             return
-        state = self.state.currentData()
-        if state != "placeholder" and self.sender() is self.state:
-            self.unknown.setChecked(False)
-        where = Provenance(
-            state,
-            **{name: field.text() for name, field in self.fields.items()},
-            is_unknown=self.unknown.isChecked(),
-        )
-        self._answer = Answer(self._value(question), where)
+        self._answer = Answer(self._value(question), self._where())
         self._show_state()
         self.changed.emit(self._answer)
+
+    def _show_fields(self, where: Provenance) -> None:
+        for name, field in self.fields.items():
+            field.setText(getattr(where, name))
 
     def _value(self, question: Question) -> str | float:
         if question.kind == "option":
@@ -160,15 +196,10 @@ class AnswerForm(QWidget):
     def _show_state(self) -> None:
         assert self._question is not None
         where = self._answer.provenance
-        self.fields["verified_by"].setEnabled(where.state == "verified")
-        problem = problem_of(self._question, self._answer)
-        words, role = problem, "wrong"
-        if not problem and where.is_unknown:
-            words, role = "On the sheet of questions to ask.", "caution"
-        elif not problem and where.state == "placeholder":
-            words, role = "A placeholder: not for use in the aircraft.", "caution"
-        elif not problem:
-            words, role = f"\N{CHECK MARK} {where.state.capitalize()}.", "right"
+        words, role = state_words(self._question, self._answer)
+        has_more = carried(where, self._before) != where
+        self.as_before.setEnabled(has_more and can_be_carried(self._before))
+        self.as_before.setToolTip(carried_words(self._before))
         self.problem.setText(words)
         set_role(self.problem, role)
 
@@ -200,6 +231,7 @@ class AnswerForm(QWidget):
             grid.addWidget(label(title), place, 0)
             grid.addWidget(field, place, 1)
         inner.addLayout(grid)
+        inner.addWidget(self.as_before)
         inner.addWidget(self.problem)
         column.addWidget(frame)
         column.addStretch(1)

@@ -1,0 +1,122 @@
+"""What the fields below an answer make of it: its state, what is wrong or missing. No Qt here."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import date
+from typing import Literal
+
+from trainer.charts.installation import Provenance, ProvenanceState
+from trainer.charts.questionnaire import Answer, Question, problem_of
+
+Role = Literal["wrong", "caution", "right"]
+STATE_LABELS: dict[str, str] = {
+    "placeholder": "Placeholder: nobody has looked it up",
+    "entered": "Entered from a source",
+    "verified": "Entered, and verified by an instructor",
+}
+_ENTERED = {"source": "where it stands", "entered_by": "who entered it", "date": "the date"}
+_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
+
+
+def date_problem(text: str) -> str:
+    """Return what is wrong with a date; empty if nothing is, or nothing stands there.
+
+    Example:
+        >>> date_problem("28.11.2026")
+        "The date '28.11.2026' isn't a day; accepted: year-month-day, as 2026-11-28."
+        >>> date_problem(" 2026-11-28 "), date_problem("")
+        ('', '')
+    """
+    text = text.strip()
+    try:
+        if not text or (_DAY.fullmatch(text) and date.fromisoformat(text)):
+            return ""
+    except ValueError:
+        pass  # a day that no calendar has
+    return f"The date '{text}' isn't a day; accepted: year-month-day, as 2026-11-28."
+
+
+def answer_problem(question: Question, answer: Answer) -> str:
+    """Return what is wrong with an answer as it was typed; empty if nothing is."""
+    return problem_of(question, answer) or date_problem(answer.provenance.date)
+
+
+def filled_state(where: Provenance) -> ProvenanceState:
+    """Return the state that the filled fields speak for.
+
+    Example:
+        >>> filled_state(Provenance(source="supplement 2.1", entered_by="L"))
+        'placeholder'
+        >>> filled_state(Provenance("placeholder", "supplement 2.1", "L", "2026-11-28", "I"))
+        'verified'
+    """
+    if _missing(where) or date_problem(where.date):
+        return "placeholder"
+    return "verified" if where.verified_by.strip() else "entered"
+
+
+def carried(where: Provenance, before: Provenance) -> Provenance:
+    """Return where an answer comes from, its empty fields as in another one.
+
+    Who verified it is never carried over: that is a signature under one answer. Nor is a date
+    that isn't one.
+    """
+    before = replace(before, date="" if date_problem(before.date) else before.date)
+    empty = {name: getattr(before, name) for name in _ENTERED if not getattr(where, name).strip()}
+    return replace(where, **empty)
+
+
+def can_be_carried(before: Provenance) -> bool:
+    """Return True if there is anything to be taken from another answer."""
+    return any(getattr(before, name).strip() for name in _ENTERED)
+
+
+def carried_words(before: Provenance) -> str:
+    """Return what would be taken from another answer."""
+    return ", ".join(text for name in _ENTERED if (text := getattr(before, name).strip()))
+
+
+def state_words(question: Question, answer: Answer) -> tuple[str, Role]:
+    """Return what is said below an answer, and how."""
+    where = answer.provenance
+    problem = answer_problem(question, answer)
+    if problem:
+        return problem, "wrong"
+    filled = filled_state(where)
+    if where.is_unknown:
+        hint = " The fields are filled: take this tick away if it is known." * _is_more(where)
+        return f"On the sheet of questions to ask.{hint}", "caution"
+    if _is_more(where):
+        return f"The fields are filled: choose '{STATE_LABELS[filled]}'. {_said(where)}", "caution"
+    if where.state == "placeholder":
+        return f"{_said(where)}{_still_missing(where)}", "caution"
+    names = (where.entered_by.strip().casefold(), where.verified_by.strip().casefold())
+    if where.state == "verified" and names[0] == names[1]:
+        same = "The same name has entered and verified it; another person should look."
+        return f"Verified. {same}", "caution"
+    return f"\N{CHECK MARK} {where.state.capitalize()}.", "right"
+
+
+def _is_more(where: Provenance) -> bool:
+    """Return True if the fields speak for more than the state that was chosen."""
+    order = list(STATE_LABELS)
+    return order.index(filled_state(where)) > order.index(where.state)
+
+
+def _said(where: Provenance) -> str:
+    if where.state == "placeholder":
+        return "A placeholder: not for use in the aircraft."
+    return f"It is {where.state} so far."
+
+
+def _missing(where: Provenance) -> list[str]:
+    return [words for name, words in _ENTERED.items() if not getattr(where, name).strip()]
+
+
+def _still_missing(where: Provenance) -> str:
+    """Return what a begun answer needs to count as entered."""
+    has_begun = can_be_carried(where) or where.verified_by.strip()
+    missing = _missing(where)
+    return f" To be entered it needs {' and '.join(missing)}." if has_begun and missing else ""
