@@ -13,9 +13,12 @@ from pytestqt.qtbot import QtBot
 
 from tests.helpers.acting_roles import ACTING
 from trainer.app import Workspace
+from trainer.assessment.answers.prediction import Prediction
 from trainer.charts.installation import Installation
+from trainer.lesson.question import compute_answer
 from trainer.records.store import FILE_NAME, Store
 from trainer.session.annunciation import CELLS, Annunciation, AxisAnnunciation
+from trainer.ui.look.marked_rows import MARK
 from trainer.ui.practice.controls import PREFERRED_KEYS
 from trainer.ui.window.main_window import CAUTION, MainWindow
 from trainer.ui.window.preferences import load_preferences
@@ -178,9 +181,94 @@ def test_lesson_with_the_keyboard_alone(qtbot: QtBot, window: MainWindow) -> Non
     key(qtbot, Qt.Key.Key_Return)
     assert window.practice.flyer.phase == "finished"
     assert "2 of 3" in window.desk.page.lesson.verdict.text()
-    key(qtbot, Qt.Key.Key_Return)
+    told = window.desk.page.lesson.reasons.text()
+    assert "Lateral active: you said Roll hold, it read Heading." in told
+    assert window.practice.flyer.outcomes[1].explanation[0] in told  # the rule's sentence
+    key(qtbot, Qt.Key.Key_Return)  # something was wrong: it is flown again
+    assert window.practice.flyer.phase == "running"
+    assert window.practice.session.t_s == 0.0
+    key(qtbot, Qt.Key.Key_Escape)
     assert window.pages.currentWidget() is window.chooser
     assert window.chooser.record.text() == "3 answers so far, 2 right"
+    assert window.chooser.list.item(0).data(MARK) == "tried, 2 of 3 right"
+
+
+def test_what_was_not_asked_for_in_a_lesson_is_told_and_no_answer_after_it_is_kept(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    window.open_lesson(window.desk.workspace.lesson(window.desk.workspace.lesson_paths[0]))
+    window.driver.stop_clock()
+    panel = window.desk.page.lesson
+    key(qtbot, "d")  # before Enter: the keys are dead, and the page says so
+    assert window.practice.session.annunciation == Annunciation()
+    assert "Enter begins" in panel.hint.text()
+    assert panel.hint.isVisible()
+    window.proceed()
+    window.driver.advance(0.25)
+    assert not panel.notice.isVisible()
+    window.driver.act(lambda practice: practice.press("director"))
+    assert panel.notice.text().startswith("Director was yours")
+    assert panel.other.isVisible()
+    fly_on(window)
+    answer_right(window)
+    assert window.desk.recorder.attempts() == []
+    assert panel.notice.isVisible()
+    key(qtbot, Qt.Key.Key_F8)
+    assert not panel.notice.isVisible()
+    window.proceed()
+    fly_on(window)
+    answer_right(window)
+    assert len(window.desk.recorder.attempts()) == 1
+
+
+def test_a_selector_turned_by_the_trainee_counts_too(window: MainWindow) -> None:
+    window.open_lesson(window.desk.workspace.lesson(window.desk.workspace.lesson_paths[0]))
+    window.proceed()
+    window.driver.advance(0.25)
+    window.driver.act(lambda practice: practice.press("vertical_speed_wheel"))  # does nothing
+    assert window.practice.strayed is None
+    window.driver.act(lambda practice: practice.select("selected_heading_deg", 10.0))
+    assert "Selected heading was yours" in window.desk.page.lesson.notice.text()
+    window.desk.page.lesson.other.click()
+    assert window.practice.session.t_s == 0.0
+    assert window.practice.strayed is None
+
+
+def answer_right(window: MainWindow) -> None:
+    """Answer the open question with what the lesson itself works out, and see it come."""
+    flyer = window.practice.flyer
+    came = compute_answer(flyer.asked, flyer.session).after
+    window.driver.act(lambda practice: practice.answer(Prediction(came, "sure")))
+    fly_on(window)
+
+
+def test_the_next_lesson_is_offered_and_the_list_says_how_far_each_is(
+    qtbot: QtBot, lessons: Path, request: pytest.FixtureRequest
+) -> None:
+    second = LESSON.replace("title: A short lesson", "title: Another")
+    (lessons / "02-another.yaml").write_text(second, encoding="utf-8")
+    window: MainWindow = request.getfixturevalue("window")
+    window.open_lesson(window.desk.workspace.lesson(window.desk.workspace.lesson_paths[0]))
+    window.proceed()
+    for _ in range(3):
+        fly_on(window)
+        answer_right(window)
+        window.proceed()
+    panel = window.desk.page.lesson
+    assert window.practice.flyer.phase == "finished"
+    assert (panel.next.accessibleName(), panel.other.text()) == ("Next lesson", "Fly again")
+    key(qtbot, Qt.Key.Key_Escape)
+    shown = window.chooser.list
+    assert [shown.item(row).data(MARK) for row in range(2)] == ["✓ all right", None]
+    assert shown.currentRow() == 1  # the first that wasn't flown yet
+    window.open_lesson(window.desk.workspace.lesson(window.desk.workspace.lesson_paths[0]))
+    window.proceed()
+    for _ in range(3):
+        fly_on(window)
+        answer_right(window)
+        window.proceed()
+    panel.next.click()
+    assert window.practice.flyer.lesson.title == "Another"
 
 
 def test_lesson_with_the_mouse_alone(qtbot: QtBot, window: MainWindow) -> None:

@@ -16,7 +16,7 @@ from trainer.app import Workspace
 from trainer.lesson.prompt_reader import PROMPT_KINDS
 from trainer.lesson.questioning import kinds_for
 from trainer.lesson.review import review
-from trainer.lesson.spec import Do, Predict, Say, Set
+from trainer.lesson.spec import Do, Predict, Say, Set, Wait
 from trainer.session.annunciation import Annunciation
 from trainer.ui.lesson.user_lessons import UserLessons, stem_of
 from trainer.ui.window.main_window import MainWindow
@@ -600,3 +600,106 @@ def test_an_aircraft_made_meanwhile_can_be_written_for(qtbot: QtBot, window: Mai
     assert page.writing.problems == ()
     wait_flown(qtbot, window)
     assert page.writing.story.lesson.installation == "ship_ochre"
+
+
+def begin_free(qtbot: QtBot, window: MainWindow) -> None:
+    """Open a free flight that stands at its beginning."""
+    qtbot.keyClick(window, Qt.Key.Key_Escape)
+    qtbot.keyClick(window, Qt.Key.Key_F3)
+    qtbot.mouseClick(window.desk.free.start, LEFT)
+
+
+@pytest.mark.parametrize("answer", ["discard", "cancel"])
+def test_nothing_flies_on_while_the_question_about_unsaved_text_stands(
+    qtbot: QtBot, window: MainWindow, answer: str
+) -> None:
+    qtbot.keyClick(window, "L", CTRL)
+    page = window.desk.write.page
+    page.text.setPlainText(page.text.toPlainText() + "# a thought\n")
+    page.take_text()
+    begin_free(qtbot, window)
+    for _ in range(3):
+        window.practice.change_speed(+1)
+    window.proceed()
+    fly(window, 3)
+    flown = window.practice
+    asked_s = flown.session.t_s
+    seen: list[float] = []
+
+    def kept_open() -> str:
+        seen.append(flown.session.t_s)
+        qtbot.wait(400)  # the clock on the wall goes on below an open question
+        seen.append(flown.session.t_s)
+        return answer
+
+    window.desk.write.ask_unsaved = kept_open
+    qtbot.keyClick(window, "L", CTRL)
+    assert seen[0] == seen[1]
+    if answer == "cancel":
+        assert window.pages.currentWidget() is window.desk.page
+        qtbot.waitUntil(lambda: flown.session.t_s > seen[1], timeout=5_000)  # and flies on
+    else:
+        waits = [s.seconds for s in page.writing.lesson.steps if isinstance(s, Wait)]
+        assert sum(waits) == pytest.approx(seen[0], abs=0.1)
+        assert seen[0] - asked_s < 8.0
+
+
+def test_a_lesson_is_as_long_as_the_flight_was_when_it_was_asked_for(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    qtbot.keyClick(window, "L", CTRL)
+    page = window.desk.write.page
+    page.text.setPlainText(page.text.toPlainText() + "# a thought\n")
+    page.take_text()
+    begin_free(qtbot, window)
+    window.driver.stop_clock()
+    window.proceed()
+    fly(window, 4)
+    flown_s = window.practice.session.t_s
+    window.desk.write.ask_unsaved = lambda: fly(window, 60) or "discard"
+    qtbot.keyClick(window, "L", CTRL)
+    waits = [s.seconds for s in page.writing.lesson.steps if isinstance(s, Wait)]
+    assert sum(waits) == pytest.approx(flown_s)
+
+
+def test_of_a_flight_that_has_not_begun_no_lesson_is_made(qtbot: QtBot, window: MainWindow) -> None:
+    begin_free(qtbot, window)
+    window.driver.stop_clock()
+    window.desk.write.ask_unsaved = lambda: pytest.fail("there is nothing to be asked about")
+    for event in ("", "reference_up"):  # nothing, or a key that does nothing
+        if event:
+            window.practice.press(event)
+        qtbot.keyClick(window, "L", CTRL)
+        window.driver.stop_clock()
+        assert window.pages.currentWidget() is window.desk.page
+        assert "Fly something first" in window.note.text()
+        assert window.desk.write.lessons.draft() is None
+    window.proceed()
+    fly(window, 1)
+    qtbot.keyClick(window, "L", CTRL)
+    assert window.pages.currentWidget() is window.desk.write.page
+
+
+def test_a_text_that_reads_badly_is_kept_but_never_among_the_lessons(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    door = window.desk.write
+    door.lessons.save("other", FORM.format(installation="ship_slate"))
+    qtbot.keyClick(window, "L", CTRL)
+    page = door.page
+    bad = "# a thought\nformat: lesson/1\n"
+    other = door.lessons.folder / "other.yaml"
+    for number in (1, 2):
+        page.text.setPlainText(bad * number)
+        assert door.save() is False  # Ctrl+S before the text was read
+        assert "Not saved" in window.note.text()
+        assert "Line " in window.note.text()
+        assert door.lessons.draft()["text"] == bad * number
+        door.ask_unsaved = lambda: "save"
+        door.open(other)
+        assert page.writing.stem == "other"
+    assert door.lessons.paths == (other,)
+    kept = sorted((door.lessons.folder / "unfinished").glob("*.yaml"))
+    assert [path.read_text(encoding="utf-8") for path in kept] == [bad * 2, bad]
+    door.open(kept[1])
+    assert page.text.toPlainText() == bad

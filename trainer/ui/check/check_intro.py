@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QHeaderView, QLineEdit, QVBoxLayout, QWidget
 
 from trainer.assessment.check.check_plan_file import NamedPlan
 from trainer.records.check_sitting import ENDED_WITHOUT, SittingState
@@ -23,9 +23,11 @@ from trainer.ui.check.check_words import (
 from trainer.ui.club.club_kit import fill, fill_picker, named, table
 from trainer.ui.look.kit import button, label, panel, set_role
 from trainer.ui.look.picker import Picker
-from trainer.ui.look.tick_box import TickBox
+from trainer.ui.look.tick_box import WrappingTick
+from trainer.ui.window.whose_answers import NAME_MOST, TOO_LONG
 
 NONE_YET = "None yet."
+_MEMBER_COLUMN, _MEMBER_PX = 1, 120
 
 
 class CheckIntro(QWidget):
@@ -50,10 +52,11 @@ class CheckIntro(QWidget):
         self.back = button("Back  Esc", name="Back")
         self.purpose = Picker("What the check is for")
         self.member = QLineEdit()
-        self.member.setMaxLength(60)
+        self.member.setMaxLength(NAME_MOST)
+        self.renamed = label("", "quiet", wraps=True)
         self.form = Picker("Form of the check")
         self.plan = label("", wraps=True)
-        self.confirm = TickBox("")
+        self.confirm = WrappingTick()
         self.message = label("", "caution", wraps=True)
         self.wait = WaitLine()
         self.begin = button("Begin the check  Enter", "main", name="Begin the check")
@@ -147,8 +150,14 @@ class CheckIntro(QWidget):
     def _show_name(self) -> None:
         asked = self.chosen.assignment if self.chosen is not None else None
         club = asked.club if asked is not None else ""
-        self.confirm.setText(identity_words(self.member.text(), club))
-        self.confirm.setAccessibleName(self.confirm.text())
+        self.confirm.set_words(identity_words(self.member.text(), club))
+        name = self.member.text().strip()
+        is_other = bool(name) and name != self._own_name
+        self.renamed.setVisible(is_other)
+        self.renamed.setText(
+            f"From the check on you are '{name}' in the whole program; what you answered so far"
+            f" stays under '{self._own_name}'."
+        )
         self._show_ready()
 
     def _show_plan(self) -> None:
@@ -168,11 +177,12 @@ class CheckIntro(QWidget):
 
     def _show_state(self) -> None:
         state, is_idle = self.state, self.wait.isHidden()
-        words = "Go on"
-        if state is not None:
-            words = f"Go on as {state.sitting.member}" if state.is_open else "Show the outcome"
-        self.resume.setText(words.replace("&", "&&"))
-        self.resume.setAccessibleName(words)
+        is_over = state is not None and not state.is_open
+        words = "Show the outcome" if is_over else "Go on"
+        whose = f"{words} as {state.sitting.member}" if state is not None and not is_over else words
+        self.resume.setText(words)
+        self.resume.setAccessibleName(whose)
+        self.resume.setToolTip(whose)
         can_resume = state is not None and state.decision != ENDED_WITHOUT
         self.resume.setEnabled(can_resume and is_idle)
         self.drop.setEnabled(state is not None and state.is_open and is_idle)
@@ -183,6 +193,7 @@ class CheckIntro(QWidget):
         self.begin.clicked.connect(self._begin)
         self.member.returnPressed.connect(self.press_enter)
         self.member.textChanged.connect(lambda _text: self._rename())
+        self.member.inputRejected.connect(lambda: self.say(TOO_LONG))
         self.confirm.toggled.connect(lambda _on: self._show_ready())
         self.purpose.currentIndexChanged.connect(lambda _place: self._show_purpose())
         self.form.currentIndexChanged.connect(lambda _place: self._show_plan())
@@ -220,6 +231,7 @@ class CheckIntro(QWidget):
         column.addWidget(label("A new check", "heading"))
         column.addLayout(named("What it is for", self.purpose))
         column.addLayout(named("Your name, kept with your answers", self.member))
+        column.addWidget(self.renamed)
         column.addLayout(named("Form", self.form))
         column.addWidget(self.plan)
         column.addStretch(1)
@@ -236,6 +248,9 @@ class CheckIntro(QWidget):
         column.addWidget(label(HOW_IT_GOES, wraps=True))
         column.addWidget(label("Checks begun", "heading"))
         column.addWidget(self.none)
+        header = self.earlier.horizontalHeader()
+        header.setSectionResizeMode(_MEMBER_COLUMN, QHeaderView.ResizeMode.Interactive)
+        self.earlier.setColumnWidth(_MEMBER_COLUMN, _MEMBER_PX)  # the tool tip has a long name
         column.addWidget(self.earlier, 1)
         column.addStretch(0)
         foot = QHBoxLayout()

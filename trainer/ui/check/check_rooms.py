@@ -49,6 +49,7 @@ class CheckRooms(QObject):
         self._banks: Banks | None = None
         self.check_door: CheckDoor | None = None
         self.due_door: DueDoor | None = None
+        self._is_renamed = False
 
     @property
     def banks(self) -> Banks:
@@ -81,7 +82,8 @@ class CheckRooms(QObject):
             door.opened.connect(window.show_page)
             door.quiet.connect(self._set_quiet)
             door.news.connect(lambda words: window.say(words, "told"))
-            door.member_named.connect(window.name_member)
+            door.member_named.connect(self._name)
+            door.item.answered.connect(lambda *_: window.say(""))
             door.lesson_asked.connect(self._open_lesson)
             door.due_asked.connect(self.show_due)
             door.exchange_asked.connect(window.show_exchange)
@@ -157,12 +159,20 @@ class CheckRooms(QObject):
         if self.due_door is not None:
             self.due_door.desk.engines.clear()
 
+    def _name(self, name: str) -> None:
+        """Keep answers under the name given for a check; the window says so if it is another."""
+        self._is_renamed = name != self._window.preferences.member
+        self._window.name_member(name)
+
     def _set_quiet(self, is_quiet: bool) -> None:
         """Take everything away that could tell an answer, or bring it back."""
         self._window.top.setVisible(not is_quiet)
         self._window.keys.set_quiet(is_quiet)
         if is_quiet:
             self._window.desk.hush()
+            if not self._is_renamed:
+                self._window.say("")  # that a check waits is over, and the cautions stay in sight
+            self._is_renamed = False
 
     def _use_look(self) -> None:
         if self.check_door is not None and self._look is not None:

@@ -17,12 +17,17 @@ from PySide6.QtWidgets import (
 
 from trainer.ui.lesson.lesson_list import (
     EMPTY_WORDS,
+    Answers,
     by_aircraft,
     lesson_details,
     lesson_line,
+    lesson_mark,
     lesson_record,
+    newest_answers,
+    next_in_hand,
 )
 from trainer.ui.look.kit import button, label, make_heading, panel
+from trainer.ui.look.marked_rows import MARK, MarkedRows
 from trainer.ui.trouble.broken_lesson import BrokenLesson
 
 if TYPE_CHECKING:
@@ -53,10 +58,12 @@ class LessonChooser(QWidget):
         self.due = button("Due practice  Ctrl+D", name="Due practice")
         self._aircraft: Mapping[str, str] = {}
         self._attempts: list[Attempt] = []
+        self._answers: Answers = {}
         self.list = QListWidget()
         self.list.setAccessibleName("Lessons")
         self.list.setTextElideMode(Qt.TextElideMode.ElideRight)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.list.setItemDelegate(MarkedRows(self.list))
         self.title = label("", "title", wraps=True)
         self.record = label("", "quiet")
         self.details = label("Loading lessons…", wraps=True)
@@ -87,11 +94,22 @@ class LessonChooser(QWidget):
         *,
         own: Sequence[Lesson] = (),
         broken: Sequence[BrokenLesson] = (),
+        beside: str = "",
     ) -> None:
-        """Show lessons; `aircraft` gives the title of each installation."""
+        """Show lessons.
+
+        Args:
+            lessons: Those of the program.
+            aircraft: The title of each installation.
+            attempts: The member's, newest first.
+            problems: What couldn't be read.
+            own: The user's lessons.
+            broken: Files of theirs that can't be flown.
+            beside: What answers there are that aren't among the attempts.
+        """
         row = max(0, self.list.currentRow())
         self._lessons, self._aircraft, self._attempts = [*lessons, *own], aircraft, attempts
-        self._rows = []
+        self._rows, self._answers = [], newest_answers(attempts)
         self.list.clear()
         groups = by_aircraft(lessons)
         for installation, numbered in groups.items():
@@ -105,6 +123,7 @@ class LessonChooser(QWidget):
             self._add(lesson.title, lesson)
         for one in broken:
             self._add(f"✗ {one.name} (can't be flown)", one)
+        self.welcome.setText(" ".join(part for part in (WELCOME, beside) if part))
         self.welcome.setVisible(bool(lessons) and not attempts)
         self.problems.setText(problems)
         self.problems.setVisible(bool(problems))
@@ -124,11 +143,28 @@ class LessonChooser(QWidget):
             if one is not None and getattr(one, "id", "") == lesson_id:
                 self.list.setCurrentRow(row)
 
+    def put_in_hand(self, last: str) -> None:
+        """Put the lesson in hand that comes after the last one flown, or that one if not over."""
+        self.select(next_in_hand(self._in_order(), last, self._answers))
+
+    def lesson_after(self, lesson_id: str) -> Lesson | None:
+        """Return the lesson that stands below another one, if there is one."""
+        rows = self._in_order()
+        places = [place for place, one in enumerate(rows) if one.id == lesson_id]
+        return rows[places[0] + 1] if places and places[0] + 1 < len(rows) else None
+
+    def _in_order(self) -> list[Lesson]:
+        return [one for one in self._rows if one is not None and not isinstance(one, BrokenLesson)]
+
     def _add(self, words: str, one: Lesson | BrokenLesson | None) -> None:
         item = QListWidgetItem(words)
         item.setToolTip(words)
         if one is None:
             make_heading(item, self.list)
+        elif not isinstance(one, BrokenLesson) and (mark := lesson_mark(one, self._answers)):
+            item.setData(MARK, mark)
+            item.setToolTip(f"{words}: {mark}")
+            item.setData(Qt.ItemDataRole.AccessibleTextRole, f"{words}, {mark}")
         self.list.addItem(item)
         self._rows.append(one)
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
+
+from trainer.lesson.spec import Predict
 
 if TYPE_CHECKING:
     from trainer.lesson.spec import Lesson
@@ -45,6 +47,45 @@ def minutes_words(minutes: float) -> str:
         ('About 1 minute', 'About 4 minutes')
     """
     return f"About {minutes:g} minute{'' if minutes == 1 else 's'}"
+
+
+Answers = Mapping[str, Mapping[int, bool]]
+"""Lesson -> number of the question -> whether its newest answer is right."""
+
+
+def newest_answers(attempts: Iterable[Attempt]) -> Answers:
+    """Return the newest answer to each question; `attempts` are the newest first."""
+    found: dict[str, dict[int, bool]] = {}
+    for one in attempts:
+        found.setdefault(one.lesson_id, {}).setdefault(one.prompt_number, one.is_right)
+    return found
+
+
+def lesson_mark(lesson: Lesson, answers: Answers) -> str:
+    """Return how far a lesson is, in words; empty if it wasn't tried."""
+    mine, asked = answers.get(lesson.id, {}), _question_count(lesson)
+    if not mine:
+        return ""
+    right = sum(mine.values())
+    if len(mine) < asked:
+        return f"begun, {len(mine)} of {asked}"
+    return "\N{CHECK MARK} all right" if right == len(mine) else f"tried, {right} of {asked} right"
+
+
+def next_in_hand(lessons: Sequence[Lesson], last: str, answers: Answers) -> str:
+    """Return the lesson to take up: the last one if it isn't over, else the next not yet tried."""
+    places = [place for place, lesson in enumerate(lessons) if lesson.id == last]
+    if not places:
+        return last
+    place = places[0]
+    if len(answers.get(last, {})) < _question_count(lessons[place]):
+        return last
+    around = (*lessons[place + 1 :], *lessons[:place])
+    return next((one.id for one in around if one.id not in answers), last)
+
+
+def _question_count(lesson: Lesson) -> int:
+    return sum(isinstance(step, Predict) for step in lesson.steps)
 
 
 def lesson_record(lesson_id: str, attempts: Iterable[Attempt]) -> str:

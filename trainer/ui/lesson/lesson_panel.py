@@ -14,6 +14,7 @@ class LessonPanel(QFrame):
     """Reads from top to bottom: where we are, what is said, what is asked, what came of it."""
 
     proceeded = Signal()
+    other_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -22,6 +23,7 @@ class LessonPanel(QFrame):
         self._text = LessonText()
         self.title = label("", "heading", wraps=True)
         self.progress = label("", "quiet")
+        self.notice = label("", "caution", wraps=True)
         self.narration = label("", wraps=True)
         self.question = label("", "heading", wraps=True)
         self.hint = label("", "quiet", wraps=True)
@@ -29,6 +31,8 @@ class LessonPanel(QFrame):
         self.why = label("Why", "group")
         self.reasons = label("", wraps=True)
         self.details = label("", "quiet", wraps=True)
+        self.other = button("")
+        self.other.clicked.connect(self.other_asked)
         self.next = button("", "main")
         self.next.clicked.connect(self.proceeded)
         self._grid_holder = QWidget()
@@ -44,6 +48,7 @@ class LessonPanel(QFrame):
         for widget, words in (
             (self.title, text.title),
             (self.progress, text.progress),
+            (self.notice, text.notice),
             (self.narration, text.narration),
             (self.question, text.question),
             (self.hint, text.hint),
@@ -60,13 +65,16 @@ class LessonPanel(QFrame):
         if not text.next_step and self.next.hasFocus():
             # Qt would hand the focus to the next button in the window, and Enter would press it.
             self.setFocus()
+        self.other.setVisible(bool(text.other_step))
+        self.other.setText(text.other_step)
+        self.other.setAccessibleName(text.other_step)
         self.next.setVisible(bool(text.next_step))
         if text.next_step:
             self.next.setText(f"{text.next_step}  Enter")
             self.next.setAccessibleName(text.next_step)
 
     def set_tray(self, tray: QWidget) -> None:
-        """Put a widget above the one button: what a question needs beside its words."""
+        """Put a widget above the buttons: what a question needs beside its words."""
         self.layout().insertWidget(self._tray_place, tray)
 
     def _lay_out(self) -> None:
@@ -86,6 +94,7 @@ class LessonPanel(QFrame):
         column.setContentsMargins(0, 0, 4, 0)
         column.setSpacing(8)
         for widget in (
+            self.notice,
             self.narration,
             self.question,
             self.hint,
@@ -100,6 +109,7 @@ class LessonPanel(QFrame):
         scroll.setWidget(inner)
         outer.addWidget(scroll, 1)
         self._tray_place = outer.count()
+        outer.addWidget(self.other)
         outer.addWidget(self.next)
 
     def _fill_grid(self, cells: tuple[ComparedCell, ...]) -> None:

@@ -24,4 +24,8 @@ class LessonText:
     details: tuple[str, ...] = ()
     """What the reasons rest on, in small words."""
     next_step: str = ""
-    """Words of the one button; empty: no button."""
+    """Words of the main button; empty: no button."""
+    other_step: str = ""
+    """Words of the button above it; empty: no button."""
+    notice: str = ""
+    """What is to be known before anything else is read."""

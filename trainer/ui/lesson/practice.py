@@ -64,6 +64,10 @@ class Practice:
         self._watch = _watch_of(flyer)
         self.looking: Session | None = None
         """The session as it was at the moment looked back at; None: nobody looks back."""
+        self.strayed: Do | Set | None = None
+        """What the trainee did in a lesson that didn't ask for it: no answer after it is kept."""
+        self.has_next = False
+        """True if another lesson follows this one."""
 
     @property
     def session(self) -> Session:
@@ -88,8 +92,13 @@ class Practice:
 
     @property
     def can_act(self) -> bool:
-        """True while keys and selectors act: never while a question is open or one looks back."""
-        return self.flyer.phase == "running" and self.looking is None
+        """True while keys and selectors act.
+
+        Never while a question is open or one looks back, nor before a lesson has begun.
+        """
+        has_begun = self.is_running or self.session.t_s > self.began_s
+        is_free = not self.is_lesson
+        return self.flyer.phase == "running" and self.looking is None and (is_free or has_begun)
 
     @property
     def hidden(self) -> tuple[str, ...]:
@@ -287,7 +296,7 @@ class Practice:
         self._watch = _watch_of(self.flyer)
         if self.verify is not None:
             self.verify.withdraw(self.session)
-        self.last_record = self.noticed = None
+        self.last_record = self.noticed = self.strayed = None
         self.is_running = False
         self._thinking_s = self._revealed_s = 0.0
 
@@ -339,6 +348,9 @@ class Practice:
             shows = [(cell, record.after.cell(cell)) for cell in cells]
         at_s = (self.session.t_s if t_s is None else t_s) - self.began_s
         is_dead = isinstance(what, Do) and (record is None or record.is_empty)
+        is_refused = record is not None and record.refusal is not None
+        if self.is_lesson and isinstance(what, Do | Set) and not (is_dead or is_refused):
+            self.strayed = self.strayed or what
         self.deeds.append(Entry(round(at_s, 2), what, tuple(shows), is_dead))
 
     @property
@@ -348,7 +360,8 @@ class Practice:
     def _keep_last(self) -> None:
         self.log.calls.append(Call(self.session.t_s, self.flyer.outcomes[-1]))
         self.log.keep(self.session)
-        self._keep(Answered(self.flyer.outcomes[-1], self._thinking_s))
+        if self.strayed is None:
+            self._keep(Answered(self.flyer.outcomes[-1], self._thinking_s))
         self._thinking_s = 0.0
 
 

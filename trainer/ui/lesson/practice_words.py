@@ -8,10 +8,12 @@ from trainer.assessment.answers.explain import explain_record
 from trainer.assessment.answers.tutor import Outcome, Tutor
 from trainer.charts.spec import ChartSpec
 from trainer.lesson.question import Prompt
+from trainer.lesson.spec import Do
 from trainer.session.annunciation import changed_cells
 from trainer.session.record import StepRecord
 from trainer.session.selectors import SELECTORS
 from trainer.ui.lesson.comparison import compared_cells, verdict
+from trainer.ui.lesson.lesson_end import BEGIN_AGAIN, steps_after
 from trainer.ui.lesson.lesson_panel_text import LessonText
 from trainer.ui.lesson.practice import Practice
 from trainer.ui.look.words import CELL_TITLES, StripWords, capitalised, event_label
@@ -19,8 +21,9 @@ from trainer.ui.practice.controls import reference_words
 from trainer.ui.practice.verify_drill import TIME_TO_NOTICE_S, Noticed
 
 BUILD_HINT = (
-    "Time stands still. Build the strip as it will read, then say how sure you are. Arrow keys"
-    " move and choose, digits pick a word, letters jump to it, = keeps a cell as it is now."
+    "Time stands still. Build the strip as it will read, then say how sure you are. Left and right"
+    " move, up and down choose, digits pick a word, letters jump to it, = keeps a cell as it is"
+    " now."
 )
 _CHOOSE = "Choose one, then say how sure you are. Arrow keys move, digits pick, letters jump."
 CHOICE_HINT = f"Time stands still. {_CHOOSE}"
@@ -35,6 +38,12 @@ LOOKING_HINT = (
     "You look back at {}. Enter flies on from there as a new branch; F5 goes back to where you"
     " were and runs on."
 )
+BEGIN_HINT = "Enter begins. Until then the keys and selectors of the aircraft are dead."
+END_HINT = "Debrief (F9) shows this flight again, moment by moment, with each call."
+STRAY_WORDS = (
+    "{} was yours, the lesson didn't ask for it. It flies on with what you did, so its words and"
+    " questions may not fit any more: answers from here on are not kept. F8 begins again."
+)
 _CAUSES = {"automatic": "by itself", "instructor": "by the instructor"}
 
 
@@ -45,6 +54,7 @@ def lesson_text(practice: Practice, words: StripWords) -> LessonText:
         text = LessonText(
             title=flyer.lesson.title,
             progress=_progress(flyer),
+            notice=stray_words(practice),
             narration=flyer.narration or flyer.lesson.summary,
         )
     else:
@@ -53,7 +63,7 @@ def lesson_text(practice: Practice, words: StripWords) -> LessonText:
             progress=calls(flyer.outcomes),
             narration=flyer.narration or FREE_HINT,
         )
-    values = {name: getattr(text, name) for name in ("title", "progress", "narration")}
+    values = {name: getattr(text, name) for name in ("title", "progress", "notice", "narration")}
     match flyer.phase:
         case "asking":
             values |= {"question": flyer.prompt.question if flyer.prompt else ""}
@@ -64,17 +74,39 @@ def lesson_text(practice: Practice, words: StripWords) -> LessonText:
         case "explained":
             values |= _explained(flyer.outcome, words)
         case "finished":
-            values |= _finished(flyer.outcomes)
+            values |= _finished(practice, words)
             if practice.verify is not None:
                 values["details"] = (f"Verify: {practice.verify.record}.",)
         case _:
-            if practice.looking is not None:
-                values["next_step"] = "Fly on from here"
-                values["hint"] = LOOKING_HINT.format(exact_clock_words(practice.looking.t_s))
-            elif not practice.is_running:
-                is_start = practice.session.t_s == 0.0
-                values["next_step"] = "Begin" if is_start else "Run on"
+            values |= _running(practice)
     return LessonText(**values)
+
+
+def _running(practice: Practice) -> dict[str, object]:
+    values: dict[str, object] = {}
+    if practice.looking is not None:
+        values["next_step"] = "Fly on from here"
+        values["hint"] = LOOKING_HINT.format(exact_clock_words(practice.looking.t_s))
+    elif not practice.is_running:
+        is_start = practice.session.t_s == 0.0
+        values["next_step"] = "Begin" if is_start else "Run on"
+        if practice.is_lesson and not practice.can_act:
+            values["hint"] = BEGIN_HINT
+    if practice.strayed is not None:
+        values["other_step"] = f"{BEGIN_AGAIN}  F8"
+    return values
+
+
+def stray_words(practice: Practice) -> str:
+    """Say what the trainee did that the lesson didn't ask for; empty if nothing."""
+    done = practice.strayed
+    if done is None:
+        return ""
+    if isinstance(done, Do):
+        return STRAY_WORDS.format(event_label(practice.session.installation.chart, done.event))
+    name = done.values[0][0]
+    label = SELECTORS[name].label if name in SELECTORS else name.replace("_", " ")
+    return STRAY_WORDS.format(capitalised(label))
 
 
 def asking_hint(prompt: Prompt | None) -> str:
@@ -219,14 +251,27 @@ def _explained(outcome: Outcome | None, words: StripWords) -> dict[str, object]:
     }
 
 
-def _finished(outcomes: list[Outcome]) -> dict[str, object]:
+def _finished(practice: Practice, words: StripWords) -> dict[str, object]:
+    outcomes = practice.flyer.outcomes
     right = sum(outcome.score.is_right for outcome in outcomes)
-    misses = [o.prompt.question for o in outcomes if not o.score.is_right]
+    main, other = steps_after(practice)
     return {
         "question": "Lesson finished",
         "verdict": f"{right} of {len(outcomes)} answers right",
         "is_right": right == len(outcomes),
         "reasons_title": "Look again",
-        "reasons": tuple(misses),
-        "next_step": "Choose a lesson",
+        "reasons": tuple(miss_words(o, words) for o in outcomes if not o.score.is_right),
+        "hint": END_HINT if outcomes else "",
+        "next_step": main,
+        "other_step": other,
     }
+
+
+def miss_words(outcome: Outcome, words: StripWords) -> str:
+    """Return a wrong answer in a paragraph: what was asked, each wrong cell, and why."""
+    cells = compared_cells(outcome.score, words, outcome.prompt.options)
+    came = "it read" if outcome.prompt.form == "strip" else "right is"
+    wrong = [c for c in cells if not c.is_right]
+    lines = [f"\N{BALLOT X} {c.title}: you said {c.said}, {came} {c.read}." for c in wrong]
+    question = f"{outcome.prompt.number}  {outcome.prompt.question}"
+    return "\n".join((question, *lines, " ".join(outcome.explanation)))

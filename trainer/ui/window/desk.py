@@ -17,6 +17,7 @@ from trainer.session.strip_design import StripDesign
 from trainer.ui.aircraft.aircraft_door import AircraftDoor
 from trainer.ui.check.check_rooms import CheckRooms
 from trainer.ui.club.club_door import ClubDoor
+from trainer.ui.debrief.attempts_table import EMPTY_WORDS
 from trainer.ui.debrief.attempts_view import AttemptsView
 from trainer.ui.debrief.timeline import build_timeline
 from trainer.ui.lesson.branch import branched, undone
@@ -36,6 +37,8 @@ from trainer.ui.strip.demo_flight import DemoFlight
 from trainer.ui.strip.design_shelf import DesignShelf
 from trainer.ui.window.help_window import HelpWindow
 from trainer.ui.window.key_map import with_key
+from trainer.ui.window.lesson_steps import take_other_step
+from trainer.ui.window.whose_answers import TOO_LONG, beside_words, named_words
 from trainer.ui.writing.write_door import WriteDoor
 
 if TYPE_CHECKING:
@@ -117,14 +120,25 @@ class Desk(QObject):
         own, broken = self.write.lessons.read(self.workspace.lesson)
         self._window.chooser.show_lessons(
             lessons, self.aircraft_titles(), self.recorder.attempts(member), problems,
-            own=own, broken=broken,
+            own=own, broken=broken, beside=" ".join(beside_words(self.recorder, member)).strip(),
         )  # fmt: skip
-        self._window.chooser.select(self._window.preferences.last_lesson)
+        self._window.chooser.put_in_hand(self._window.preferences.last_lesson)
+
+    def tell_name(self) -> None:
+        """Show what stands under the name that is used from now on, and say so."""
+        self.show_lessons()
+        name = self._window.preferences.member
+        self._window.say(named_words(self.recorder, name), "told")
 
     def show_attempts(self) -> QWidget:
         """Fill the page of answers and return it."""
         member = self._window.preferences.member
         self.attempts.show_attempts(self.recorder.attempts(member), self._words_of)
+        kept_back, others = beside_words(self.recorder, member)
+        parts = (EMPTY_WORDS, kept_back, others)
+        self.attempts.empty.setText("\n\n".join(part for part in parts if part))
+        summary = self.attempts.summary
+        summary.setText(f"{summary.text()}  {kept_back}".strip())
         self._window.say(self.recorder.problem)
         return self.attempts
 
@@ -172,7 +186,9 @@ class Desk(QObject):
         """Return a practice of a lesson."""
         tutor = self.workspace.start_lesson(lesson)
         tutor.forms = ALL_FORMS
-        return Practice(tutor, lambda answered: self._keep(answered, tutor))
+        made = Practice(tutor, lambda answered: self._keep(answered, tutor))
+        made.has_next = self._window.chooser.lesson_after(lesson.id) is not None
+        return made
 
     def preview(self, lesson: Lesson) -> Practice:
         """Return a practice of a lesson being written; nothing is kept of it."""
@@ -314,6 +330,7 @@ class Desk(QObject):
 
     def _connect(self) -> None:
         window, controls = self._window, self.page.controls
+        window.chooser.member.inputRejected.connect(lambda: window.say(TOO_LONG))
         act = window.driver.act
         controls.pressed.connect(lambda e: act(lambda practice: practice.press(e)))
         controls.selected.connect(
@@ -325,6 +342,7 @@ class Desk(QObject):
         for asks in (self.page.builder, self.page.form):
             asks.submitted.connect(lambda said: act(lambda practice: practice.answer(said)))
         self.page.lesson.proceeded.connect(window.proceed)
+        self.page.lesson.other_asked.connect(lambda: take_other_step(window))
         self.free.started.connect(window.open_free)
         self.attempts.closed.connect(window.show_lessons)
         self.attempts.exchange_asked.connect(window.show_exchange)

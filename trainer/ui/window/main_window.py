@@ -22,6 +22,7 @@ from trainer.ui.lesson.lesson_chooser import LessonChooser
 from trainer.ui.look.kit import label, set_role
 from trainer.ui.look.palette import palette_of
 from trainer.ui.look.theme import THEMES, Appearance, style_sheet
+from trainer.ui.window.lesson_steps import take_main_step
 from trainer.ui.window.preferences import load_preferences, save_preferences
 from trainer.ui.window.top_bar import TopBar
 from trainer.ui.window.window_keys import WindowKeys
@@ -172,10 +173,13 @@ class MainWindow(QMainWindow):
         self.go_to(page)
 
     def name_member(self, name: str) -> None:
-        """Keep answers under another name from now on."""
+        """Keep answers under another name from now on, and say so."""
+        is_other = name != self.preferences.member
         self._remember(member=name)
         self.chooser.member.setText(name)
         save_preferences(self._folder, self.preferences)
+        if is_other and self.desk is not None:
+            self.desk.tell_name()
 
     def show_write(self) -> None:
         """Show the page on which lessons are written; a free flight in hand becomes one."""
@@ -183,10 +187,14 @@ class MainWindow(QMainWindow):
             return
         flown = self.practice
         is_flight = flown is not None and not flown.is_lesson
+        is_seen = self.pages.currentWidget() is self.desk.page
+        self.driver.stop_clock()  # a question may be asked first: nothing flies meanwhile
         page = self.desk.write.begin_from(flown) if is_flight else self.desk.write.write()
         if page is not None:
             self.show_page(page)
             (page.view if is_flight else page.editor.text).setFocus()
+        elif is_seen:
+            self.driver.start_clock()
 
     def open_item(self, practice: Practice) -> None:
         """Fly something that is ready to be flown."""
@@ -316,13 +324,7 @@ class MainWindow(QMainWindow):
 
     def proceed(self) -> None:
         """Go on from where the lesson waits."""
-        if self.practice is not None and self.practice.looking is not None:
-            self.desk.take_up(self.practice)
-            self.fly_on_from(self.practice.looking.t_s)
-        elif self.practice is not None and self.practice.flyer.phase == "finished":
-            self.end_lesson()
-        else:
-            self.driver.act(lambda practice: practice.proceed())
+        take_main_step(self)
 
     def end_lesson(self) -> None:
         """Go back to the page from which a flight was begun."""
@@ -335,7 +337,8 @@ class MainWindow(QMainWindow):
         else:
             self.show_lessons()
 
-    def _restart(self) -> None:
+    def restart(self) -> None:
+        """Begin what flies again."""
         if self.practice is not None and self.desk is not None:
             self.driver.act(lambda practice: practice.restart())
             self.say("")
@@ -379,10 +382,8 @@ class MainWindow(QMainWindow):
         top.attempts_asked.connect(self.show_attempts)
         top.free_asked.connect(self.show_free)
         top.run_toggled.connect(lambda: self.driver.act(lambda practice: practice.toggle_run()))
-        top.speed_changed.connect(
-            lambda step: self.driver.act(lambda practice: practice.change_speed(step))
-        )
-        top.restart_asked.connect(self._restart)
+        top.speed_changed.connect(lambda step: self.driver.act(lambda p: p.change_speed(step)))
+        top.restart_asked.connect(self.restart)
         top.debrief_asked.connect(self.show_debrief)
         top.designer_asked.connect(self.show_designer)
         top.settings_asked.connect(self.show_settings)
@@ -394,5 +395,5 @@ class MainWindow(QMainWindow):
         self.chooser.chosen.connect(self.open_lesson)
         self.chooser.write_asked.connect(self.show_write)
         self.chooser.due_asked.connect(lambda: self.desk and self.desk.rooms.show_due())
-        self.chooser.member_named.connect(lambda name: self._remember(member=name or "Me"))
+        self.chooser.member_named.connect(lambda name: self.name_member(name or "Me"))
         self.chooser.member.setText(self.preferences.member)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import chain, count
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -10,7 +11,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QMessageBox
 
 from trainer.errors import TrainerError
-from trainer.ui.lesson.user_lessons import UserLessons
+from trainer.ui.lesson.user_lessons import UserLessons, stem_of
 from trainer.ui.look.theme import LIGHT, Theme
 from trainer.ui.window.background import Background
 
@@ -27,6 +28,13 @@ if TYPE_CHECKING:
 PACK_FILTER = "Lesson packs (*.zip)"
 Unsaved = Literal["save", "discard", "cancel"]
 UNSAVED_WORDS = "The lesson that you are writing isn't saved."
+PUT_BY_WORDS = "Its text doesn't read well yet: Save keeps it, but not among your lessons."
+NOTHING_FLOWN = (
+    "Fly something first: press a key or let time run, then Ctrl+L makes a lesson of it."
+)
+NO_BEGINNING = "An example can't become a lesson; fly a situation in free practice (F3) instead."
+UNFINISHED = "unfinished"
+"""Folder below that of the lessons for texts that don't read well; no lesson is sought there."""
 
 
 class WriteDoor(QObject):
@@ -72,11 +80,20 @@ class WriteDoor(QObject):
         return self.page
 
     def begin_from(self, practice: Practice) -> WritePage | None:
-        """Return the page with a lesson begun from a flight; None: the user would rather not."""
+        """Return the page with a lesson begun from a flight.
+
+        None: nothing was flown yet, or the user would rather not.
+        """
+        from trainer.ui.writing.writing import has_steps
+
+        recording = practice.recording()  # before anything is asked: the flight as it is now
+        if not has_steps(recording):
+            self.told.emit(NOTHING_FLOWN if practice.start is not None else NO_BEGINNING)
+            return None
         page = self.write()
         if not self._may_replace():
             return None
-        page.writing.begin_from(practice.recording())
+        page.writing.begin_from(recording)
         page.show_other()
         self._keep_draft()
         return page
@@ -96,14 +113,17 @@ class WriteDoor(QObject):
             self._keep_draft()
 
     def save(self) -> bool:
-        """Put the lesson among the user's own; a text that doesn't read well is kept as it is."""
+        """Put the lesson among the user's own; a text that doesn't read well stays a draft."""
         page = self.page
         if page is None:
             return False
         page.take_text()
         writing = page.writing
-        title = writing.lesson.title if writing.lesson is not None else ""
-        stem = writing.stem or self.lessons.free_stem(title)
+        if writing.lesson is None:
+            self._keep_draft()
+            self.said.emit(f"Not saved, but kept as a draft. {writing.problems[0].words}")
+            return False
+        stem = writing.stem or self.lessons.free_stem(writing.lesson.title)
         try:
             path = self.lessons.save(stem, writing.text)
         except TrainerError as error:
@@ -139,17 +159,35 @@ class WriteDoor(QObject):
             return True
         match self.ask_unsaved():
             case "save":
-                return self.save()
+                return self.save() if self.page.writing.lesson is not None else self._put_by()
             case "discard":
                 return True
         return False
+
+    def _put_by(self) -> bool:
+        """Keep a text that doesn't read well beside the lessons, under a name of its own."""
+        writing = self.page.writing
+        stem = stem_of(writing.stem or "unfinished lesson")
+        names = (f"{UNFINISHED}/{stem}{tail}" for tail in chain([""], (f"-{n}" for n in count(2))))
+        name = next(one for one in names if not (self.lessons.folder / f"{one}.yaml").exists())
+        try:
+            path = self.lessons.save(name, writing.text)
+        except TrainerError as error:
+            self.said.emit(str(error))
+            return False
+        self.lessons.drop_draft()
+        self.told.emit(f"The unfinished text is no lesson yet; Open… takes it up again: {path}")
+        return True
 
     def _ask_unsaved(self) -> Unsaved:
         box = QMessageBox(self.page)
         box.setIcon(QMessageBox.Icon.Question)
         box.setWindowTitle("Unsaved lesson")
         box.setText(UNSAVED_WORDS)
-        box.setInformativeText("Save it first, or let another one take its place?")
+        box.setInformativeText(
+            "Save it first, or let another one take its place? "
+            + ("" if self.page.writing.lesson is not None else PUT_BY_WORDS)
+        )
         buttons = QMessageBox.StandardButton
         box.setStandardButtons(buttons.Save | buttons.Discard | buttons.Cancel)
         box.setDefaultButton(buttons.Save)

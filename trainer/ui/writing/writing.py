@@ -254,11 +254,19 @@ class Writing:
         return edit.at
 
 
+def has_steps(timeline: Timeline) -> bool:
+    """Return False for a flight that has not begun: a lesson of it would have no steps."""
+    return bool(_lesson_of(timeline.without_dead_keys()).steps)
+
+
 def _written(timeline: Timeline) -> str:
-    lesson = to_lesson(
+    return write_lesson(_lesson_of(timeline))
+
+
+def _lesson_of(timeline: Timeline) -> Lesson:
+    return to_lesson(
         timeline, "draft", TITLE, [OBJECTIVE], summary=SUMMARY, competencies=(COMPETENCY,)
     )
-    return write_lesson(lesson)
 
 
 def problem_of(one: FileProblem) -> Problem:
