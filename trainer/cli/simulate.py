@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import argparse
 import random
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from time import perf_counter
 
 from trainer.app import Workspace
-from trainer.assessment.check.check_form import CheckPlan
+from trainer.assessment.check.check_plan_file import NamedPlan
 from trainer.assessment.diagnosis.diagnosis import Diagnosis
-from trainer.assessment.figures.check_simulation import error_rates, form_consistency
+from trainer.assessment.figures.check_simulation import (
+    competency_rates,
+    error_rates,
+    form_consistency,
+)
 from trainer.assessment.figures.outsiders import folds, held_out, random_changes
 from trainer.assessment.figures.simulation import Figure, Outside, Simulator
 from trainer.assessment.items.bank import Bank, build_bank
@@ -53,7 +57,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
         seed=arguments.seed, lures=arguments.lures,
     )  # fmt: skip
     exposed = len(simulator.hypotheses.misconceptions)
-    repeats = max(1, round(arguments.members / exposed))
+    repeats = max(1, round(arguments.members / max(1, exposed)))
     output.message(f"{name}: {len(bank.items)} items, {exposed} misconceptions that they expose")
     for figure in _figures(simulator, arguments, repeats):
         _print(figure, output)
@@ -63,7 +67,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
     if "noise" in arguments.only:
         _print_noises(simulator, arguments, repeats, output)
     if "check" in arguments.only:
-        _print_check(bank, arguments, output)
+        _print_check(bank, workspace.check_plans(), arguments, output)
     if "speed" in arguments.only:
         _print_speed(simulator, output)
     data = {
@@ -152,18 +156,25 @@ def _print_noises(
             _print(figure, output, noise=noise)
 
 
-def _print_check(bank: Bank, arguments: argparse.Namespace, output: Output) -> None:
-    for name, plan in (("sequential", CheckPlan()), ("fixed_30", CheckPlan(fixed=30))):
-        for figure in error_rates(bank, plan, 4 * arguments.members, arguments.seed):
-            named = Figure(f"{name}_{figure.name}", figure.share, figure.lengths)
+def _print_check(
+    bank: Bank, plans: Mapping[str, NamedPlan], arguments: argparse.Namespace, output: Output
+) -> None:
+    """Print what each form of the club's check comes to, as the plans file has it."""
+    count, seed = 4 * arguments.members, arguments.seed
+    for name, plan in ((name, one.plan) for name, one in plans.items()):
+        for figure in (
+            *error_rates(bank, plan, count, seed),
+            *competency_rates(bank, plan, count, seed),
+        ):
+            named = Figure(f"form_{name}_{figure.name}", figure.share, figure.lengths)
             _print(named, output)
-        found = form_consistency(bank, plan, 4 * arguments.members, arguments.seed)
+        found = form_consistency(bank, plan, count, seed)
         data = {
-            "kind": "figure", "figure": f"{name}_consistency", "members": found.share.count,
+            "kind": "figure", "figure": f"form_{name}_consistency", "members": found.share.count,
             "share": _number(found.share.value), "share_error": _number(found.share.error),
             "kappa": _number(found.kappa),
         }  # fmt: skip
-        output.emit(data, f"{name}_consistency: {100 * found.share.value:.1f} % "
+        output.emit(data, f"form_{name}_consistency: {100 * found.share.value:.1f} % "
                     f"+- {100 * found.share.error:.1f}, kappa {found.kappa:.2f}")  # fmt: skip
 
 

@@ -136,10 +136,15 @@ def sitting_from_json(data: dict[str, Any]) -> Sitting:
     """Return the sitting that this program has kept."""
     plan = data["plan"]
     rates = Sprt(**plan.pop("rates"))
+    each = Sprt(**found) if (found := plan.pop("each", None)) else None
     competencies = tuple(plan.pop("competencies"))
     lists = {name: tuple(data.pop(name)) for name in ("items", "spare")}
     return Sitting(
-        **{**data, **lists, "plan": CheckPlan(rates=rates, competencies=competencies, **plan)}
+        **{
+            **data,
+            **lists,
+            "plan": CheckPlan(rates=rates, competencies=competencies, each=each, **plan),
+        }
     )
 
 

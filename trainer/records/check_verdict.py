@@ -158,10 +158,7 @@ class _Outcome:
             return "needs_briefing"
         if own.decision == "fail":
             return "not_yet"
-        # The whole was passed on many answers, this is on few: at least they must not speak for
-        # the lower limit, as one right answer of two does.
-        favours = self.check.plan.rates.ratio(own.right, own.wrong) >= 0.0
-        return "ready" if self.decided.decision == "pass" and favours else "undecided"
+        return "ready" if self.check.is_ready(own) else "undecided"
 
     def _whole(self) -> WholeCheck:
         one = self.decided

@@ -9,7 +9,11 @@ import pytest
 from trainer.assessment.check.check import Check
 from trainer.assessment.check.check_form import CheckPlan, FormError, draw_form
 from trainer.assessment.check.sprt import RateError, Sprt, cut_score
-from trainer.assessment.figures.check_simulation import error_rates, form_consistency
+from trainer.assessment.figures.check_simulation import (
+    competency_rates,
+    error_rates,
+    form_consistency,
+)
 from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.item import Item
 from trainer.session.annunciation import Annunciation
@@ -159,3 +163,65 @@ def test_error_rates_and_consistency(whole_bank: Bank) -> None:
     found = form_consistency(whole_bank, plan, 400, 78)
     assert found.share.value >= 0.90 - 2 * found.share.error
     assert found.kappa >= 0.75
+
+
+EACH = CheckPlan(each=Sprt(0.60, 0.90, 0.20, 0.10))
+
+
+def test_each_competency_is_asked_about_until_it_is_decided(bank: Bank) -> None:
+    form = draw_form(bank, EACH, 4)
+    check = played(Check(EACH, form), lambda item: True)
+    outcome = check.outcome()
+    assert outcome.decision == "pass"
+    names = {item.competency for item in bank.items if not item.is_sequence}
+    assert {one.competency for one in outcome.competencies} == names
+    # Four right answers in a row reach ln((1 - 0.1) / 0.2) in steps of ln(0.9 / 0.6).
+    assert all(one.decision == "pass" and one.right >= 4 for one in outcome.competencies)
+    assert all(check.is_ready(one) for one in outcome.competencies)
+    # Not more than that, but for what the whole had asked already.
+    later = [one.item.competency for one in check.answers[EACH.least :]]
+    assert all(later.count(name) <= 4 for name in names)
+
+
+def test_a_weak_competency_is_found_among_strong_ones_and_fails_alone(bank: Bank) -> None:
+    form = draw_form(bank, EACH, 4)
+    head = {item.id for item in form.items[: EACH.least]}
+    critical = {item.competency for item in form.items if item.is_critical}
+    weak = next(i.competency for i in form.items if i.competency not in critical)
+    check = played(Check(EACH, form), lambda item: item.competency != weak or item.id in head)
+    outcome = check.outcome()
+    assert outcome.decision == "pass"
+    results = {one.competency: one for one in outcome.competencies}
+    assert results[weak].decision == "fail"
+    assert not check.is_ready(results[weak])
+    assert all(check.is_ready(one) for name, one in results.items() if name != weak)
+    assert any(weak.replace("_", " ") in reason for reason in outcome.reasons)
+
+
+def test_who_fails_the_whole_is_not_asked_on(bank: Bank) -> None:
+    check = played(Check(EACH, draw_form(bank, EACH, 4)), lambda item: False)
+    assert check.outcome().decision == "fail"
+    assert len(check.answers) <= EACH.least + len(CRITICAL)
+
+
+def test_a_competency_answered_wrongly_is_not_ready_though_the_whole_is_passed(bank: Bank) -> None:
+    plan = CheckPlan()
+    form = draw_form(bank, plan, 3)
+    slipped = next(item for item in form.items[: plan.least] if not item.is_critical)
+    check = played(Check(plan, form), lambda item: item.id != slipped.id)
+    outcome = check.outcome()
+    assert outcome.decision == "pass"
+    (own,) = (one for one in outcome.competencies if one.competency == slipped.competency)
+    # A wrong answer weighs as much as 3.4 right ones: ln(0.4 / 0.1) / ln(0.9 / 0.6).
+    assert own.right < 4
+    assert not check.is_ready(own)
+
+
+@pytest.mark.long
+def test_one_weak_competency_is_told_ready_no_more_often_than_declared(whole_bank: Bank) -> None:
+    """Wald's bound alpha / (1 - beta), from memory; truncated, so with room for chance."""
+    weak, ready = competency_rates(whole_bank, EACH, 300, 79)
+    assert weak.share.value <= 0.20 / 0.90 + 2 * weak.share.error
+    short, _ = competency_rates(whole_bank, CheckPlan(), 300, 79)
+    assert weak.share.value < short.share.value
+    assert ready.share.value >= 0.80 - 2 * ready.share.error

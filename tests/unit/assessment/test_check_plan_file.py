@@ -36,9 +36,13 @@ def write(tmp_path):
     return written
 
 
-def test_shipped_plans_are_a_sequential_and_a_fixed_one():
+def test_shipped_plans_are_a_sequential_a_fixed_and_a_thorough_one():
     plans = load_check_plans(SHIPPED)
-    assert list(plans) == ["A", "B"]
+    assert list(plans) == ["A", "B", "C"]
+    assert plans["A"].plan.each is None
+    assert plans["C"].plan.each is not None
+    assert (plans["C"].plan.each.alpha, plans["C"].plan.each_most) == (0.2, 10)
+    assert "every competency is decided by itself, after 10 items" in plans["C"].words
     assert (plans["A"].plan.least, plans["A"].plan.most, plans["A"].plan.fixed) == (12, 40, 0)
     assert plans["B"].plan.fixed == 30
     cut = cut_score(30, plans["B"].plan.rates).least_right
@@ -70,6 +74,15 @@ def test_a_cut_of_the_leads_own_is_used_with_its_rationale(write):
         ("    least_items: 30\n    most_items: 20\n", "most_items 20"),
         ("    least_items: 12.5\n", "12.5"),
         ("    lenght: 3\n", "unknown key 'lenght'"),
+        ("    each_competency: {false_pass_percent: 20}\n", "false_fail_percent"),
+        (
+            "    each_competency: {false_pass_percent: 60, false_fail_percent: 10}\n",
+            "error rate 0.6",
+        ),
+        (
+            "    each_competency: {false_pass_percent: 20, false_fail_percent: 10, most: 3}\n",
+            "unknown key 'most'",
+        ),
     ],
 )
 def test_a_plan_that_cannot_be_is_refused_with_its_line(write, lines, found):

@@ -6,7 +6,6 @@ at the same item after a power loss: hand in the stored answers again.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -33,12 +32,16 @@ class CheckAnswer:
 
 @dataclass(frozen=True, slots=True)
 class CompetencyResult:
-    """Answers of one competency, and the sequential test's decision on them alone."""
+    """Answers of one competency, and the sequential test's decision on them alone.
+
+    `favours` is True if they fit a ready member at least as well as one who isn't.
+    """
 
     competency: str
     right: int
     wrong: int
     decision: Decision
+    favours: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,21 +91,23 @@ class Check:
 
     def next_item(self) -> Item | None:
         """Return the item to ask, or None when the check is over."""
-        second = self._second_chance()
-        if second is not None:
-            return second
-        if self._main_decision() != "open":
-            return None
-        done = {one.item.id for one in self.answers}
-        return next((item for item in self._form_items() if item.id not in done), None)
+        item = self._next_of_form()
+        return self._second_chance() if item is None else item
 
-    def _form_items(self) -> tuple[Item, ...]:
-        return self.form.items[: self.plan.length]
+    def _next_of_form(self) -> Item | None:
+        done = {one.item.id for one in self.answers}
+        main = self._main_decision()
+        if main == "open":
+            items = self.form.items[: self.plan.length]
+            return next((item for item in items if item.id not in done), None)
+        if main == "fail" or self.plan.each is None:
+            return None
+        decided = {one.competency for one in self._competencies() if one.decision != "open"}
+        left = (item for item in self.form.items if item.competency not in decided)
+        return next((item for item in left if item.id not in done), None)
 
     def _second_chance(self) -> Item | None:
         """A critical group whose last answer is wrong is asked once more, at the end."""
-        if self._main_decision() == "open":
-            return None
         done = {one.item.id for one in self.answers}
         spare = {item.id for item in self.form.spare}
         given = {one.item.critical for one in self.answers if one.item.id in spare}
@@ -124,16 +129,22 @@ class Check:
     def _main_decision(self) -> Decision:
         """Decide on right and wrong alone; second chances don't count."""
         spare = {item.id for item in self.form.spare}
-        asked = [one for one in self.answers if one.item.id not in spare]
-        right = sum(one.is_right for one in asked)
-        wrong = len(asked) - right
-        if self.plan.fixed:
-            if right + wrong < self.plan.fixed:
-                return "open"
-            return "pass" if right >= self.cut else "fail"
-        if right + wrong < self.plan.least:
+        right = wrong = 0
+        for one in self.answers:
+            if one.item.id not in spare:
+                right, wrong = right + one.is_right, wrong + (not one.is_right)
+                decision = self._decide(right, wrong)
+                if decision != "open":
+                    return decision  # what a competency is asked further doesn't count here
+        return "open"
+
+    def _decide(self, right: int, wrong: int) -> Decision:
+        plan = self.plan
+        if right + wrong < (plan.fixed or plan.least):
             return "open"
-        return self.plan.rates.decide(right, wrong, self.plan.most)
+        if plan.fixed:
+            return "pass" if right >= self.cut else "fail"
+        return plan.rates.decide(right, wrong, plan.most)
 
     @property
     def cut(self) -> int:
@@ -150,24 +161,44 @@ class Check:
         decision: Decision = main
         if self.next_item() is not None:
             decision = "open"
-        elif main == "pass" and (failed or any(c.decision == "fail" for c in competencies)):
+        elif main == "pass" and (failed or self._fails_by_one(competencies)):
             decision = "fail"
         return Decided(
             decision, self._reasons(decision, right, wrong, failed, competencies), competencies,
             failed, self._sure_and_wrong(), right, wrong,
         )  # fmt: skip
 
+    def _fails_by_one(self, competencies: Iterable[CompetencyResult]) -> bool:
+        """True if one competency fails the whole: not where each is decided for itself."""
+        return self.plan.each is None and any(one.decision == "fail" for one in competencies)
+
     def _competencies(self) -> tuple[CompetencyResult, ...]:
-        right: Counter[str] = Counter()
-        wrong: Counter[str] = Counter()
+        answers: dict[str, list[bool]] = {}
         for one in self.answers:
-            (right if one.is_right else wrong)[one.item.competency] += 1
-        return tuple(
-            CompetencyResult(
-                name, right[name], wrong[name], self.plan.rates.decide(right[name], wrong[name])
+            answers.setdefault(one.item.competency, []).append(one.is_right)
+        return tuple(self._result(name, answers[name]) for name in sorted(answers))
+
+    def _result(self, name: str, answers: list[bool]) -> CompetencyResult:
+        each, rates = self.plan.each, self.plan.each or self.plan.rates
+        right, wrong = sum(answers), len(answers) - sum(answers)
+        decision = rates.decide(right, wrong)
+        if each is not None:
+            so_far = [sum(answers[:count]) for count in range(1, len(answers) + 1)]
+            decided = (
+                each.decide(good, count - good, self.plan.each_most)
+                for count, good in enumerate(so_far, 1)
             )
-            for name in sorted(right | wrong)
-        )
+            decision = next((one for one in decided if one != "open"), "open")
+        return CompetencyResult(name, right, wrong, decision, rates.ratio(right, wrong) >= 0.0)
+
+    def is_ready(self, one: CompetencyResult) -> bool:
+        """Return True if a member is ready in a competency, as far as the check can tell.
+
+        The whole must be passed. Where each competency isn't decided for itself its own few answers
+        must at least not speak for the lower limit, as one right of two does.
+        """
+        enough = one.decision == "pass" if self.plan.each is not None else one.favours
+        return self.outcome().decision == "pass" and one.decision != "fail" and enough
 
     def _sure_and_wrong(self) -> tuple[CheckAnswer, ...]:
         return tuple(a for a in self.answers if a.confidence == "sure" and not a.is_right)
@@ -186,7 +217,7 @@ class Check:
         if sure:
             were = "answer was" if sure == 1 else "answers were"
             said.insert(0, f"{sure} {were} given as sure and wrong.")
-        said.extend(f"Critical and not shown: {name.replace('_', ' ')}." for name in failed)
+        said.extend(f"Critical, answered wrongly: {name.replace('_', ' ')}." for name in failed)
         said.extend(
             f"Not mastered on its own: {one.competency.replace('_', ' ')} "
             f"({one.wrong} of {one.right + one.wrong} wrong)."
@@ -200,5 +231,11 @@ class Check:
                 f"Declared: who answers {100 * rates.nonmaster:.0f} % right passes in at most "
                 f"{100 * rates.alpha:.0f} % of checks, who answers {100 * rates.master:.0f} % "
                 f"fails in at most {100 * rates.beta:.0f} %."
+            )
+        if decision != "open" and self.plan.each is not None:
+            each = self.plan.each
+            said.append(
+                f"The same for each competency by itself: {100 * each.alpha:.0f} % and "
+                f"{100 * each.beta:.0f} %, decided after {self.plan.each_most} answers at most."
             )
         return tuple(said)

@@ -8,6 +8,7 @@ keys are left to practice: in a check every answer must speak for one competency
 from __future__ import annotations
 
 import random
+from collections import Counter
 from collections.abc import Collection
 from dataclasses import dataclass, field
 
@@ -16,6 +17,8 @@ from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.item import Item
 from trainer.errors import TrainerError
 
+EACH_MOST = 10
+"""Items of a competency after which it must be decided by itself, unless a plan says otherwise."""
 SPARES_OF_A_GROUP = 3
 """Spare items of a critical group that a form holds; a second chance needs one."""
 
@@ -39,6 +42,9 @@ class CheckPlan:
         cut: Least right answers of a fixed form; 0: computed from the rates.
         cut_rationale: Why this cut, in the lead's words; empty: the computed one.
         competencies: Those checked, in the order of turns; empty: all that the bank has.
+        each: Who has passed the whole is asked on until this test has decided on every competency
+            by itself; None: the few answers of the whole check speak for it.
+        each_most: Items of a competency after which `each` must decide.
     """
 
     rates: Sprt = CHECK_RATES
@@ -48,10 +54,19 @@ class CheckPlan:
     cut: int = 0
     cut_rationale: str = ""
     competencies: tuple[str, ...] = field(default=())
+    each: Sprt | None = None
+    each_most: int = EACH_MOST
+
+    @property
+    def longest(self) -> str:
+        """How many items there may be, in words; second chances not counted."""
+        if self.each is not None:
+            return f"{self.least} or more"
+        return f"{self.fixed}" if self.fixed else f"at most {self.most}"
 
     @property
     def length(self) -> int:
-        """Number of items that a form must hold."""
+        """Number of items that decide on the whole."""
         return self.fixed or self.most
 
 
@@ -86,19 +101,17 @@ def draw_form(bank: Bank, plan: CheckPlan, seed: int, excluded: Collection[str] 
     used = {item.kind for item in chosen}
     turns = {name: [i for i in items if i.competency == name] for name in names}
     # Who has a critical item has had a turn: even the shortest check then asks about every one.
-    first = [name for name in names if name not in {item.competency for item in critical}]
+    had = {item.competency for item in critical}
+    _fill(chosen, {name: turns[name] for name in names if name not in had}, used, plan.length)
     while len(chosen) < plan.length:
         before = len(chosen)
-        for name in first or names:
-            item = _take(turns[name], used, {one.id for one in chosen})
-            if item is not None and len(chosen) < plan.length:
-                chosen.append(item)
-                used.add(item.kind)
-        if len(chosen) == before and not first:
+        _fill(chosen, turns, used, plan.length)
+        if len(chosen) == before:
             found = f"only {before} items for a form of {plan.length}"
             raise FormError(f"{found}; accepted: a shorter form, or more competencies")
-        first = []
     chosen = _mixed(chosen, len(critical), plan, chance)
+    if plan.each is not None:
+        _fill_each(chosen, turns, used, plan.each_most)
     held = {one.id for one in chosen}
     return CheckForm(seed, tuple(chosen), _spare([i for i in items if i.id not in held]))
 
@@ -119,6 +132,26 @@ def _spare(items: list[Item]) -> tuple[Item, ...]:
         if item.is_critical:
             found.setdefault(item.critical, []).append(item)
     return tuple(item for group in found.values() for item in group[:SPARES_OF_A_GROUP])
+
+
+def _fill(chosen: list[Item], turns: dict[str, list[Item]], used: set[str], most: int) -> None:
+    """Add an item of each competency in turn, up to a length."""
+    for items in turns.values():
+        item = _take(items, used, {one.id for one in chosen})
+        if item is not None and len(chosen) < most:
+            chosen.append(item)
+            used.add(item.kind)
+
+
+def _fill_each(chosen: list[Item], turns: dict[str, list[Item]], used: set[str], most: int) -> None:
+    """Add items in turns until every competency has so many, or no more are there."""
+    count = Counter(item.competency for item in chosen)
+    while wanting := {name: items for name, items in turns.items() if count[name] < most}:
+        before = len(chosen)
+        _fill(chosen, wanting, used, before + len(wanting))
+        if len(chosen) == before:
+            return
+        count.update(item.competency for item in chosen[before:])
 
 
 def _take(items: list[Item], used: set[str], chosen: set[str]) -> Item | None:

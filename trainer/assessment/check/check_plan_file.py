@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from trainer.assessment.check.check_form import CheckPlan
+from trainer.assessment.check.check_form import EACH_MOST, CheckPlan
 from trainer.assessment.check.sprt import RateError, Sprt, cut_score
 from trainer.document import Mapping, read_document
 
@@ -39,10 +39,21 @@ class NamedPlan:
             length = f"{plan.fixed} items for everybody; at least {cut} must be right."
         else:
             length = f"{plan.least} to {plan.most} items: it ends as soon as the answers decide."
-        return (
+        whole = (
             f"{length} Declared: who answers {100 * rates.nonmaster:.0f} % right must not pass in "
             f"more than {100 * rates.alpha:.0f} % of checks, who answers {100 * rates.master:.0f} "
             f"% must not fail in more than {100 * rates.beta:.0f} %."
+        )
+        return f"{whole} {self._each_words()}".strip()
+
+    def _each_words(self) -> str:
+        each = self.plan.each
+        if each is None:
+            return ""
+        return (
+            "Who passes that is asked on until every competency is decided by itself, after "
+            f"{self.plan.each_most} items of it at most; the same limits, in at most "
+            f"{100 * each.alpha:.0f} % and {100 * each.beta:.0f} % of checks."
         )
 
 
@@ -79,11 +90,14 @@ def _plan(name: str, entry: Mapping) -> NamedPlan | None:
     ]  # fmt: skip
     fixed, cut = _whole(entry, "fixed_items", 0), _whole(entry, "cut", 0)
     least, most = _whole(entry, "least_items", 12), _whole(entry, "most_items", 40)
+    section = entry.mapping("each_competency", None)
+    errors, each_most = _each(section) if section is not None else ((), EACH_MOST)
     entry.finish()
     if len(entry.document.problems) > known:
         return None
     try:
         rates = Sprt(*shares)
+        each = Sprt(*shares[:2], *errors) if errors else None
         if fixed and not cut:
             cut_score(fixed, rates)
     except RateError as error:
@@ -96,8 +110,20 @@ def _plan(name: str, entry: Mapping) -> NamedPlan | None:
         entry.problem(f"cut {cut} of {fixed} items", "a cut from 1 to fixed_items", key="cut")
     if cut and not rationale:
         entry.problem("a cut without a rationale", "a line 'rationale: ...'", key="cut")
-    plan = CheckPlan(rates, fixed, least, most, cut, rationale if cut else "")
+    plan = CheckPlan(
+        rates, fixed, least, most, cut, rationale if cut else "", each=each, each_most=each_most
+    )
     return NamedPlan(name, title, plan, rationale)
+
+
+def _each(section: Mapping) -> tuple[tuple[float, ...], int]:
+    errors = tuple(
+        section.number(key, low=0.0, high=100.0) / 100.0
+        for key in ("false_pass_percent", "false_fail_percent")
+    )
+    most = _whole(section, "most_items", EACH_MOST)
+    section.finish()
+    return errors, most
 
 
 def _whole(entry: Mapping, key: str, default: int) -> int:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from trainer.assessment.check.check import Check
 from trainer.assessment.check.check_form import CheckForm, CheckPlan, draw_form
@@ -39,6 +41,31 @@ def error_rates(bank: Bank, plan: CheckPlan, count: int, seed: int) -> tuple[Fig
     return found[0], found[1]
 
 
+def competency_rates(bank: Bank, plan: CheckPlan, count: int, seed: int) -> tuple[Figure, Figure]:
+    """Return how often a competency is told ready: of members weak in it alone, of ready ones.
+
+    Weak: right at the non-master's share there, at the master's everywhere else. Each member is
+    weak in another competency, in turn.
+    """
+    names = sorted({item.competency for item in bank.items if not item.is_sequence})
+    found = []
+    for figure, share in (
+        ("weak_told_ready", plan.rates.nonmaster),
+        ("ready_told_ready", plan.rates.master),
+    ):
+        ready, lengths = 0, []
+        for number in range(count):
+            chance = random.Random(f"{figure} {seed} {number}")  # noqa: S311 - a simulation
+            form = draw_form(bank, plan, seed * 5_000_011 + number)
+            weak = names[number % len(names)]
+            check = _play(form, plan, plan.rates.master, chance, {weak: share})
+            results = check.outcome().competencies
+            ready += any(one.competency == weak and check.is_ready(one) for one in results)
+            lengths.append(len(check.answers))
+        found.append(Figure(figure, Share(ready, count), Lengths(tuple(lengths))))
+    return found[0], found[1]
+
+
 def form_consistency(bank: Bank, plan: CheckPlan, count: int, seed: int) -> Consistency:
     """Return how often two parallel forms decide alike, half the members being masters."""
     decisions: list[tuple[bool, bool]] = []
@@ -58,10 +85,17 @@ def form_consistency(bank: Bank, plan: CheckPlan, count: int, seed: int) -> Cons
     return Consistency(Share(alike, count), kappa)
 
 
-def _play(form: CheckForm, plan: CheckPlan, share: float, chance: random.Random) -> Check:
+def _play(
+    form: CheckForm,
+    plan: CheckPlan,
+    share: float,
+    chance: random.Random,
+    shares: Mapping[str, float] = MappingProxyType({}),
+) -> Check:
+    """Answer a check; `shares` of right answers by competency, where it isn't `share`."""
     check = Check(plan, form)
     while (item := check.next_item()) is not None:
-        is_right = chance.random() < share
+        is_right = chance.random() < shares.get(item.competency, share)
         answer = item.true if is_right else item.true.with_cell("alert", "not_an_alert")
         check.answer(item, answer, "think_so")
     return check

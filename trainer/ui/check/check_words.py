@@ -77,9 +77,11 @@ def plan_words(named: NamedPlan) -> str:
 
 def item_text(number: int, plan: CheckPlan, situation: str, question: str) -> LessonText:
     """Return what the panel beside an item says: no hint, nothing about earlier answers."""
-    of = f"of {plan.fixed}" if plan.fixed else f"of at most {plan.most}"
     return LessonText(
-        title=f"Item {number} {of}", narration=situation, question=question, hint=CHECK_HINT
+        title=f"Item {number} of {plan.longest}",
+        narration=situation,
+        question=question,
+        hint=CHECK_HINT,
     )
 
 
@@ -126,11 +128,11 @@ def calibration_line(row: CalibrationRow) -> tuple[str, str, str]:
     return (
         CONFIDENCE_LABELS[row.confidence],
         f"{row.right} of {row.count} right",
-        f"{100 * row.low:.0f} to {100 * row.high:.0f} %",
+        f"so in truth {100 * row.low:.0f} to {100 * row.high:.0f} %",
     )
 
 
-WRONG_HEADS = ("Answer", "You were", "What came")
+WRONG_HEADS = ("Answer", "You were", "Asked")
 
 
 def wrong_row(one: WrongAnswer, question: str) -> tuple[str, ...]:
