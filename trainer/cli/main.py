@@ -17,6 +17,7 @@ COMMANDS = (
     "key",
     "validate",
     "explore",
+    "misconceptions",
     "diagnose",
     "simulate",
     "compare",

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from trainer.assessment.items.item import Band, Item
 from trainer.assessment.wrong_rules.quick_chart import REFUSALS, Row
 from trainer.charts.guard import Configuration
-from trainer.charts.spec import ChartSpec
+from trainer.charts.spec import ChartSpec, RuleSpec
 from trainer.session.annunciation import changed_cells
 
 _BY_SECTION = {
@@ -61,6 +61,20 @@ def competency_of(item: Item, chart: ChartSpec) -> str:
         return _BY_SECTION[telling[0]]
     event = chart.events.get(item.stimulus.key)
     is_vertical = event is not None and event.group in ("vertical", "reference")
+    return "vertical_selection" if is_vertical else "lateral_selection"
+
+
+def competency_of_rule(rule: RuleSpec, chart: ChartSpec) -> str:
+    """Return the competency that a rule of a chart belongs to.
+
+    Args:
+        rule: The rule.
+        chart: The chart that it stands in.
+    """
+    if rule.section in _BY_SECTION:
+        return _BY_SECTION[rule.section]
+    region, vertical = chart.regions[rule.region], chart.regions.get("vertical")
+    is_vertical = vertical is not None and (region is vertical or region.arms in vertical.states)
     return "vertical_selection" if is_vertical else "lateral_selection"
 
 

@@ -14,7 +14,17 @@ from dataclasses import replace
 from trainer.assessment.wrong_rules.misconception import Add, Drop, Misconception, Operation, Relax
 from trainer.charts.guard import Configuration, compile_guard, regions_in, signals_in
 from trainer.charts.machine import AUTOMATIC
-from trainer.charts.spec import All, ChartSpec, EventSpec, Guard, In, Not, RuleSpec, Signal
+from trainer.charts.spec import (
+    All,
+    ChartSpec,
+    EventSpec,
+    Guard,
+    In,
+    Not,
+    RegionSpec,
+    RuleSpec,
+    Signal,
+)
 
 Occurrence = tuple[Configuration, int, str]
 """Configuration, signal bits and event (or `automatic`) as they come up in practice."""
@@ -154,6 +164,12 @@ def _own_mode(chart: ChartSpec, key: str) -> str:
     return targets.most_common(1)[0][0] if targets else ""
 
 
+def _outcome_words(region: RegionSpec, target: str) -> str:
+    """Return what becomes of a region; the states of an armed one say it by themselves."""
+    label = region.states[target].label
+    return label if region.kind == "armed" else f"{region.label.lower()} becomes {label}"
+
+
 def _carried(
     rule: RuleSpec, source: EventSpec, other: EventSpec, own: Mapping[str, str], chart: ChartSpec
 ) -> Iterator[Misconception]:
@@ -168,10 +184,9 @@ def _carried(
     if not sources or target in sources or (rule.target == mode and target == mode and analogue):
         return
     name = f"carried_{rule.id}_{other.id}"
-    label = states[target].label
     sentence = (
         f"The {other.label.lower()} key works as the {source.label.lower()} key does: "
-        f"{chart.regions[rule.region].label.lower()} becomes {label}."
+        f"{_outcome_words(chart.regions[rule.region], target)}."
     )
     made = replace(
         rule, id=f"believed_{name}", events=(other.id,), sources=sources, target=target,

@@ -1,0 +1,118 @@
+"""`misconceptions`: the wrong rules that are listed for an aircraft, and candidates for more."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from trainer.app import Workspace
+from trainer.assessment.items.scene import scenes
+from trainer.assessment.items.situations import flown_situations
+from trainer.assessment.wrong_rules.belief import Belief
+from trainer.assessment.wrong_rules.candidate_file import candidate_text, made_from
+from trainer.assessment.wrong_rules.candidates import carried_over_rules, dropped_conditions
+from trainer.assessment.wrong_rules.distinguish import Difference, Product
+from trainer.assessment.wrong_rules.library import Library
+from trainer.assessment.wrong_rules.misconception import Misconception
+from trainer.charts.explore import explore
+from trainer.charts.machine import AUTOMATIC
+from trainer.charts.spec import ChartSpec
+from trainer.cli.output import DONE, FINDINGS, Output
+from trainer.errors import MissingFileError
+
+HELP = "list the wrong rules of an aircraft, prove that each shows, or make candidates for more"
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.add_argument("installation", help="id of the installation")
+    parser.add_argument(
+        "--prove", action="store_true",
+        help="search all that is reachable for where each shows; takes minutes",
+    )  # fmt: skip
+    parser.add_argument(
+        "--candidates", type=Path, metavar="FILE",
+        help="write wrong rules made from the chart, for an instructor to go through",
+    )  # fmt: skip
+
+
+def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+    """List the wrong rules; exit 1 if one can't be told from the truth in this aircraft."""
+    library = workspace.library(arguments.installation)
+    product = None
+    if arguments.prove:
+        machine = library.logic.machine
+        product = Product(explore(machine), machine)
+    unseen = 0
+    for name, belief in library.beliefs.items():
+        found = product.first_difference(belief.chart) if product is not None else None
+        unseen += product is not None and found is None
+        _print(name, belief, found, output, is_proved=product is not None)
+    for one in library.left_out:
+        left_out: dict[str, object] = {
+            "kind": "wrong_rule", "id": one.misconception.id,
+            "sentence": one.misconception.sentence, "state": "left_out", "reason": one.reason,
+        }  # fmt: skip
+        output.emit(left_out, f"Left out, {one.reason}: {one.misconception.sentence}")
+    candidates: tuple[Misconception, ...] = ()
+    if arguments.candidates is not None:
+        candidates = _candidates(library, workspace)
+        _write(arguments.candidates, candidates, library.logic.installation.chart, output)
+    end: dict[str, object] = {
+        "kind": "end", "installation": arguments.installation, "in_use": len(library.beliefs),
+        "left_out": len(library.left_out), "unseen": unseen, "candidates": len(candidates),
+    }  # fmt: skip
+    output.emit(end, f"{len(library.beliefs)} in use, {len(library.left_out)} left out")
+    return FINDINGS if unseen else DONE
+
+
+def _write(
+    path: Path, candidates: tuple[Misconception, ...], chart: ChartSpec, output: Output
+) -> None:
+    try:
+        path.write_text(candidate_text(candidates, chart), encoding="utf-8")
+    except OSError as error:
+        raise MissingFileError(path, error.strerror or str(error), "a file to write") from error
+    for one in candidates:
+        data: dict[str, object] = {
+            "kind": "candidate", "id": one.id, "sentence": one.sentence,
+            "rule": made_from(one, chart).id,
+        }  # fmt: skip
+        output.emit(data, f"Candidate: {one.sentence}")
+
+
+def _print(
+    name: str, belief: Belief, found: Difference | None, output: Output, *, is_proved: bool
+) -> None:
+    one = belief.parts[0]
+    data: dict[str, object] = {
+        "kind": "wrong_rule", "id": name, "sentence": one.sentence, "state": "in_use",
+        "competency": one.competency, "evidence": one.evidence, "lesson": one.lesson,
+    }  # fmt: skip
+    text = one.sentence
+    if is_proved:
+        data["shows_at"] = found.event if found is not None else None
+        shows = f"shows at '{found.event}'" if found is not None else "CAN'T BE TOLD FROM THE TRUTH"
+        text = f"{text} ({shows})"
+    output.emit(data, text)
+
+
+def _candidates(library: Library, workspace: Workspace) -> tuple[Misconception, ...]:
+    """Return candidates that are wrong in the aircraft and that no listed rule stands for."""
+    logic = library.logic
+    name, chart = logic.installation.id, logic.installation.chart
+    flown = flown_situations(
+        logic, scenes(logic.installation), lambda start: workspace.begin(name, start),
+        library.truth,
+    )  # fmt: skip
+    keys = [event.id for event in chart.events.values() if event.kind == "key"]
+    occurrences = [
+        (one.configuration, one.bits, event) for one in flown for event in (*keys, AUTOMATIC)
+    ]
+    made = (
+        *dropped_conditions(chart, logic.machine.signal_bit, occurrences),
+        *carried_over_rules(chart),
+    )
+    fitted = Library(logic, {one.id: one for one in made}.values()).beliefs
+    listed = [belief.chart.rules for belief in library.beliefs.values()]
+    return tuple(belief.parts[0] for belief in fitted.values() if belief.chart.rules not in listed)
