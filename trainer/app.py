@@ -201,20 +201,23 @@ class Workspace:
 
         Args:
             name: Id of the installation.
-            watch: Told of each flight begun, by its number: computing takes most of a minute.
+            watch: Told of each flight, by its number: computing takes most of a minute.
         """
         kept = self.kept_bank(name)
         if kept is not None:
             return kept
         flights = count(1)
 
-        def begin_watched(start: Start) -> Session:
+        def flying() -> None:
             if watch is not None:
                 watch(next(flights))
+
+        def begin_watched(start: Start) -> Session:
+            flying()
             return self.begin(name, start)
 
         library = self.library(name)
-        self._banks[name] = (library, build_bank(library, begin_watched))
+        self._banks[name] = (library, build_bank(library, begin_watched, watch=flying))
         write_bank(*self._bank_file(name), self._banks[name][1])
         return self._banks[name]
 

@@ -678,6 +678,6 @@ def test_a_process_that_computes_tells_how_far_it_is_and_why_it_fails(
     assert 50 in {one.flights for one in news}
     with pytest.raises(TrainerError, match="ended unexpectedly"):
         run('{"flights": 100}')
-    monkeypatch.setattr("trainer.app.build_bank", lambda _library, _begin: small_bank())
+    monkeypatch.setattr("trainer.app.build_bank", lambda _library, _begin, **_: small_bank())
     _, bank = run('{"done": true}')  # nothing was kept, so it is computed here
     assert bank == small_bank()

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QAccessible, QAccessibleInterface
-from PySide6.QtWidgets import QApplication, QPushButton, QWidget
+from PySide6.QtWidgets import QApplication, QLineEdit, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
 from tests.helpers.acting_roles import ACTING
@@ -522,6 +522,24 @@ def test_chosen_design_is_used_everywhere_and_remembered(
     for cells in (flying.strip.cells, flying.builder.strip.cells):
         assert cells["lateral_active"].x() > cells["engagement"].x()  # lanes run down now
         assert cells["lateral_armed"].x() == cells["lateral_active"].x()
+
+
+def test_enter_takes_the_word_that_is_typed_in_the_designer(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    qtbot.keyClick(window, Qt.Key.Key_F10)
+    page = window.desk.designer
+    words = page.options.words
+    own = words.item(0, 1)
+    words.setFocus()
+    words.editItem(own)
+    editor = QApplication.focusWidget()
+    assert isinstance(editor, QLineEdit)
+    qtbot.keyClicks(editor, "OWN")
+    qtbot.keyClick(editor, Qt.Key.Key_Return)
+    assert own.text() == "OWN"
+    assert "OWN" in page.design.words.values()
+    assert not isinstance(QApplication.focusWidget(), QLineEdit)
 
 
 def test_own_key_works_the_aircraft_and_is_remembered(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import random
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -10,8 +9,7 @@ from fsrs import Rating
 
 from trainer.assessment.answers.confidence import calibration, calibration_sentence
 from trainer.assessment.answers.proportion import wilson_interval
-from trainer.assessment.check.spacing import Review, Spacing, practice_item, rating_of
-from trainer.assessment.items.bank import Bank
+from trainer.assessment.check.spacing import Review, Spacing, rating_of
 
 START = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 
@@ -62,29 +60,3 @@ def test_a_right_answer_is_spaced_by_days_and_a_wrong_one_by_minutes() -> None:
     assert spacing.due(START + timedelta(minutes=15)) == ("wrong",)
     assert spacing.due(START + timedelta(days=1)) == ("wrong",)
     assert set(spacing.due(START + timedelta(days=4))) == {"right", "wrong"}
-
-
-def test_cards_survive_being_stored() -> None:
-    spacing = Spacing()
-    spacing.add([Review("one", START, True, "sure"), Review("two", START, False, "guess")])
-    later = START + timedelta(days=5)
-    assert Spacing.from_json(spacing.to_json()).states(later) == spacing.states(later)
-
-
-def test_practice_takes_a_fresh_situation_of_the_rule_that_is_due(bank: Bank) -> None:
-    spacing = Spacing()
-    spacing.add([Review("heading_selected", START, False, "sure")])
-    now = START + timedelta(days=2)
-    seen: set[str] = set()
-    for _ in range(3):
-        item = practice_item(bank, spacing, now, seen, random.Random(1))
-        assert item is not None
-        assert "heading_selected" in item.rules
-        assert item.id not in seen
-        seen.add(item.id)
-
-
-def test_practice_brings_new_rules_when_nothing_is_due(bank: Bank) -> None:
-    item = practice_item(bank, Spacing(), START, set(), random.Random(1))
-    assert item is not None
-    assert item.rules

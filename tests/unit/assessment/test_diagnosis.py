@@ -108,7 +108,8 @@ def test_priors_and_posteriors_are_probabilities(
     assert hypotheses.prior.sum() == pytest.approx(1.0)
     diagnosis = asked(selector, hypotheses, "no_altitude_capture", 5)
     assert diagnosis.posterior.sum() == pytest.approx(1.0)
-    # The answers are independent, so that their order can't matter.
+    # Of answers that some hypothesis foresees the order doesn't matter. A wrong one that none does
+    # is weighed by those before it, since a rule puts the same thing in the same cell again.
     again = Diagnosis(hypotheses)
     for one in reversed(diagnosis.answered):
         again.answer(one.item, one.answer)

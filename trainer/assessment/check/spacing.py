@@ -6,17 +6,13 @@ from the answer, never from how it felt alone. Time is handed in.
 
 from __future__ import annotations
 
-import random
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any
 
 from fsrs import Card, Rating, Scheduler
 
 from trainer.assessment.answers.prediction import Confidence
-from trainer.assessment.items.bank import Bank
-from trainer.assessment.items.item import Item
 
 RETENTION = 0.9
 """Wanted probability that a rule is still known when it comes up again."""
@@ -93,39 +89,3 @@ class Spacing:
     def due(self, now: datetime) -> tuple[str, ...]:
         """Return the rules that are due, the least remembered first."""
         return tuple(state.rule for state in self.states(now) if state.is_due)
-
-    def to_json(self) -> dict[str, Any]:
-        """Return the cards as JSON values; `from_json` is the inverse."""
-        return {rule: card.to_dict() for rule, card in self._cards.items()}
-
-    @staticmethod
-    def from_json(data: Mapping[str, Any], retention: float = RETENTION) -> Spacing:
-        """Return the cards of `to_json`'s form."""
-        spacing = Spacing(retention)
-        spacing._cards = {rule: Card.from_dict(card) for rule, card in data.items()}
-        return spacing
-
-
-def practice_item(
-    bank: Bank, spacing: Spacing, now: datetime, seen: set[str], chance: random.Random
-) -> Item | None:
-    """Return a fresh situation for the rule that needs it most, or for one never met.
-
-    Args:
-        bank: The item bank.
-        spacing: The member's cards.
-        now: The present moment.
-        seen: Ids of items that the member has had lately.
-        chance: Which of the fresh situations is taken.
-    """
-    by_rule: dict[str, list[Item]] = {}
-    for item in bank.items:
-        if item.id not in seen:
-            for rule in item.rules:
-                by_rule.setdefault(rule, []).append(item)
-    for rule in spacing.due(now):
-        if rule in by_rule:
-            return chance.choice(by_rule[rule])
-    met = {state.rule for state in spacing.states(now)}
-    new = sorted(rule for rule in by_rule if rule not in met)
-    return chance.choice(by_rule[chance.choice(new)]) if new else None

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import random
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 from trainer.assessment.items.item import Begin, Item
@@ -99,6 +99,7 @@ def build_bank(
     seed: int = 1,
     most_of_a_kind: int = MOST_OF_A_KIND,
     sequences: int = SEQUENCES,
+    watch: Callable[[], None] = lambda: None,
 ) -> Bank:
     """Return the item bank of an installation.
 
@@ -110,17 +111,19 @@ def build_bank(
         most_of_a_kind: How many items of one kind are kept.
         sequences: How many items of several keys are made, of those that tell listed rules apart
             and of those that meet every key in every state.
+        watch: Called before each wait and each item is flown; what it raises ends the work.
     """
     logic = library.logic
     flights = scenes(logic.installation) if flights is None else flights
     flown = flown_situations(logic, flights, begin, library.truth, seed)
     maker = ItemMaker(library, unlisted_rules(library), _usual_bits(flown))
-    drafts = _drafts(flown, maker, library, sequences, seed)
+    drafts = _drafts(flown, maker, library, sequences, seed, watch=watch)
     kept = _Kept(most_of_a_kind)
     rejected = 0
     for draft in drafts:
         if not kept.wants(draft):
             continue
+        watch()
         item = maker.flown(draft)
         if item is None:
             rejected += 1
@@ -133,11 +136,20 @@ def build_bank(
 
 
 def _drafts(
-    flown: list[Flown], maker: ItemMaker, library: Library, sequences: int, seed: int
+    flown: list[Flown],
+    maker: ItemMaker,
+    library: Library,
+    sequences: int,
+    seed: int,
+    *,
+    watch: Callable[[], None],
 ) -> list[Draft]:
     """Return drafts of all items, those of several keys last."""
     drafts = [draft for one in flown for draft in maker.instant(one)]
-    drafts.extend(draft for one in _waiting(flown) if (draft := maker.waiting(one)) is not None)
+    for one in _waiting(flown):
+        watch()
+        waited = maker.waiting(one)
+        drafts.extend(() if waited is None else (waited,))
     chance = random.Random(seed)  # noqa: S311 - which situations are kept, not a secret
     chance.shuffle(drafts)
     drafts.extend(sequence_drafts(flown, maker, library, sequences, seed))

@@ -95,6 +95,10 @@ def _as_asked(words: StripWords, design: StripDesign) -> StripWords:
     )
 
 
+def _plain(state: str) -> str:
+    return state.replace("_", " ")
+
+
 def _same_words(words: StripWords) -> list[DesignFinding]:
     findings = []
     for cell, choices in words.cells.items():
@@ -105,8 +109,9 @@ def _same_words(words: StripWords) -> list[DesignFinding]:
                 if other != choice.id:
                     findings.append(
                         DesignFinding(
-                            f"{CELL_TITLES[cell]}: {other} and {choice.id} both read '{word}'",
-                            f"give {choice.id} a word of its own",
+                            f"{CELL_TITLES[cell]}: {_plain(other)} and {_plain(choice.id)}"
+                            f" both read '{word}'",
+                            f"give {_plain(choice.id)} a word of its own",
                             "both",
                         )
                     )

@@ -69,7 +69,7 @@ class ProfileView(PictureView):
             painter.setPen(QColor(self.theme.quiet_ink))
             box = QRectF(area.left() + 4, y - 8, _AXIS_PX - 8, 16)
             side = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-            painter.drawText(box, side, f"{altitude_ft:.0f}")
+            painter.drawText(box, side, f"{round(altitude_ft):d}")  # no "-0"
             altitude_ft += step_ft
         step_nm = nice_step(frame.right_nm - frame.left_nm, max(2, int(inner.width() / 70)))
         at_nm = -(-frame.left_nm // step_nm) * step_nm

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QApplication, QLineEdit, QPushButton, QWidget
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QApplication,
+    QLineEdit,
+    QPushButton,
+    QWidget,
+)
 
 if TYPE_CHECKING:
     from trainer.ui.lesson.practice_page import PracticePage
@@ -19,6 +25,9 @@ def press_main(window: MainWindow) -> None:
     if isinstance(focus, QPushButton):
         focus.click()
         return
+    if (table := _table_of(focus)) is not None:
+        table.setFocus()  # what is typed in a cell is taken
+        return
     page = window.pages.currentWidget()
     if isinstance(focus, QLineEdit) and page is not window.chooser:
         focus.returnPressed.emit()
@@ -30,6 +39,13 @@ def press_main(window: MainWindow) -> None:
         return
     elif (main := _main_button(window, page)) is not None:
         main.click()
+
+
+def _table_of(focus: QWidget | None) -> QAbstractItemView | None:
+    """Return the table or list in one of whose cells somebody types."""
+    viewport = focus.parentWidget() if isinstance(focus, QLineEdit) else None
+    table = viewport.parentWidget() if viewport is not None else None
+    return table if isinstance(table, QAbstractItemView) else None
 
 
 def _main_button(window: MainWindow, page: QWidget) -> QPushButton | None:
