@@ -13,12 +13,14 @@ import pytest
 
 from tests.helpers.charts import default_options, generic_chart, machine_for, make_possible
 from tests.helpers.situations import APPROACH, workspace
-from trainer.assessment.answers.explain import explain_firing
+from trainer.assessment.answers.explain import explain, explain_firing
 from trainer.assessment.answers.facts import deciding_facts
 from trainer.charts.guard import signals_in
 from trainer.charts.machine import AUTOMATIC, ModeMachine, UnsettledError
 from trainer.charts.spec import ChartSpec
 from trainer.flight import InitialCondition
+from trainer.lesson.question import compute_answer
+from trainer.lesson.spec import Predict
 from trainer.session.record import FiredRule
 from trainer.session.situation import Selected, Start, StartModes
 
@@ -218,3 +220,22 @@ def test_altitude_capture_says_why_altitude_is_no_longer_armed():
     )
     assert deciding_facts(fired, chart).so == ("vertical mode is altitude capture",)
     assert rule.because.startswith("Altitude capture has taken over, or")
+
+
+def test_a_cell_called_wrongly_that_no_rule_moves_is_told():
+    """Going around, vertical speed is pressed: who calls roll hold is told that lateral stays."""
+    session = workspace().begin(
+        "ship_amber",
+        Start(
+            InitialCondition(altitude_ft=2000, heading_deg=0, airspeed_kt=90),
+            modes=StartModes("director", "go_around", "go_around"),
+            selected=Selected(altitude_ft=4000, heading_deg=0),
+        ),
+    )
+    prompt = Predict("after_key", "vertical_speed", 0.0)
+    answer = compute_answer(prompt, session)
+    assert answer.after.lateral.active == "go_around"
+    told = explain(answer, session.installation, wrong=["lateral_active", "vertical_active"])
+    assert told[-1] == "Lateral active stays as it was: no rule moves it here."
+    assert len(told) > 1
+    assert "no rule moves" not in " ".join(explain(answer, session.installation))

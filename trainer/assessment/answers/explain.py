@@ -15,6 +15,7 @@ from trainer.lesson.answer import Answer
 from trainer.session.annunciation import CELLS, changed_cells
 from trainer.session.marks import region_cell
 from trainer.session.record import FiredRule, StepRecord
+from trainer.session.strip_words import CELL_TITLES
 
 # What an armed cell loses along with another change; told unless that cell was called rightly.
 _SECONDARY_ENDINGS = ("_arm_used", "_arm_ends")
@@ -22,7 +23,10 @@ _IDLE = "Nothing changes: no rule answers this key in these modes."
 
 
 def explain(
-    answer: Answer, installation: Installation, right: Collection[str] = ()
+    answer: Answer,
+    installation: Installation,
+    right: Collection[str] = (),
+    wrong: Collection[str] = (),
 ) -> tuple[str, ...]:
     """Return the sentences of the rules behind an answer, the most visible change first.
 
@@ -31,6 +35,7 @@ def explain(
         installation: The aircraft.
         right: Cells that were called rightly: what only went along with another change there
             needs no sentence.
+        wrong: Cells that were called wrongly: where no rule moved one, that is said.
 
     Example:
         >>> from trainer.app import Workspace
@@ -43,19 +48,43 @@ def explain(
         >>> explain(answer, runner.session.installation)[0]
         'The director key switches guidance on.'
     """
+    chart = installation.chart
+    moved = {region_cell(chart, rule.region) for one in answer.records for rule in one.rules}
+    kept = kept_sentence(wrong, moved)
     sentences: dict[str, None] = {}
     if len(_keys(answer, installation)) > 1:
-        return tuple(
-            f"{installation.chart.events[record.event].label}: {sentence}"
+        told = [
+            f"{chart.events[record.event].label}: {sentence}"
             for record in answer.records
             for sentence in explain_record(record, installation, right) or (_IDLE,)
-        )
+        ]
+        return (*told, kept) if kept else tuple(told)
     for record in answer.records:
         for sentence in explain_record(record, installation, right):
             sentences[sentence] = None
     if not sentences:
         return (_nothing(answer),)
-    return tuple(sentences)
+    return (*sentences, kept) if kept else tuple(sentences)
+
+
+def kept_sentence(wrong: Collection[str], moved: Collection[str]) -> str:
+    """Return what is to be said of cells called wrongly that no rule moved; empty: nothing.
+
+    Args:
+        wrong: Cells that were called wrongly.
+        moved: Cells that a rule moved.
+
+    Example:
+        >>> kept_sentence(["alert", "lateral_active"], ["vertical_active"])
+        'Lateral active and alert stay as they were: no rule moves them here.'
+    """
+    cells = [CELL_TITLES[cell].lower() for cell in CELLS if cell in wrong and cell not in moved]
+    if not cells:
+        return ""
+    names = " and ".join((", ".join(cells[:-1]), cells[-1])) if len(cells) > 1 else cells[0]
+    stay = "stay as they were" if len(cells) > 1 else "stays as it was"
+    them = "them" if len(cells) > 1 else "it"
+    return f"{names[:1].upper()}{names[1:]} {stay}: no rule moves {them} here."
 
 
 def _keys(answer: Answer, installation: Installation) -> list[StepRecord]:

@@ -78,9 +78,10 @@ class Tutor(LessonRunner):
         assert self._prediction is not None
         score = score_answer(self.prompt, self._prediction, answer)
         right = [cell.cell for cell in score.cells if cell.is_right]
+        wrong = [cell.cell for cell in score.cells if not cell.is_right]
         self.outcome = Outcome(
             self.prompt, self._prediction, answer.after, score, answer.records,
-            explain(answer, self.session.installation, right),
+            explain(answer, self.session.installation, right, wrong),
             explain_details(answer, self.session.installation), answer.rule_ids, answer.elapsed_s,
         )  # fmt: skip
         self.outcomes.append(self.outcome)

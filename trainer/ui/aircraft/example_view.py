@@ -40,7 +40,7 @@ class ExampleView(QWidget):
         self.steps = [button(title) for title in _STEP_TITLES]
         self.lines = [label("", wraps=True) for _ in _STEP_TITLES]
         self.play = button("Play", name="Play the example")
-        self.fly = button("Fly this example", hint="Free practice from its very beginning")
+        self.fly = button("Fly it", hint="Free practice from its very beginning")
         self.other = button("Other situation")
         self.others = label("", "quiet", wraps=True)
         self._timer = QTimer(self)

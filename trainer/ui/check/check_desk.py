@@ -7,9 +7,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from trainer.app import Workspace
+from trainer.assessment.answers.explain import kept_sentence
 from trainer.assessment.answers.prediction import Prediction
 from trainer.assessment.answers.tutor import Tutor
-from trainer.assessment.check.check import Check
+from trainer.assessment.check.check import Check, CheckAnswer
 from trainer.assessment.check.check_form import FormError
 from trainer.assessment.check.check_plan_file import NamedPlan
 from trainer.assessment.items.bank import Bank
@@ -34,6 +35,8 @@ from trainer.records.check_sitting import (
 )
 from trainer.records.check_verdict import CheckGround, CheckReport, report_of
 from trainer.records.store import Store
+from trainer.session.annunciation import CELLS
+from trainer.session.marks import region_cell
 from trainer.ui.check.item_practice import item_tutor
 from trainer.ui.lesson.recorder import now_utc, program_version
 
@@ -282,11 +285,19 @@ class CheckDesk:
         """End a check without a verdict; its answers stay."""
         end_sitting(self._store(), sitting, ENDED_WITHOUT, [], self.now())
 
-    def because(self, taken: Taken, item: Item) -> list[str]:
-        """Return the sentences of the rules behind an item's answer."""
-        chart = self.workspace.installation(taken.sitting.installation_id).chart
+    def because(self, taken: Taken, answer: CheckAnswer) -> list[str]:
+        """Return the sentences of the rules behind an answer, and what no rule moved."""
+        chart, item = self.workspace.installation(taken.sitting.installation_id).chart, answer.item
         both = {**chart.rules, **chart.refusals}
-        return [both[name].because for name in item.rules if name in both]
+        moved = {
+            region_cell(chart, chart.rules[name].region)
+            for name in item.rules
+            if name in chart.rules
+        }
+        wrong = [cell for cell in CELLS if answer.answer.cell(cell) != item.true.cell(cell)]
+        told = [both[name].because for name in item.rules if name in both]
+        kept = kept_sentence(wrong, moved)
+        return [*told, kept] if told and kept else told
 
 
 def question_of(taken: Taken, item: Item) -> str:

@@ -210,7 +210,7 @@ class CheckDoor(QObject):
         self.outcome.show_report(
             taken, weighed.report, self._words_of(taken.sitting.installation_id),
             titles=weighed.titles, lessons=weighed.lessons,
-            because=lambda one: self.desk.because(taken, one.answer.item),
+            because=lambda one: self.desk.because(taken, one.answer),
             not_asked_for=self.desk.not_asked_for(taken, weighed.report),
         )  # fmt: skip
         if self.intro.isVisible():
