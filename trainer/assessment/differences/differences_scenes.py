@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from trainer.assessment.items.scene import APPROACH, GROUND_FT, SOURCES, Scene, scenes
+from trainer.assessment.items.scene import APPROACH, BEACON, GROUND_FT, SOURCES, Scene, scenes
 from trainer.charts.installation import Installation
 from trainer.flight.types import Environment, InitialCondition
 from trainer.session.situation import Selected, Start
@@ -43,7 +43,8 @@ def between_limits(first: Installation, second: Installation) -> tuple[Scene, ..
             made.append(_level_at(speed_kt))
     if middle("underspeed_kt") is not None:
         highest_kt = max(ship.limit("underspeed_kt").value for ship in (first, second))
-        made.extend((_slowing(highest_kt), _level_slowing(highest_kt)))
+        slowing = (_slowing, _level_slowing, _slowing_on_course, _level_slowing_on_course)
+        made.extend(make(highest_kt) for make in slowing)
     if middle("overspeed_kt") is not None:
         lowest_kt = min(ship.limit("overspeed_kt").value for ship in (first, second))
         made.append(_gaining(lowest_kt))
@@ -105,10 +106,34 @@ def _slowing(highest_kt: float) -> Scene:
     return Scene("slowing_between_limits", words, start, 60.0, is_calm=False)
 
 
+def _on_course(initial: InitialCondition) -> InitialCondition:
+    """Return the same flight on the course to the beacon."""
+    return replace(initial, heading_deg=BEACON.course_deg, east_nm=BEACON.east_nm)
+
+
+def _slowing_on_course(highest_kt: float) -> Scene:
+    words = (
+        f"On the course to {BEACON.label}, climbing steeply, {highest_kt + 2.0:.0f} kt and getting "
+        "slower; 6,000 ft is selected."
+    )
+    start = _start(_on_course(_at(3200.0, highest_kt + 2.0, 1200.0)), 6000.0, BEACON.id)
+    return Scene("slowing_on_course", words, start, 60.0, is_calm=False)
+
+
 def _level_slowing(highest_kt: float) -> Scene:
     words = f"Level at 4,000 ft, {highest_kt + 2.0:.0f} kt, with too little power to keep it."
     initial = replace(_at(4000.0, highest_kt + 2.0), power_percent=20.0)
     return Scene("slowing_level", words, _start(initial, 4000.0), 60.0, is_calm=False)
+
+
+def _level_slowing_on_course(highest_kt: float) -> Scene:
+    words = (
+        f"On the course to {BEACON.label}, level at 4,000 ft, {highest_kt + 2.0:.0f} kt, with too "
+        "little power to keep it."
+    )
+    initial = replace(_on_course(_at(4000.0, highest_kt + 2.0)), power_percent=20.0)
+    start = _start(initial, 4000.0, BEACON.id)
+    return Scene("slowing_level_on_course", words, start, 60.0, is_calm=False)
 
 
 def _gaining(lowest_kt: float) -> Scene:
