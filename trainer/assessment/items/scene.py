@@ -254,6 +254,13 @@ def _limits(installation: Installation) -> tuple[Scene, ...]:
               _start(_at(4000.0, airspeed_kt=fast_kt + 5.0), None, 4000.0), is_calm=False),
         Scene("steep_bank", f"Level at 4,000 ft in a bank of {bank_deg:.0f} degrees.",
               _start(_at(4000.0, bank_deg=bank_deg), None, 4000.0), is_calm=False),
+        Scene("steep_bank_climbing", f"Climbing through 3,200 ft in a bank of {bank_deg:.0f} "
+              "degrees; 4,500 ft is selected.",
+              _start(_at(3200.0, bank_deg=bank_deg, vertical_speed_fpm=500.0), None, 4500.0),
+              is_calm=False),
+        Scene("steep_bank_near_course", f"Level at 4,000 ft in a bank of {bank_deg:.0f} degrees, "
+              "Beacon Harrowmere tuned.",
+              _start(_at(4000.0, bank_deg=bank_deg), BEACON, 4000.0), is_calm=False),
         Scene("nose_high", f"The nose {pitch_deg:.0f} degrees up at 4,000 ft.",
               _start(_at(4000.0, pitch_deg=pitch_deg), None, 4000.0), is_calm=False),
     )  # fmt: skip
