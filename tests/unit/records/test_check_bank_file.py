@@ -152,7 +152,7 @@ def test_the_key_follows_charts_installation_and_program(tmp_path, monkeypatch):
 def test_a_workspace_reads_what_another_has_kept(tmp_path, monkeypatch):
     first = Workspace(user=tmp_path)
     assert first.kept_bank(SHIP) is None
-    monkeypatch.setattr("trainer.app.build_bank", lambda _library, begin: _begun(begin))
+    monkeypatch.setattr("trainer.app.build_bank", lambda _library, begin, **_: _begun(begin))
     flights: list[int] = []
     _, bank = first.bank(SHIP, flights.append)
     assert flights == [1, 2]
