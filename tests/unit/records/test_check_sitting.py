@@ -21,6 +21,7 @@ from tests.unit.records.conftest import build_attempt
 from trainer.app import Workspace
 from trainer.assessment.answers.prediction import Prediction
 from trainer.assessment.check.check_form import CheckPlan, draw_form
+from trainer.assessment.check.sprt import Sprt
 from trainer.assessment.items.bank import Bank, build_bank
 from trainer.assessment.items.item import lesson_of, play
 from trainer.assessment.items.scene import scenes
@@ -335,3 +336,12 @@ def test_killed_in_a_check(tmp_path):
 @pytest.mark.skipif(sys.platform == "win32", reason="needs SIGKILL")
 def test_killed_40_times_in_checks(tmp_path):
     assert kill_while_answering(tmp_path, 40) > 40
+
+
+def test_a_sitting_that_decides_each_competency_is_kept_as_it_is(bank, store_path):
+    plan = CheckPlan(each=Sprt(0.6, 0.9, 0.2, 0.1), each_most=7)
+    sitting = replace(sitting_on(bank), plan=plan)
+    with Store.open(store_path) as store:
+        begin_sitting(store, sitting)
+        (state,) = sittings(store)
+    assert state.sitting == sitting
