@@ -233,8 +233,6 @@ def _limits(installation: Installation) -> tuple[Scene, ...]:
         installation.limit("overspeed_kt").value,
         installation.limit("maximum_engagement_airspeed_kt").value,
     )
-    bank_deg = installation.limit("engagement_bank_deg").value + 5.0
-    pitch_deg = installation.limit("engagement_pitch_deg").value + 3.0
     low = _at(GROUND_FT + engage_ft * 0.6, airspeed_kt=90.0, vertical_speed_fpm=500.0)
     return (
         Scene("low_climb", f"Climbing through {engage_ft * 0.6:.0f} ft above the ground after "
@@ -252,6 +250,14 @@ def _limits(installation: Installation) -> tuple[Scene, ...]:
                      6000.0), 60.0, is_calm=False),
         Scene("fast", f"Level at 4,000 ft and fast, {fast_kt + 5.0:.0f} kt.",
               _start(_at(4000.0, airspeed_kt=fast_kt + 5.0), None, 4000.0), is_calm=False),
+        *_attitudes(installation),
+    )  # fmt: skip
+
+
+def _attitudes(installation: Installation) -> tuple[Scene, ...]:
+    bank_deg = installation.limit("engagement_bank_deg").value + 5.0
+    pitch_deg = installation.limit("engagement_pitch_deg").value + 3.0
+    return (
         Scene("steep_bank", f"Level at 4,000 ft in a bank of {bank_deg:.0f} degrees.",
               _start(_at(4000.0, bank_deg=bank_deg), None, 4000.0), is_calm=False),
         Scene("steep_bank_climbing", f"Climbing through 3,200 ft in a bank of {bank_deg:.0f} "
