@@ -35,7 +35,7 @@ from trainer.records.check_sitting import (
 )
 from trainer.records.check_verdict import CheckGround, CheckReport, report_of
 from trainer.records.store import Store
-from trainer.session.annunciation import CELLS
+from trainer.session.annunciation import changed_cells
 from trainer.session.marks import region_cell
 from trainer.ui.check.item_practice import item_tutor
 from trainer.ui.lesson.recorder import now_utc, program_version
@@ -294,7 +294,7 @@ class CheckDesk:
             for name in item.rules
             if name in chart.rules
         }
-        wrong = [cell for cell in CELLS if answer.answer.cell(cell) != item.true.cell(cell)]
+        wrong = changed_cells(answer.answer, item.true)
         told = [both[name].because for name in item.rules if name in both]
         kept = kept_sentence(wrong, moved)
         return [*told, kept] if told and kept else told
