@@ -26,7 +26,7 @@ from trainer.records.check_outcome import (
 )
 from trainer.records.check_sitting import Sitting
 from trainer.records.roster import Requirement
-from trainer.session.annunciation import CELLS, Annunciation
+from trainer.session.annunciation import Annunciation, changed_cells
 
 VERDICT_WORDS: dict[Verdict, str] = {
     "ready": "ready",
@@ -207,7 +207,7 @@ def answer_words(one: CheckAnswer) -> str:
     what = {"key": f"key {_plain(stimulus.key)}", "wait": "nothing is pressed"}.get(
         stimulus.kind, f"{_plain(stimulus.name)} set to {stimulus.value}"
     )
-    wrong = [name for name in CELLS if one.answer.cell(name) != item.true.cell(name)]
+    wrong = changed_cells(one.answer, item.true)
     cells = "; ".join(
         f"{_plain(name)}: said {_content(one.answer, name)}, was {_content(item.true, name)}"
         for name in wrong
