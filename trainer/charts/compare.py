@@ -20,6 +20,7 @@ from trainer.charts.machine import AUTOMATIC, ModeMachine
 from trainer.charts.meetings import meetings
 from trainer.charts.shown import Shown, shown
 from trainer.charts.table import Leaf, Table
+from trainer.collecting import no_collecting
 
 Pair = tuple[Configuration, Configuration]
 
@@ -165,12 +166,12 @@ class _Walk:
         start = (self._joint.first.initial, self._joint.second.initial)
         self._parents[start] = None
         self._queue.append(start)
-        while self._queue:
-            pair = self._queue.popleft()
-            self._expand(pair)
-            result.states += 1
-            if progress is not None and result.states % 100 == 0:
-                progress(result.states, len(self._parents))
+        with no_collecting():
+            while self._queue:
+                self._expand(self._queue.popleft())
+                result.states += 1
+                if progress is not None and result.states % 100 == 0:
+                    progress(result.states, len(self._parents))
         result.differences = [
             replace(one, befores=tuple(self._befores[key])) for key, one in self._found.items()
         ]

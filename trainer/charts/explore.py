@@ -15,6 +15,7 @@ from trainer.charts.guard import Configuration
 from trainer.charts.machine import AUTOMATIC, ModeMachine
 from trainer.charts.spec import All, ChartSpec, InvariantSpec, Not
 from trainer.charts.table import Leaf, Table
+from trainer.collecting import no_collecting
 
 Progress = Callable[[int, int], None]
 """Called now and then with the configurations done and those known."""
@@ -133,19 +134,22 @@ class Explorer:
 
     def run(self, progress: Progress | None = None) -> Exploration:
         """Explore from the initial configuration."""
-        result = self.result
-        result.parents[self.machine.initial] = None
+        self.result.parents[self.machine.initial] = None
         self._queue.append(self.machine.initial)
-        while self._queue:
-            configuration = self._queue.popleft()
-            rest = self._let_signals_act(configuration)
-            if rest:
-                result.settled[configuration] = rest
-                self._send_all(configuration, rest)
-                self._check(configuration, rest)
-            if progress is not None and len(result.settled) % _PROGRESS_EVERY == 0:
-                progress(len(result.settled), len(result.parents))
-        return result
+        with no_collecting():
+            while self._queue:
+                self._expand(self._queue.popleft())
+                done = len(self.result.settled)
+                if progress is not None and done % _PROGRESS_EVERY == 0:
+                    progress(done, len(self.result.parents))
+        return self.result
+
+    def _expand(self, configuration: Configuration) -> None:
+        rest = self._let_signals_act(configuration)
+        if rest:
+            self.result.settled[configuration] = rest
+            self._send_all(configuration, rest)
+            self._check(configuration, rest)
 
     def _let_signals_act(self, configuration: Configuration) -> tuple[Cube, ...]:
         """Settle under all valuations; return those that leave the configuration at rest."""

@@ -54,6 +54,7 @@ class Table:
         }
         self._cells: dict[tuple[str, int, str, tuple[str, ...]], Cells] = {}
         self._known_ways: dict[tuple[str, Configuration], list[Way]] = {}
+        self._known_parts: dict[tuple[Configuration, Cube], list[Way]] = {}
         self._known_ends: dict[Configuration, list[Leaf]] = {}
         self._refusal_cells: dict[
             tuple[str, tuple[str, ...]], tuple[tuple[Cube, RefusalSpec | None], ...]
@@ -102,15 +103,18 @@ class Table:
     def microstep(self, configuration: Configuration, cube: Cube, event: str) -> list[Way]:
         """Return every way one microstep can go for the valuations of a cube."""
         ways = self._ways(event, configuration)
+        return ways if cube == FREE else _under(ways, cube)
+
+    def _automatic(self, configuration: Configuration, cube: Cube) -> list[Way]:
+        """Return every way the signals alone can move it; most are asked for several times."""
         if cube == FREE:
-            return ways
-        # Written out instead of calling `meet`: this loop decides how long an exploration takes.
-        true, false = cube
-        return [
-            ((part[0] | true, part[1] | false), after, rules)
-            for part, after, rules in ways
-            if not (part[0] & false or part[1] & true)
-        ]
+            return self._ways(AUTOMATIC, configuration)
+        key = (configuration, cube)
+        known = self._known_parts.get(key)
+        if known is None:
+            ways = self._ways(AUTOMATIC, configuration)
+            known = self._known_parts[key] = _under(ways, cube)
+        return known
 
     def _ways(self, event: str, configuration: Configuration) -> list[Way]:
         key = (event, configuration)
@@ -145,12 +149,12 @@ class Table:
         known = self._known_ends.get(configuration)
         if cube == FREE:
             if known is None:
-                known = list(self._settle(configuration, FREE, (), 0))
+                known = self._ends(configuration, FREE)
                 self._known_ends[configuration] = known
             return known
         if known is None:
             # On the way somewhere: what it does under other valuations may never be asked.
-            return list(self._settle(configuration, cube, (), 0))
+            return self._ends(configuration, cube)
         true, false = cube
         return [
             Leaf(
@@ -163,16 +167,22 @@ class Table:
             if not (leaf.cube[0] & false or leaf.cube[1] & true)
         ]
 
-    def _settle(
-        self, configuration: Configuration, cube: Cube, fired: tuple[RuleSpec, ...], rounds: int
-    ) -> Iterator[Leaf]:
-        if rounds > MAXIMUM_ROUNDS:
-            raise UnsettledError(tuple(dict.fromkeys(rule.id for rule in fired[-20:])))
-        for part, after, rules in self.microstep(configuration, cube, AUTOMATIC):
-            if rules:
-                yield from self._settle(after, part, fired + rules, rounds + 1)
-            else:
-                yield Leaf(part, after, fired, rounds)
+    def _ends(self, configuration: Configuration, cube: Cube) -> list[Leaf]:
+        ends: list[Leaf] = []
+
+        def settle(
+            configuration: Configuration, cube: Cube, fired: tuple[RuleSpec, ...], rounds: int
+        ) -> None:
+            if rounds > MAXIMUM_ROUNDS:
+                raise UnsettledError(tuple(dict.fromkeys(rule.id for rule in fired[-20:])))
+            for part, after, rules in self._automatic(configuration, cube):
+                if rules:
+                    settle(after, part, fired + rules, rounds + 1)
+                else:
+                    ends.append(Leaf(part, after, fired, rounds))
+
+        settle(configuration, cube, (), 0)
+        return ends
 
     def send(
         self, configuration: Configuration, cube: Cube, event: str, *, at_rest: bool = True
@@ -211,12 +221,25 @@ class Table:
         return known
 
 
+def _under(ways: list[Way], cube: Cube) -> list[Way]:
+    """Return the ways that can be gone for valuations of a cube."""
+    # Written out instead of calling `meet`: this loop decides how long an exploration takes.
+    true, false = cube
+    return [
+        ((part[0] | true, part[1] | false), after, rules)
+        for part, after, rules in ways
+        if not (part[0] & false or part[1] & true)
+    ]
+
+
 def _apply(
     configuration: Configuration, cube: Cube, fired: tuple[tuple[int, RuleSpec], ...]
-) -> tuple[Cube, Configuration, tuple[RuleSpec, ...]]:
+) -> Way:
     if not fired:
         return cube, configuration, ()
     after = list(configuration)
+    rules = []
     for index, rule in fired:
         after[index] = rule.target
-    return cube, tuple(after), tuple(rule for _, rule in fired)
+        rules.append(rule)
+    return cube, tuple(after), tuple(rules)
