@@ -23,6 +23,15 @@ def test_importing_the_package_loads_nothing_of_qt() -> None:
     assert done.stdout.strip() == "[]"
 
 
+def test_the_window_is_up_before_flights_charts_and_lessons_are_loaded() -> None:
+    code = "import trainer.ui.window.main_window, sys; print(*sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = set(done.stdout.split())
+    assert "trainer.ui.lesson.lesson_chooser" in loaded
+    later = ("trainer.flight", "trainer.charts", "trainer.lesson", "trainer.assessment", "ruamel")
+    assert [one for one in loaded if one.startswith(later)] == []
+
+
 def test_missing_system_library_is_named_with_the_packages_that_mend_it() -> None:
     error = ImportError("libEGL.so.1: cannot open shared object file: No such file or directory")
     message = missing_library_message(error)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from trainer.ui.lesson.practice import Practice
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from trainer.ui.lesson.practice import Practice
 
 FLY_AGAIN = "Fly again"
 NEXT = "Next lesson"

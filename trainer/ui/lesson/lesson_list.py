@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from trainer.lesson.spec import Predict
-
 if TYPE_CHECKING:
     from trainer.lesson.spec import Lesson
     from trainer.records.attempt import Attempt
@@ -85,6 +83,9 @@ def next_in_hand(lessons: Sequence[Lesson], last: str, answers: Answers) -> str:
 
 
 def _question_count(lesson: Lesson) -> int:
+    # Late: the window paints its first page before anything of a lesson or a flight is loaded.
+    from trainer.lesson.spec import Predict
+
     return sum(isinstance(step, Predict) for step in lesson.steps)
 
 
