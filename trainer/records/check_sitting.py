@@ -27,7 +27,9 @@ from trainer.records.result import add_outcome_in
 from trainer.records.store import Store
 from trainer.session.annunciation import Annunciation
 
-KINDS: dict[str, PromptKind] = {"key": "after_key", "set": "after_set", "wait": "next_change"}
+KINDS: dict[str, PromptKind] = {
+    "key": "after_key", "set": "after_set", "fault": "after_fault", "wait": "next_change",
+}  # fmt: skip
 LESSON_ID = "check"
 ENDED_WITHOUT = "given_up"
 """Decision of a check that was ended before it was decided."""

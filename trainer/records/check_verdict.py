@@ -203,16 +203,13 @@ def _wrong(
 
 def answer_words(one: CheckAnswer) -> str:
     """Return what was asked, said and seen, for the instructor to read."""
-    item, stimulus = one.item, one.item.stimulus
-    what = {"key": f"key {_plain(stimulus.key)}", "wait": "nothing is pressed"}.get(
-        stimulus.kind, f"{_plain(stimulus.name)} set to {stimulus.value}"
-    )
+    item = one.item
     wrong = changed_cells(one.answer, item.true)
     cells = "; ".join(
         f"{_plain(name)}: said {_content(one.answer, name)}, was {_content(item.true, name)}"
         for name in wrong
     )
-    return f"{item.situation.words} Then: {what}. {cells or 'all right'}."
+    return f"{item.situation.words} Then: {item.stimulus.words}. {cells or 'all right'}."
 
 
 def _content(annunciation: Annunciation, cell: str) -> str:

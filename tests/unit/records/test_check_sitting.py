@@ -284,7 +284,7 @@ def test_a_held_wrong_rule_is_named_with_its_answers_and_lesson(
     assert {one.verdict for one in briefed} == {"needs_briefing"}
 
 
-@pytest.mark.parametrize("kind", ["key", "set", "wait"])
+@pytest.mark.parametrize("kind", ["key", "set", "fault", "wait"])
 def test_an_item_flies_as_a_lesson_to_its_own_answer(bank, workspace, kind):
     item = next(one for one in bank.items if one.stimulus.kind == kind)
     tutor = workspace.start_lesson(lesson_of(item, SHIP))

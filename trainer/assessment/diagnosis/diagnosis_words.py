@@ -75,5 +75,4 @@ def evidence_words(evidence: Evidence, misconception: Misconception) -> str:
 
 def _place(answered: Answered) -> str:
     item = answered.item
-    event = item.stimulus.id.replace("_", " ")
-    return f"[{item.id}: {item.situation.words} Then: {event}]"
+    return f"[{item.id}: {item.situation.words} Then: {item.stimulus.words}]"

@@ -6,10 +6,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from trainer.charts.machine import AUTOMATIC
 from trainer.errors import TrainerError
 from trainer.lesson.answer import PromptPlay
 from trainer.lesson.spec import Do, Lesson, Predict, Say, Step, Wait
 from trainer.session.annunciation import Annunciation
+from trainer.session.faults import fault_words
+from trainer.session.selectors import SELECTORS, TEXT_SELECTORS
 from trainer.session.session import STEP_S, Session
 from trainer.session.situation import SituationError, Start
 
@@ -26,12 +29,13 @@ class ItemError(TrainerError):
 
 @dataclass(frozen=True, slots=True)
 class Stimulus:
-    """What happens after the situation: a key or several, a selector turned, or only time."""
+    """What happens next: a key or several, a selector turned, a malfunction, or only time."""
 
-    kind: Literal["key", "set", "wait"]
+    kind: Literal["key", "set", "fault", "wait"]
     key: str = ""
     """For a key: the event; for a selector: the event that turning it raises."""
     name: str = ""
+    """The selector, or the malfunction."""
     value: float | str = 0.0
     wait_s: float = 0.0
     then: tuple[str, ...] = ()
@@ -39,13 +43,48 @@ class Stimulus:
 
     @property
     def keys(self) -> tuple[str, ...]:
-        """The events that it sends, in order; none for a wait."""
+        """The events that it sends, in order; none for a wait or a malfunction."""
         return (self.key, *self.then) if self.key else ()
 
     @property
+    def events(self) -> tuple[str, ...]:
+        """What the logic goes by: the keys, or `automatic` if signals alone change."""
+        return self.keys or (AUTOMATIC,)
+
+    @property
     def id(self) -> str:
-        """The keys, the selector, or `wait`."""
+        """The keys, the selector, the malfunction, or `wait`."""
+        if self.kind == "fault":
+            return f"fault_{self.name}"
         return "+".join(self.keys) if self.kind == "key" else self.name or "wait"
+
+    @property
+    def words(self) -> str:
+        """What happens, for people to read.
+
+        Example:
+            >>> Stimulus("key", "go_around").words, Stimulus("fault", name="servo").words
+            ('key go around', 'servo fault')
+            >>> Stimulus("set", "selected_altitude_changed", "selected_altitude_ft", 5000.0).words
+            'selected altitude set to 5,000 ft'
+        """
+        match self.kind:
+            case "key":
+                keys = ", then ".join(self.keys).replace("_", " ")
+                return f"key {keys}"
+            case "set":
+                return _turned_words(self.name, self.value)
+            case "fault":
+                return fault_words(self.name).lower()
+            case "wait":
+                return "nothing is pressed"
+
+
+def _turned_words(name: str, value: float | str) -> str:
+    if isinstance(value, str):
+        return f"{TEXT_SELECTORS[name]} set to {value.replace('_', ' ')}".lower()
+    selector = SELECTORS[name]
+    return f"{selector.label.lower()} set to {value:,.0f} {selector.unit}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +192,8 @@ def predict_of(stimulus: Stimulus) -> Predict:
         return Predict("after_set", "", 0.0, values=((stimulus.name, stimulus.value),))
     if stimulus.kind == "key":
         return Predict("after_key", stimulus.key, 0.0, then=stimulus.then)
+    if stimulus.kind == "fault":
+        return Predict("after_fault", "", 0.0, fault=stimulus.name)
     return Predict("next_change", "", stimulus.wait_s)
 
 

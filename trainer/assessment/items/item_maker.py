@@ -1,4 +1,4 @@
-"""Turns a flown situation into items: what each key, selector or wait leads to, by belief."""
+"""Turns a flown situation into items: what each key, selector, malfunction or wait leads to."""
 
 from __future__ import annotations
 
@@ -27,10 +27,13 @@ from trainer.charts.machine import AUTOMATIC, UnsettledError
 from trainer.lesson.answer import PromptPlay
 from trainer.lesson.spec import Predict
 from trainer.session.annunciation import Annunciation, changed_cells
+from trainer.session.faults import apply_fault
 from trainer.session.selectors import apply_selection
 from trainer.session.session import Session
 
 _NEW_ALTITUDE_FT = 1000.0
+_ASKED_FAULTS = ("servo", "attitude", "navigation", "glidepath")
+"""Without power there is no strip to ask about; a runaway or a dead key doesn't change it."""
 _MARGIN_S = 3.0
 """A change so close to the end of the wait might as well come after it [s]."""
 
@@ -72,7 +75,7 @@ class ItemMaker:
         self._pairs: dict[tuple[str, str], QuickChart | None] = {}
 
     def instant(self, flown: Flown) -> list[Draft]:
-        """Return a draft for each key, and for each selector that the logic takes notice of."""
+        """Return a draft for each key, selector and malfunction that the logic takes notice of."""
         denied = self._denied(flown)
         drafts = [
             self._draft(flown, Stimulus("key", event.id), flown.bits, denied)
@@ -85,11 +88,11 @@ class ItemMaker:
         others = [name for name in flown.session.flight.sources if name != references.source_id]
         if references.source_id and others:
             turned.append(Stimulus("set", "", "source", others[0]))
-        for stimulus in turned:
-            draft = self._turned(flown, stimulus, denied)
-            if draft is not None:
-                drafts.append(draft)
-        return drafts
+        found = [
+            *(self._turned(flown, stimulus, denied) for stimulus in turned),
+            *(self._failed(flown, fault, denied) for fault in _ASKED_FAULTS),
+        ]
+        return [*drafts, *(draft for draft in found if draft is not None)]
 
     def _denied(self, flown: Flown) -> set[str]:
         """Misconceptions under which the situation wouldn't last: what is shown overrules them."""
@@ -108,9 +111,18 @@ class ItemMaker:
         bits = logic.signals.evaluate(fork.flight, fork.powered_s, fork.bits)
         return self._draft(flown, replace(stimulus, key=event), bits, denied)
 
+    def _failed(self, flown: Flown, fault: str, denied: set[str]) -> Draft | None:
+        """Return the draft of a malfunction, or None if no signal tells of it at once."""
+        fork = flown.session.fork()
+        apply_fault(fork.flight, fault, on=True)
+        bits = self._library.logic.signals.evaluate(fork.flight, fork.powered_s, fork.bits)
+        if bits == flown.bits:
+            return None
+        return self._draft(flown, Stimulus("fault", name=fault), bits, denied)
+
     def _draft(self, flown: Flown, stimulus: Stimulus, bits: int, denied: set[str]) -> Draft:
-        here, keys = flown.configuration, stimulus.keys
-        points = self._library.truth.points_of_all(here, bits, keys)
+        here, events = flown.configuration, stimulus.events
+        points = self._library.truth.points_of_all(here, bits, events)
         true = self._show(points[-1][1])
         answers: dict[str, Annunciation] = {}
         for name in self._library.differing(points):
@@ -118,7 +130,7 @@ class ItemMaker:
                 continue
             quick = self._library.beliefs[name].quick
             try:
-                answer = self._show(quick.send_all(here, bits, keys))
+                answer = self._show(quick.send_all(here, bits, events))
             except UnsettledError:
                 continue
             if answer != true:

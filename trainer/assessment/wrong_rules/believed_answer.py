@@ -11,6 +11,7 @@ from trainer.charts.spec import ChartSpec
 from trainer.lesson.answer import PromptPlay
 from trainer.lesson.spec import Predict
 from trainer.session.annunciation import Annunciation
+from trainer.session.faults import apply_fault
 from trainer.session.selectors import apply_selection
 from trainer.session.session import Session
 
@@ -37,15 +38,17 @@ class FlownQuestion:
             self._on_the_way = _signals_on_the_way(fork, stimulus)
         elif stimulus.kind == "set":
             apply_selection(fork.flight, stimulus.name, stimulus.value)
-            signals = session.logic.signals
-            self._on_the_way = [signals.evaluate(fork.flight, fork.powered_s, fork.bits)]
+            self._on_the_way = [_signals_now(fork)]
+        elif stimulus.kind == "fault":
+            apply_fault(fork.flight, stimulus.name, on=True)
+            self._on_the_way = [_signals_now(fork)]
 
     def moments(self, truth: QuickChart) -> list[Point]:
         """Return the events with the configuration and the signals that they come in.
 
-        A wait is one event: `automatic`, with the signals at its end.
+        A wait or a malfunction is one event: `automatic`, with the signals at its end.
         """
-        if self._stimulus.kind == "wait":
+        if not self._stimulus.keys:
             bits = self._on_the_way[-1] if self._on_the_way else self._bits
             return [(AUTOMATIC, self._here, bits)]
         return [point for point in self._points(truth) if point[0] != AUTOMATIC]
@@ -71,7 +74,7 @@ class FlownQuestion:
                     return shown
             return self._before
         bits = self._on_the_way[0] if self._on_the_way else self._bits
-        return show(quick.send_all(here, bits, self._stimulus.keys))
+        return show(quick.send_all(here, bits, self._stimulus.events))
 
     def wrong_answers(self, charts: RowIndex, library: Library) -> dict[str, Annunciation]:
         """Return the answer under each of many charts, where it isn't the true one."""
@@ -96,7 +99,7 @@ class FlownQuestion:
                 if outcome or event != AUTOMATIC:
                     rows.setdefault(row, outcome)
         shown = [row for row, outcome in rows.items() if self._shows(row, outcome, library)]
-        if self._stimulus.kind == "wait":
+        if not self._stimulus.keys:
             # What might have changed by itself and didn't is asked about as well.
             shown.extend((AUTOMATIC, n, s) for n, s in enumerate(self._here))
         return tuple(dict.fromkeys(shown))
@@ -113,7 +116,11 @@ class FlownQuestion:
             ways = self._on_the_way
             return [p for bits in ways for p in truth.points(self._here, bits, AUTOMATIC)]
         bits = self._on_the_way[0] if self._on_the_way else self._bits
-        return truth.points_of_all(self._here, bits, self._stimulus.keys)
+        return truth.points_of_all(self._here, bits, self._stimulus.events)
+
+
+def _signals_now(session: Session) -> int:
+    return session.logic.signals.evaluate(session.flight, session.powered_s, session.bits)
 
 
 def _signals_on_the_way(session: Session, stimulus: Stimulus) -> list[int]:

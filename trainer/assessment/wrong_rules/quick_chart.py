@@ -153,7 +153,12 @@ class QuickChart:
         raise UnsettledError(("a believed rule",))
 
     def send(self, configuration: Configuration, bits: int, event: str) -> Configuration:
-        """Return the configuration after an event in a configuration at rest, settled again."""
+        """Return the configuration after an event in a configuration at rest, settled again.
+
+        Of `automatic`, that to which signals alone lead.
+        """
+        if event == AUTOMATIC:
+            return self.settle(configuration, bits)
         if self.refusal(configuration, bits, event):
             return configuration
         after = self._microstep(configuration, bits, event)
