@@ -6,6 +6,7 @@ Everything that the command line and the window share is put together here.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from functools import cached_property
 from itertools import count
 from pathlib import Path
@@ -16,6 +17,7 @@ from trainer.assessment.check.check_plan_file import NamedPlan, load_check_plans
 from trainer.assessment.items.bank import Bank, build_bank
 from trainer.assessment.items.item import Item
 from trainer.assessment.items.lesson_items import prompt_items
+from trainer.assessment.wrong_rules.distinguish import UNSEEN, unseen
 from trainer.assessment.wrong_rules.library import Library, load_folder
 from trainer.charts.installation import Installation, load_installation
 from trainer.charts.spec import ChartSpec
@@ -182,7 +184,12 @@ class Workspace:
         return load_check_plans(self.check_plans_path)
 
     def library(self, name: str) -> Library:
-        """Return the misconceptions fitted to an installation."""
+        """Return the misconceptions fitted to an installation.
+
+        Once its item bank is there, without those that no strip ever shows.
+        """
+        if name in self._banks:
+            return self._banks[name][0]
         logic = self.logic(name)
         return Library(logic, load_folder(self.charts_folder, logic.installation.generic))
 
@@ -193,8 +200,13 @@ class Workspace:
             bank = read_bank(path, key)
             if bank is None:
                 return None
-            self._banks[name] = (self.library(name), bank)
+            self._banks[name] = self._fitted(self.library(name), bank)
         return self._banks[name]
+
+    @staticmethod
+    def _fitted(library: Library, bank: Bank) -> tuple[Library, Bank]:
+        library.leave_out(bank.unseen, UNSEEN)
+        return library, bank
 
     def bank(self, name: str, watch: Callable[[int], None] | None = None) -> tuple[Library, Bank]:
         """Return the library and item bank of an installation, computed once and then kept.
@@ -217,7 +229,10 @@ class Workspace:
             return self.begin(name, start)
 
         library = self.library(name)
-        self._banks[name] = (library, build_bank(library, begin_watched, watch=flying))
+        bank = build_bank(library, begin_watched, watch=flying)
+        never = unseen(library, bank.unexposed)
+        left = tuple(one for one in bank.unexposed if one not in never)
+        self._banks[name] = self._fitted(library, replace(bank, unexposed=left, unseen=never))
         write_bank(*self._bank_file(name), self._banks[name][1])
         return self._banks[name]
 

@@ -68,7 +68,8 @@ def write_bank(path: Path, key: str, bank: Bank) -> None:
     body = json.dumps(
         {
             "installation": bank.installation, "unexposed": bank.unexposed,
-            "rejected": bank.rejected, "tables": writer.tables, "items": items,
+            "unseen": bank.unseen, "rejected": bank.rejected,
+            "tables": writer.tables, "items": items,
         },
         separators=(",", ":"),
     )  # fmt: skip
@@ -93,7 +94,10 @@ def read_bank(path: Path, key: str) -> Bank | None:
         data = json.loads(body)
         reader = _Reader(data["tables"])
         items = tuple(reader.item(row) for row in data["items"])
-        return Bank(data["installation"], items, tuple(data["unexposed"]), int(data["rejected"]))
+        return Bank(
+            data["installation"], items, tuple(data["unexposed"]), int(data["rejected"]),
+            tuple(data["unseen"]),
+        )  # fmt: skip
     except (OSError, EOFError, zlib.error, ValueError, LookupError, TypeError, AttributeError):
         return None
 

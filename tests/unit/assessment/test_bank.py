@@ -59,7 +59,7 @@ def test_malfunctions_are_asked_about_and_answered_by_belief(
 ) -> None:
     items = [item for item in bank.items if item.stimulus.kind == "fault"]
     named = Counter(item.stimulus.name for item in items)
-    assert set(named) == {"servo", "attitude", "navigation", "glidepath"}
+    assert set(named) == {"servo", "navigation", "glidepath"}
     servo = [item for item in items if item.stimulus.name == "servo" and not item.nothing_changes]
     # Common practice: a servo fault takes the autopilot off; the director and its modes stay.
     assert {item.true.engagement for item in servo} == {"director"}

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from trainer.assessment.wrong_rules.distinguish import Product
+from trainer.assessment.wrong_rules.distinguish import Product, unseen
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.misconception import (
     ChooseOption,
@@ -184,7 +184,7 @@ def test_a_patch_without_a_visible_effect_is_found_out(amber: Library) -> None:
     # that leads to an altitude is left.
     operations = (Drop(rules=("altitude_arm_level",)),)
     one = Misconception("unseen", "It stays.", "approach", "derived", "", operations)
-    belief = amber.believe(one)
-    machine = amber.logic.machine
-    assert belief.rows
-    assert Product(explore(machine), machine).first_difference(belief.chart) is None
+    library = Library(amber.logic, [*amber.misconceptions.values(), one])
+    assert library.beliefs["unseen"].rows
+    assert unseen(library, ("unseen", "servo_fault_clears_all")) == ("unseen",)
+    assert unseen(library, ()) == ()

@@ -15,6 +15,7 @@ from tests.helpers.small_bank import SHIP, small_bank
 from trainer.app import Workspace
 from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.item import Item
+from trainer.assessment.wrong_rules.distinguish import UNSEEN
 from trainer.flight.types import Environment, Hill, InitialCondition, Wind, WindLayer
 from trainer.records import check_bank_file
 from trainer.records.check_bank_file import bank_key, bank_path, read_bank, write_bank
@@ -165,8 +166,37 @@ def test_a_workspace_reads_what_another_has_kept(tmp_path, monkeypatch):
     assert Workspace(user=tmp_path).kept_bank(SHIP) is not None
 
 
+def test_a_rule_that_no_strip_ever_shows_is_left_out_wherever_the_bank_is_used(
+    tmp_path, monkeypatch
+):
+    looked_at = []
+
+    def never(library, names):
+        looked_at.extend(names)
+        return ("servo_fault_clears_all",)
+
+    unexposed = ("servo_fault_clears_all", "signal_loss_is_silent")
+    made = replace(small_bank(), unexposed=unexposed)
+    monkeypatch.setattr("trainer.app.build_bank", lambda *_args, **_named: made)
+    monkeypatch.setattr("trainer.app.unseen", never)
+    first = Workspace(user=tmp_path)
+    assert "servo_fault_clears_all" in first.library(SHIP).beliefs
+    first.bank(SHIP)
+    assert looked_at == list(unexposed)
+    for workspace in (first, Workspace(user=tmp_path)):
+        library, bank = workspace.bank(SHIP)
+        assert bank.unexposed == ("signal_loss_is_silent",)
+        assert bank.unseen == ("servo_fault_clears_all",)
+        assert workspace.library(SHIP) is library
+        assert "servo_fault_clears_all" not in library.beliefs
+        assert "signal_loss_is_silent" in library.beliefs
+        assert library.left_out[-1].misconception.id == "servo_fault_clears_all"
+        assert library.left_out[-1].reason == UNSEEN
+
+
 def _begun(begin):
     start = small_bank().items[0].situation.start
     begin(start)
     begin(start)
-    return small_bank()
+    # With what some few flights don't show, all that is reachable would be searched for it.
+    return replace(small_bank(), unexposed=())

@@ -39,12 +39,14 @@ class Bank:
         exposed: Misconceptions that some item tells from the truth.
         unexposed: Those that no item does; they can't be diagnosed here.
         rejected: Items computed from the logic whose flight came out otherwise.
+        unseen: Those that no strip ever does: proved, so they are left out of the library.
     """
 
     installation: str
     items: tuple[Item, ...]
     unexposed: tuple[str, ...] = ()
     rejected: int = 0
+    unseen: tuple[str, ...] = ()
 
     @property
     def exposed(self) -> tuple[str, ...]:

@@ -32,8 +32,9 @@ from trainer.session.selectors import apply_selection
 from trainer.session.session import Session
 
 _NEW_ALTITUDE_FT = 1000.0
-_ASKED_FAULTS = ("servo", "attitude", "navigation", "glidepath")
-"""Without power there is no strip to ask about; a runaway or a dead key doesn't change it."""
+_ASKED_FAULTS = ("servo", "navigation", "glidepath")
+"""Without power there is no strip to ask about; a runaway or a dead key doesn't change it. Without
+attitude data everything ends in any mode: to ask that in each costs a sound member 20 answers."""
 _MARGIN_S = 3.0
 """A change so close to the end of the wait might as well come after it [s]."""
 

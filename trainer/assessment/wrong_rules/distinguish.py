@@ -6,11 +6,12 @@ event and for the signals alone, all valuations at once, do both lead to the sam
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
+from trainer.assessment.wrong_rules.library import Library
 from trainer.charts.cubes import FREE, Cube, meet
-from trainer.charts.explore import Exploration
+from trainer.charts.explore import Exploration, explore
 from trainer.charts.guard import Configuration
 from trainer.charts.machine import AUTOMATIC, ModeMachine
 from trainer.charts.spec import ChartSpec
@@ -28,6 +29,24 @@ class Difference:
     cube: Cube
     true: Annunciation
     believed: Annunciation
+
+
+UNSEEN = "no strip of this aircraft ever tells it from the truth"
+
+
+def unseen(library: Library, names: Collection[str]) -> tuple[str, ...]:
+    """Return those of some misconceptions that no strip ever tells from the truth.
+
+    Args:
+        library: The misconceptions of the installation; explored once, if there are any names.
+        names: The ids to look at.
+    """
+    if not names:
+        return ()
+    machine = library.logic.machine
+    product = Product(explore(machine), machine)
+    beliefs = library.beliefs
+    return tuple(n for n in names if product.first_difference(beliefs[n].chart) is None)
 
 
 class Product:

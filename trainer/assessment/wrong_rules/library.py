@@ -1,7 +1,8 @@
 """The misconceptions that can be held in one installation: which are wrong there, and which not.
 
-A rule that is true of the installation, that changes nothing there, or that can't be told from
-the truth by any strip is left out, with the reason.
+A rule that is true of the installation or that changes nothing there is left out, with the reason.
+One that changes something and still can't be told from the truth by any strip takes an exploration
+to find: `distinguish.unseen` looks for it where no item shows a rule.
 """
 
 from __future__ import annotations
@@ -54,9 +55,7 @@ class Library:
                 self.beliefs[one.id] = found
             else:
                 self.left_out.append(LeftOut(one, found))
-        self.index = RowIndex(
-            self.truth, {n: Changed(one.quick, one.rows) for n, one in self.beliefs.items()}
-        )
+        self.index = self._indexed()
 
     def _fit(self, one: Misconception) -> Belief | str:
         if not needs_met(one.needs, self.options):
@@ -79,6 +78,21 @@ class Library:
         generic = self.logic.installation.generic
         chart = patched_chart(generic, self.options, operations)
         return Belief(parts, chart, self.logic, self.truth)
+
+    def leave_out(self, names: Iterable[str], reason: str) -> None:
+        """Don't use some misconceptions any more.
+
+        Args:
+            names: Their ids.
+            reason: Why, in words.
+        """
+        for name in names:
+            self.left_out.append(LeftOut(self.beliefs.pop(name).parts[0], reason))
+        self.index = self._indexed()
+
+    def _indexed(self) -> RowIndex:
+        changed = {name: Changed(one.quick, one.rows) for name, one in self.beliefs.items()}
+        return RowIndex(self.truth, changed)
 
     def differing(self, points: Iterable[Point]) -> list[str]:
         """Return the misconceptions that find another outcome in some row of these microsteps."""
