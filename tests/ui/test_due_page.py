@@ -21,7 +21,7 @@ from tests.helpers.check_window import (
     open_window,
     wait,
 )
-from tests.helpers.small_bank import SHIP
+from tests.helpers.small_bank import SHIP, small_bank
 from trainer.assessment.answers.prediction import Confidence, Prediction
 from trainer.records.attempt import Attempt
 from trainer.records.error import RecordsError
@@ -146,6 +146,22 @@ def test_due_rules_come_first_with_the_reason(window: MainWindow) -> None:
     assert "Last met 19 days ago in “First flight”: wrong, sure." in page(window).why.text()
     assert "The chance that you still know it" in page(window).why.text()
     assert page(window).sentence.text() == sentences[wrong]
+
+
+def test_what_is_not_due_stands_in_the_order_in_which_it_comes(window: MainWindow) -> None:
+    late, soon, *_ = asked_rules()
+    for hour in (10, 11, 12):
+        met(window, late, at_utc=f"2026-03-20T{hour}:00:00Z")
+    met(window, soon, right=False, at_utc="2026-03-20T12:04:30Z")
+    chart = window.desk.workspace.installation(SHIP).chart
+    lessons_only = next(name for name in chart.rules if name not in asked_rules())
+    met(window, lessons_only, right=False, at_utc="2026-03-01T12:00:00Z")
+    desk = show(window, "2026-03-20T12:05:00Z")
+    desk.engines[SHIP] = Engine.of(small_bank())
+    window.desk.rooms.show_due()
+    sentences = desk._sentences(SHIP)
+    expected = [sentences[rule] for rule in (soon, late, lessons_only)]
+    assert [row[2] for row in rows(window)] == expected
 
 
 def test_nothing_due_says_when_the_next_comes(window: MainWindow) -> None:

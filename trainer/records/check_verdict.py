@@ -230,9 +230,11 @@ def _diagnosis_words(
         for one in found:
             fitting = ", ".join(str(number[a.item.id]) for a in one.fitting)
             against = len(one.contradicting)
-            more = f"; {against} right answer(s) speak against it" if against else ""
+            speaks = "right answer speaks" if against == 1 else "right answers speak"
+            more = f"; {against} {speaks} against it" if against else ""
+            answers = "answer" if len(one.fitting) == 1 else "the answers"
             said.append(
-                f"{lead}: “{misconceptions[one.misconception].sentence}” Fits the answers "
+                f"{lead}: “{misconceptions[one.misconception].sentence}” Fits {answers} "
                 f"{fitting}{more}."
             )
     return tuple(said)

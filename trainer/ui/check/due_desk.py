@@ -50,6 +50,13 @@ class DueRule:
         """True if it should be met now, and can be."""
         return self.state.is_due and self.can_ask
 
+    @property
+    def turn(self) -> tuple[int, float]:
+        """Where it stands among the others: the lower, the sooner; due ones are all alike."""
+        if self.is_due:
+            return 0, 0.0
+        return (1 if self.can_ask else 2), self.state.due.timestamp()
+
 
 @dataclass(slots=True)
 class Engine:
@@ -94,7 +101,11 @@ class DueDesk:
         return [one for one in given if one.installation_id == installation]
 
     def rules(self, member: str, installation: str) -> list[DueRule]:
-        """Return the rules that the member has met: due ones first, the least remembered first."""
+        """Return the rules that the member has met, in the order in which they come up.
+
+        Due ones, the least remembered first; the others by when they are due; what only lessons
+        show last.
+        """
         given = self.attempts(member, installation)
         sentences = self._sentences(installation)
         last = {rule: one for one in given for rule in one.rule_ids if rule in sentences}
@@ -105,7 +116,7 @@ class DueDesk:
             for state in spacing_of(given).states(self.now)
             if state.rule in last
         ]
-        return sorted(found, key=lambda one: not one.is_due)
+        return sorted(found, key=lambda one: one.turn)
 
     def item(self, member: str, installation: str, rule: str) -> Item | None:
         """Return the most telling fresh item for a rule.
