@@ -259,6 +259,39 @@ def test_next_stage_requires_what_is_ticked(qtbot: QtBot, opened: ClubPage) -> N
     assert opened.board.model.columnCount() == 2
 
 
+def test_a_next_stage_in_another_installation_is_no_second_aircraft(
+    qtbot: QtBot, opened: ClubPage
+) -> None:
+    roster = opened.roster
+    opened.tabs.setCurrentWidget(roster)
+    roster.tabs.setCurrentIndex(2)
+    (before,) = opened.desk.opened.aircraft()
+    roster.aircraft.selectRow(0)
+    roster.next_stage.click()
+    assert (roster.title.text(), roster.stage.value()) == (before.title, before.stage + 1)
+    assert roster.installation.currentData() == before.installation_id
+    other = roster.installation.findData("ship_amber_stage_two")
+    roster.installation.setCurrentIndex(other)
+    roster.installation.activated.emit(other)
+    roster.save_aircraft.click()
+    idle(qtbot, opened)
+    (after,) = opened.desk.opened.aircraft()
+    assert (after.id, after.title, after.stage) == (before.id, before.title, before.stage + 1)
+    assert after.installation_id == "ship_amber_stage_two"
+
+
+def test_nothing_can_be_done_to_a_member_where_none_is_in_hand(opened: ClubPage) -> None:
+    roster = opened.roster
+    opened.tabs.setCurrentWidget(roster)
+    buttons = (roster.put_on, roster.on_board, roster.card)
+    assert all(one.isEnabled() for one in buttons)
+    roster.members.setCurrentCell(-1, -1)
+    assert roster.member is None
+    assert not any(one.isEnabled() for one in buttons)
+    roster.members.selectRow(1)
+    assert all(one.isEnabled() for one in buttons)
+
+
 def test_nothing_is_taken_before_it_was_looked_at(
     qtbot: QtBot, opened: ClubPage, world: World
 ) -> None:

@@ -182,8 +182,12 @@ class ModeMachine:
         chosen = list(self.initial)
         for region_id, state in states.items():
             region = self.chart.regions.get(region_id)
-            if region is None or state not in region.states:
-                raise TrainerError(f"no state '{state}' in region '{region_id}'")
+            if region is None:
+                known = ", ".join(self.chart.regions)
+                raise TrainerError(f"no region '{region_id}'; accepted: {known}")
+            if state not in region.states:
+                known = ", ".join(region.states)
+                raise TrainerError(f"no state '{state}' in region '{region_id}'; accepted: {known}")
             chosen[self.region_index[region_id]] = state
         return tuple(chosen)
 

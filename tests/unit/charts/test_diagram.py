@@ -277,6 +277,8 @@ def test_export_of_files_writes_a_file(tmp_path: Path, capsys: pytest.CaptureFix
         (["ship_ambre", "--to", "svg"], "no such installation or file; accepted: ship_amber"),
         (["ship_amber", "--to", "svg", "--at", "lateral"], "accepted: REGION=STATE"),
         (["ship_amber", "--to", "svg", "--at", "lateral=up"], "no state 'up' in region 'lateral'"),
+        (["ship_amber", "--to", "svg", "--at", "lateral=up"], "accepted: none, roll_hold,"),
+        (["ship_amber", "--to", "svg", "--at", "roll=up"], "no region 'roll'; accepted: system,"),
         (["ship_amber", "--to", "scxml", "--at", "lateral=level"], "goes with --to svg only"),
         (["ship_amber", "--to", "svg", "--output", "/no/such/folder/a.svg"], "can't be written"),
         ([str(CHARTS / "aircraft" / "light_single.yaml"), "--to", "svg"], "light_single.yaml:"),

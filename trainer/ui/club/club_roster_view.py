@@ -53,6 +53,7 @@ class ClubRosterView(QWidget):
         self.instructor_name = QLineEdit()
         self.add_instructor = button("Add instructor", "main")
         self.aircraft = table("Aircraft", AIRCRAFT_HEADS, 3)
+        self.next_stage = button("Give it its next stage")
         self.installation = Picker("Installation")
         self.title = QLineEdit()
         self.stage = EdgedSpin()
@@ -76,7 +77,14 @@ class ClubRosterView(QWidget):
         fill_picker(self.installation, [(name, fit.title) for name, fit in fits])
         if not self.required.count():
             self._show_required()
+        self.next_stage.setEnabled(bool(aircraft))
         self._drop_card()
+        self._show_member()
+
+    def _show_member(self) -> None:
+        """What is done to a member needs one in hand."""
+        for one in (self.put_on, self.on_board, self.card):
+            one.setEnabled(self.member is not None)
 
     @property
     def member(self) -> Member | None:
@@ -152,6 +160,18 @@ class ClubRosterView(QWidget):
 
         tried(show, self.failed.emit)
 
+    def _take_next_stage(self) -> None:
+        """Take the name of the aircraft in hand over, so that no second one comes of it."""
+        book, place = self._desk.opened, self.aircraft.currentRow()
+        one = book.aircraft()[place]
+        self.title.setText(one.title)
+        self.installation.setCurrentIndex(self.installation.findData(one.installation_id))
+        self.stage.setValue(one.stage + 1)
+        required = book.requirements(one.id)
+        self.valid_days.setValue(max((each.valid_days for each in required), default=365))
+        self._show_required()
+        self.installation.setFocus()
+
     def _save_aircraft(self) -> None:
         def save() -> None:
             self._desk.save_aircraft(
@@ -221,6 +241,7 @@ class ClubRosterView(QWidget):
         self.valid_days.setSuffix(" days")
         self.title.setPlaceholderText("as the installation")
         column.addWidget(self.aircraft, 1)
+        column.addLayout(row(self.next_stage))
         column.addWidget(label("New aircraft, or the next stage of one of that name", "group"))
         column.addLayout(
             row(
@@ -238,6 +259,8 @@ class ClubRosterView(QWidget):
     def _connect(self) -> None:
         self.add_member.clicked.connect(self._add_member)
         self.member_name.returnPressed.connect(self._add_member)
+        self.members.currentCellChanged.connect(lambda *_places: self._show_member())
+        self.next_stage.clicked.connect(self._take_next_stage)
         self.put_on.clicked.connect(self._put_on)
         self.on_board.clicked.connect(self._switch_board)
         self.card.clicked.connect(self._take_card)
