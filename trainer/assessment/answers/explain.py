@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from trainer.assessment.answers.facts import deciding_facts, state_without
+from trainer.assessment.answers.word_list import word_list
 from trainer.charts.installation import Installation
 from trainer.charts.spec import All, ChartSpec, Guard, In
 from trainer.lesson.answer import Answer
@@ -81,7 +82,7 @@ def kept_sentence(wrong: Collection[str], moved: Collection[str]) -> str:
     cells = [CELL_TITLES[cell].lower() for cell in CELLS if cell in wrong and cell not in moved]
     if not cells:
         return ""
-    names = " and ".join((", ".join(cells[:-1]), cells[-1])) if len(cells) > 1 else cells[0]
+    names = word_list(cells)
     stay = "stay as they were" if len(cells) > 1 else "stays as it was"
     them = "them" if len(cells) > 1 else "it"
     return f"{names[:1].upper()}{names[1:]} {stay}: no rule moves {them} here."

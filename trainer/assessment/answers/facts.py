@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from trainer.assessment.answers.word_list import word_list
 from trainer.charts.conflicts import ordered_rules
 from trainer.charts.guard import Configuration, compile_guard
 from trainer.charts.machine import MAXIMUM_ROUNDS
@@ -125,7 +126,7 @@ class _Moment:
         labels = [region.states[name].label for name in told]
         if region.kind == "armed":
             return " or ".join(labels)
-        return f"{region.label[:1].lower()}{region.label[1:]} is {_listed(labels)}"
+        return f"{region.label[:1].lower()}{region.label[1:]} is {word_list(labels, 'or')}"
 
     def after(self, rules: Iterable[RuleSpec], event: str) -> _Moment:
         """Return the moment one microstep later; `event` empty: rules that act by themselves."""
@@ -139,9 +140,3 @@ class _Moment:
                 after[rule.region] = rule.target
                 moved.add(rule.region)
         return _Moment(self.chart, tuple(after.values()), self.bits)
-
-
-def _listed(labels: list[str]) -> str:
-    if len(labels) < 2:
-        return "".join(labels)
-    return f"{', '.join(labels[:-1])} or {labels[-1]}"

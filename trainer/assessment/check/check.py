@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from trainer.assessment.answers.prediction import Confidence
 from trainer.assessment.check.check_form import CheckForm, CheckPlan
-from trainer.assessment.check.sprt import Decision, cut_score
+from trainer.assessment.check.sprt import Decision, Sprt, cut_score
 from trainer.assessment.items.item import Item
 from trainer.session.annunciation import Annunciation
 
@@ -179,17 +179,23 @@ class Check:
         return tuple(self._result(name, answers[name]) for name in sorted(answers))
 
     def _result(self, name: str, answers: list[bool]) -> CompetencyResult:
-        each, rates = self.plan.each, self.plan.each or self.plan.rates
+        rates = self.plan.each or self.plan.rates
         right, wrong = sum(answers), len(answers) - sum(answers)
-        decision = rates.decide(right, wrong)
-        if each is not None:
-            so_far = [sum(answers[:count]) for count in range(1, len(answers) + 1)]
-            decided = (
-                each.decide(good, count - good, self.plan.each_most)
-                for count, good in enumerate(so_far, 1)
-            )
-            decision = next((one for one in decided if one != "open"), "open")
+        if self.plan.each is None:
+            decision = rates.decide(right, wrong)
+        else:
+            decision = self._first_decision(self.plan.each, answers)
         return CompetencyResult(name, right, wrong, decision, rates.ratio(right, wrong) >= 0.0)
+
+    def _first_decision(self, each: Sprt, answers: list[bool]) -> Decision:
+        """Return what a competency's own test decided first: more answers don't change it."""
+        right = 0
+        for count, is_right in enumerate(answers, 1):
+            right += is_right
+            decision = each.decide(right, count - right, self.plan.each_most)
+            if decision != "open":
+                return decision
+        return "open"
 
     def is_ready(self, one: CompetencyResult) -> bool:
         """Return True if a member is ready in a competency, as far as the check can tell.
