@@ -11,8 +11,8 @@ from contextlib import contextmanager
 def no_collecting() -> Iterator[None]:
     """Make objects without looking for unreachable cycles among them; afterwards as before.
 
-    An exploration keeps millions of tuples that hold no cycle: going through them again and again
-    takes a quarter of its time (measured in `tests/benchmarks/test_logic_speed.py`).
+    An exploration keeps millions of tuples that hold no cycle, and going through them again and
+    again takes a third of its time (Ship Slate: 47 s of processor time with, 32 s without).
 
     Example:
         >>> with no_collecting():

@@ -169,20 +169,18 @@ class Table:
 
     def _ends(self, configuration: Configuration, cube: Cube) -> list[Leaf]:
         ends: list[Leaf] = []
-
-        def settle(
-            configuration: Configuration, cube: Cube, fired: tuple[RuleSpec, ...], rounds: int
-        ) -> None:
-            if rounds > MAXIMUM_ROUNDS:
-                raise UnsettledError(tuple(dict.fromkeys(rule.id for rule in fired[-20:])))
-            for part, after, rules in self._automatic(configuration, cube):
-                if rules:
-                    settle(after, part, fired + rules, rounds + 1)
-                else:
-                    ends.append(Leaf(part, after, fired, rounds))
-
-        settle(configuration, cube, (), 0)
+        self._follow(Leaf(cube, configuration, (), 0), ends)
         return ends
+
+    def _follow(self, leaf: Leaf, ends: list[Leaf]) -> None:
+        """Go on from a place on the way until it rests, and add every end."""
+        if leaf.rounds > MAXIMUM_ROUNDS:
+            raise UnsettledError(tuple(dict.fromkeys(rule.id for rule in leaf.fired[-20:])))
+        for part, after, rules in self._automatic(leaf.configuration, leaf.cube):
+            if rules:
+                self._follow(Leaf(part, after, leaf.fired + rules, leaf.rounds + 1), ends)
+            else:
+                ends.append(Leaf(part, after, leaf.fired, leaf.rounds))
 
     def send(
         self, configuration: Configuration, cube: Cube, event: str, *, at_rest: bool = True
