@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-import os
 import random
-import signal
-import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
 
-import trainer
 from tests.helpers.check_window import ME, kept
+from tests.helpers.killing import told_until_killed
 from tests.helpers.small_bank import PLANS, prepare
 from trainer.records.check_sitting import sittings
 from trainer.records.store import FILE_NAME, Store
@@ -24,19 +20,8 @@ _LONGEST_WAIT_S = 0.15
 
 def run_and_kill(folder: Path, chance: random.Random) -> list[list[str]]:
     """Start the program, kill it some time after its first item, return what it said."""
-    process = subprocess.Popen(
-        [sys.executable, str(_VICTIM), str(folder)], stdout=subprocess.PIPE, text=True,
-        env={**os.environ, "PYTHONPATH": str(Path(trainer.__file__).parents[1])},
-    )  # fmt: skip
-    try:
-        first = process.stdout.readline()
-        assert first.startswith("asked "), first
-        time.sleep(chance.uniform(0.0, _LONGEST_WAIT_S))
-    finally:
-        process.send_signal(signal.SIGKILL)
-        rest, _ = process.communicate(timeout=60)
-    lines = [first, *rest.splitlines(keepends=True)]
-    return [line.split() for line in lines if line.endswith("\n")]
+    wait_s = chance.uniform(0.0, _LONGEST_WAIT_S)
+    return [line.split() for line in told_until_killed(_VICTIM, folder, wait_s=wait_s)]
 
 
 def kill_in_checks(folder: Path, kills: int) -> int:

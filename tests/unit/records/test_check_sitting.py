@@ -5,18 +5,14 @@ from __future__ import annotations
 import csv
 import io
 import json
-import os
 import random
-import signal
-import subprocess
 import sys
-import time
 from dataclasses import asdict, replace
 from pathlib import Path
 
 import pytest
 
-import trainer
+from tests.helpers.killing import told_until_killed
 from tests.unit.records.conftest import build_attempt
 from trainer.app import Workspace
 from trainer.assessment.answers.prediction import Prediction
@@ -303,17 +299,8 @@ def kill_while_answering(folder: Path, kills: int) -> int:
     acknowledged: list[str] = []
     waiting = ""
     for _ in range(kills):
-        process = subprocess.Popen(
-            [sys.executable, str(_VICTIM), str(path)], stdout=subprocess.PIPE, text=True,
-            env={**os.environ, "PYTHONPATH": str(Path(trainer.__file__).parents[1])},
-        )  # fmt: skip
-        first = process.stdout.readline()
-        assert first.startswith("asked ")
-        time.sleep(chance.uniform(0, 0.02))
-        process.send_signal(signal.SIGKILL)
-        rest, _ = process.communicate(timeout=30)
-        lines = [first, *rest.splitlines(keepends=True)]
-        told = [line.split() for line in lines if line.endswith("\n")]
+        lines = told_until_killed(_VICTIM, path, wait_s=chance.uniform(0, 0.02))
+        told = [line.split() for line in lines]
         with Store.open(path) as store:
             (state,) = sittings(store)
             kept = [one.item_id for one in answers_of(store, state.sitting)]

@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 import json
-import os
 import random
 import shutil
-import signal
 import sqlite3
-import subprocess
 import sys
-import time
 from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-import trainer
+from tests.helpers.killing import told_until_killed
 from trainer.records.club_attempts import attempts_of
 from trainer.records.club_book import ClubBook
 from trainer.records.club_import import import_results
@@ -27,26 +23,11 @@ pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="needs SIGKILL")
 
 NOW = "2026-03-10T12:00:00Z"
 _VICTIM = Path(__file__).with_name("victim.py")
-_ENVIRONMENT = {**os.environ, "PYTHONPATH": str(Path(trainer.__file__).parents[1])}
 _SAMPLE = Path(__file__).with_name("samples") / "attempts-1.sqlite3"
 
 
 def _kill_after(wait_s: float, *arguments: str | Path) -> list[str]:
-    """Start the victim, kill it some time after it has begun, return what it said."""
-    process = subprocess.Popen(
-        [sys.executable, str(_VICTIM), *map(str, arguments)],
-        stdout=subprocess.PIPE,
-        text=True,
-        env=_ENVIRONMENT,
-    )
-    assert process.stdout is not None
-    first = process.stdout.readline()
-    time.sleep(wait_s)
-    process.send_signal(signal.SIGKILL)
-    rest, _ = process.communicate(timeout=30)
-    lines = (first + rest).splitlines(keepends=True)
-    assert lines, "the victim died before it began"
-    return [line.strip() for line in lines if line.endswith("\n")]
+    return told_until_killed(_VICTIM, *arguments, wait_s=wait_s)
 
 
 def _kill_while_adding(path: Path, template: str, kills: int) -> None:
