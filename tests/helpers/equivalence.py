@@ -8,8 +8,6 @@ ever differs.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from tests.helpers.charts import machine_for
 from tests.helpers.mutants import Mutant
 from trainer.charts.cubes import FREE, Cube, meet
@@ -31,13 +29,13 @@ class _NotingTable(Table):
         self.passed: dict[Configuration, set[Configuration]] = {}
         self._top: Configuration = machine.initial
 
-    def _settle(
-        self, configuration: Configuration, cube: Cube, fired: tuple[RuleSpec, ...], rounds: int
-    ) -> Iterator[Leaf]:
-        if rounds == 0:
-            self._top = configuration
-        self.passed.setdefault(self._top, set()).add(configuration)
-        yield from super()._settle(configuration, cube, fired, rounds)
+    def _ends(self, configuration: Configuration, cube: Cube) -> list[Leaf]:
+        self._top = configuration
+        return super()._ends(configuration, cube)
+
+    def _follow(self, leaf: Leaf, ends: list[Leaf]) -> None:
+        self.passed.setdefault(self._top, set()).add(leaf.configuration)
+        super()._follow(leaf, ends)
 
 
 class Equivalence:
