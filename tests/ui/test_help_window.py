@@ -6,8 +6,8 @@ import re
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt, QUrl
-from PySide6.QtGui import QImage, QShortcut
+from PySide6.QtCore import QRect, Qt, QUrl
+from PySide6.QtGui import QImage, QPainter, QShortcut
 from pytestqt.qtbot import QtBot
 
 from tests.helpers.guide_pictures import NAMES, SIZE_PX, take_pictures
@@ -21,6 +21,8 @@ from trainer.ui.window.top_bar import TopBar
 
 PAGE = (guide_folder() / "practice-window.md").read_text(encoding="utf-8")
 PICTURES = guide_folder() / "pictures"
+_TYPED = {"write": QRect(498, 258, 648, 300)}
+"""Where a text of many lines is typed: Qt releases differ by two pixels a line."""
 
 
 @pytest.fixture
@@ -133,14 +135,19 @@ def test_pictures_are_as_the_window_is_now(qtbot: QtBot, tmp_path: Path) -> None
     """Compared small, so that another machine's fonts don't count; a moved panel does."""
     take_pictures(tmp_path)
     for name in NAMES:
-        now, then = (thumbnail(folder / f"{name}.png") for folder in (tmp_path, PICTURES))
+        hidden = _TYPED.get(name)
+        now, then = (thumbnail(folder / f"{name}.png", hidden) for folder in (tmp_path, PICTURES))
         far = [abs(a - b) for a, b in zip(now, then, strict=True)]
         assert sum(far) / len(far) < 2.0, f"{name}: run python -m tests.helpers.guide_pictures"
 
 
-def thumbnail(path: Path) -> list[int]:
-    """Return the grey levels of a picture at an eighth of its size."""
+def thumbnail(path: Path, hidden: QRect | None) -> list[int]:
+    """Return the grey levels of a picture at an eighth of its size, a part of it painted over."""
     image = QImage(str(path)).convertToFormat(QImage.Format.Format_RGB32)
+    if hidden is not None:
+        painter = QPainter(image)
+        painter.fillRect(hidden, Qt.GlobalColor.white)
+        painter.end()
     small = image.scaled(
         SIZE_PX[0] // 8,
         SIZE_PX[1] // 8,
