@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -236,6 +237,23 @@ def test_comments_stay_through_every_change_of_the_flight(qtbot: QtBot, window: 
     page.text.undo()
     page.take_text()
     assert writing.text != before  # what was done on the timeline can be taken back
+
+
+def test_a_lesson_that_is_cut_says_that_it_takes_less(qtbot: QtBot, window: MainWindow) -> None:
+    record(qtbot, window)
+    page = window.desk.write.page
+    text = re.sub("^minutes: .*$", "minutes: 30  # with the talk", page.writing.text, flags=re.M)
+    page.text.setPlainText(text)
+    page.take_text()
+    wait_flown(qtbot, window)
+    whole_s = page.writing.story.ended_s
+    page.flight.choose(place_of(page.writing, Do("heading_select")))
+    qtbot.mouseClick(page.flight.end, LEFT)
+    wait_flown(qtbot, window)
+    left = page.writing.story.ended_s / whole_s
+    assert left < 0.9
+    assert page.writing.lesson.minutes == pytest.approx(30.0 * left, abs=0.26)
+    assert "# with the talk" in page.writing.text
 
 
 def test_preview_keeps_no_answer_and_comes_back(qtbot: QtBot, window: MainWindow) -> None:

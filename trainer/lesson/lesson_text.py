@@ -16,7 +16,7 @@ from ruamel.yaml.error import YAMLError
 from trainer.lesson.spec import Lesson, Start, Step
 from trainer.lesson.writer import write_lesson
 
-__all__ = ["with_start", "with_steps"]
+__all__ = ["with_minutes", "with_start", "with_steps"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +90,26 @@ def with_start(text: str, lesson: Lesson, start: Start) -> str:
     inside = lines[old[0] : old[1]]
     comments = [line.strip() for line in inside if line.lstrip().startswith("#")]
     return "\n".join([*lines[: old[0]], *comments, *made[new[0] : new[1]], *lines[old[1] :]]) + "\n"
+
+
+def with_minutes(text: str, minutes: float) -> str:
+    """Return a lesson's text with another length; the text itself if it names none.
+
+    Args:
+        text: The lesson as it stands.
+        minutes: The length wanted [min].
+
+    Example:
+        >>> print(with_minutes("minutes: 4  # about", 1.5), end="")
+        minutes: 1.5  # about
+    """
+    place = _lines_of_key(text, "minutes")
+    if place is None or place[1] - place[0] != 1:
+        return text
+    lines = text.splitlines()
+    old = lines[place[0]]
+    lines[place[0]] = f"minutes: {minutes:g}{_behind(old)}"
+    return "\n".join(lines) + "\n"
 
 
 def _comments_of_gone(

@@ -37,6 +37,8 @@ class Edit:
     at: int
     start: Start | None = None
     """Another start for the lesson; None: its own stays."""
+    left: float = 1.0
+    """Share of the flight that is left after a cut, from 0 to 1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +114,12 @@ def cut_after(story: Story, moment: Moment) -> Edit:
             now_s = one.ended_s
     if ends_s - now_s > _NEAR_S:
         steps.append(Wait(round(ends_s - now_s, 2)))
-    return Edit(_merged(steps), min(moment.step, len(steps) - 1))
+    at = min(moment.step, len(steps) - 1)
+    return Edit(_merged(steps), at, left=_share(ends_s, story))
+
+
+def _share(kept_s: float, story: Story) -> float:
+    return kept_s / story.ended_s if story.ended_s > 0.0 else 1.0
 
 
 def cut_before(story: Story, moment: Moment, begin: Callable[[Start], Session]) -> Edit:
@@ -130,7 +137,7 @@ def cut_before(story: Story, moment: Moment, begin: Callable[[Start], Session]) 
     elif here.ended_s - moment.t_s > _NEAR_S:
         is_until = isinstance(here.step, WaitUntil)
         steps.insert(0, here.step if is_until else Wait(round(here.ended_s - moment.t_s, 2)))
-    return Edit(_joined(story, steps), 0, start)
+    return Edit(_joined(story, steps), 0, start, _share(story.ended_s - moment.t_s, story))
 
 
 def questioned(story: Story, moment: Moment, question: Predict) -> Edit:

@@ -283,6 +283,7 @@ def test_cut_after_and_before(flown, workspace):
     edit = rewrite.cut_after(story, change)
     short = flown(with_steps(TEXT, story.lesson, edit.steps))
     assert short.ended_s == pytest.approx(change.t_s + rewrite.TAIL_S)
+    assert edit.left == pytest.approx(short.ended_s / story.ended_s)
     assert not any(isinstance(step, Predict) for step in short.lesson.steps)
     moment = moment_of(story, at(story, Predict))
     edit = rewrite.cut_before(story, moment, lambda s: workspace.begin("ship_amber", s))
@@ -290,6 +291,7 @@ def test_cut_after_and_before(flown, workspace):
     late = flown(text)
     assert late.problem == ""
     assert late.ended_s == pytest.approx(story.ended_s - moment.t_s)
+    assert edit.left == pytest.approx(late.ended_s / story.ended_s)
     assert isinstance(late.lesson.steps[0], Predict)
     assert late.lesson.start.initial.altitude_ft == pytest.approx(4000, abs=60)
     for kept in ("# for Tuesday", "# as in the club's practice", "# now it flies", "# the last one",

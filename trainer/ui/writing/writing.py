@@ -15,10 +15,10 @@ from trainer.charts.spec import ChartSpec
 from trainer.document import parse_document
 from trainer.errors import FileError, FileProblem, TrainerError
 from trainer.lesson import rewrite
-from trainer.lesson.lesson_text import with_start, with_steps
+from trainer.lesson.lesson_text import with_minutes, with_start, with_steps
 from trainer.lesson.loader import read_lesson
 from trainer.lesson.questioning import usual_question
-from trainer.lesson.recording import Timeline, to_lesson
+from trainer.lesson.recording import LEAST_MINUTES, Timeline, to_lesson
 from trainer.lesson.rewrite import Edit
 from trainer.lesson.spec import Lesson, Predict, PromptKind
 from trainer.lesson.story import Moment, Story
@@ -249,6 +249,9 @@ class Writing:
         text = with_steps(self.text, self.lesson, edit.steps)
         if edit.start is not None:
             text = with_start(text, replace(self.lesson, steps=edit.steps), edit.start)
+        if edit.left < 1.0:
+            half_minutes = round(2.0 * self.lesson.minutes * edit.left)
+            text = with_minutes(text, max(LEAST_MINUTES, half_minutes / 2.0))
         self.left_out = 0
         self.set_text(text)
         return edit.at
