@@ -242,18 +242,23 @@ def answer_right(window: MainWindow) -> None:
     fly_on(window)
 
 
-def test_the_next_lesson_is_offered_and_the_list_says_how_far_each_is(
-    qtbot: QtBot, lessons: Path, request: pytest.FixtureRequest
-) -> None:
-    second = LESSON.replace("title: A short lesson", "title: Another")
-    (lessons / "02-another.yaml").write_text(second, encoding="utf-8")
-    window: MainWindow = request.getfixturevalue("window")
+def fly_first_lesson(window: MainWindow) -> None:
+    """Fly the first lesson of the list from end to end, with three right answers."""
     window.open_lesson(window.desk.workspace.lesson(window.desk.workspace.lesson_paths[0]))
     window.proceed()
     for _ in range(3):
         fly_on(window)
         answer_right(window)
         window.proceed()
+
+
+def test_the_next_lesson_is_offered_and_the_list_says_how_far_each_is(
+    qtbot: QtBot, lessons: Path, request: pytest.FixtureRequest
+) -> None:
+    second = LESSON.replace("title: A short lesson", "title: Another")
+    (lessons / "02-another.yaml").write_text(second, encoding="utf-8")
+    window: MainWindow = request.getfixturevalue("window")
+    fly_first_lesson(window)
     panel = window.desk.page.lesson
     assert window.practice.flyer.phase == "finished"
     assert (panel.next.accessibleName(), panel.other.text()) == ("Next lesson", "Fly again")
@@ -261,12 +266,7 @@ def test_the_next_lesson_is_offered_and_the_list_says_how_far_each_is(
     shown = window.chooser.list
     assert [shown.item(row).data(MARK) for row in range(2)] == ["✓ all right", None]
     assert shown.currentRow() == 1  # the first that wasn't flown yet
-    window.open_lesson(window.desk.workspace.lesson(window.desk.workspace.lesson_paths[0]))
-    window.proceed()
-    for _ in range(3):
-        fly_on(window)
-        answer_right(window)
-        window.proceed()
+    fly_first_lesson(window)
     panel.next.click()
     assert window.practice.flyer.lesson.title == "Another"
 
