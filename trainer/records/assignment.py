@@ -202,7 +202,7 @@ def assignment_from_json(data: object) -> Assignment:
     values["lessons"] = require_names("lessons", values["lessons"])
     values["member_key"] = key_from_text("member_key", values["member_key"])
     if not isinstance(values["requirements"], list) or len(values["requirements"]) > 1000:
-        raise InvalidRecordError("requirements accepted: a list of at most 1000")
+        raise InvalidRecordError("requirements must be a list of at most 1000")
     values["requirements"] = tuple(_requirement(item) for item in values["requirements"])
     return Assignment(**values)
 
@@ -215,7 +215,7 @@ def key_from_text(name: str, value: object) -> bytes:
     except ValueError as error:
         raise InvalidRecordError(f"{name}: not base 64") from error
     if len(key) != 32:
-        raise InvalidRecordError(f"{name} accepted: 32 bytes")
+        raise InvalidRecordError(f"{name} must be 32 bytes")
     return key
 
 

@@ -44,11 +44,11 @@ def attempt_from_json(data: object) -> Attempt:
             require_name(name, values[name])
     require_moment("at_utc", values["at_utc"])
     if values["confidence"] not in CONFIDENCES:
-        raise InvalidRecordError(f"attempt: confidence accepted: {', '.join(CONFIDENCES)}")
+        raise InvalidRecordError(f"attempt: confidence must be one of {', '.join(CONFIDENCES)}")
     require_whole("prompt_number", values["prompt_number"], 0, 100_000)
     taken_s = values["taken_s"]
     if type(taken_s) not in (int, float) or not 0.0 <= taken_s <= 1e7:
-        raise InvalidRecordError("attempt: taken_s accepted: seconds from 0")
+        raise InvalidRecordError("attempt: taken_s must be seconds from 0")
     values["taken_s"] = float(taken_s)
     values["wrong_cells"] = require_names("wrong_cells", values["wrong_cells"])
     values["rule_ids"] = require_names("rule_ids", values["rule_ids"])

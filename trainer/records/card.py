@@ -145,7 +145,8 @@ def _require_heard(card: Card, kind: CardKind, heard_code: str) -> None:
     if card.kind != kind:
         raise PacketError(f"this is a {card.kind}; accepted here: {kind}")
     if not same_code(heard_code, card.public_key):
+        # The card's own code isn't told: it would be copied instead of being heard.
         raise PacketError(
-            f"the code heard is not that of this card ({card.short_code}): ask for it again, and "
-            "if it still differs, somebody has changed the card on its way"
+            "the code heard is not that of this card: have it read aloud again, and if it still "
+            "differs, somebody has changed the card on its way"
         )

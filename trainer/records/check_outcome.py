@@ -146,10 +146,10 @@ def outcome_from_json(data: object) -> CheckOutcome:
     given = {"check": None, **data} if isinstance(data, dict) else data
     fields = object_of("outcome", given, tuple(CheckOutcome.__dataclass_fields__))
     if fields["verdict"] not in VERDICTS:
-        raise InvalidRecordError(f"outcome: verdict accepted: {', '.join(VERDICTS)}")
+        raise InvalidRecordError(f"outcome: verdict must be one of {', '.join(VERDICTS)}")
     rules = fields["rules"]
     if not isinstance(rules, dict):
-        raise InvalidRecordError("outcome: rules accepted: an object of rule and hash")
+        raise InvalidRecordError("outcome: rules must be an object of rule and hash")
     return CheckOutcome(
         aircraft_id=require_name("aircraft_id", fields["aircraft_id"]),
         stage=require_whole("stage", fields["stage"], 1, 1000),
@@ -171,7 +171,9 @@ def whole_check_from_json(data: object) -> WholeCheck | None:
     fields = object_of("check", data, tuple(WholeCheck.__dataclass_fields__))
     for name, accepted in (("decision", WholeDecision), ("believed", Believed)):
         if fields[name] not in get_args(accepted):
-            raise InvalidRecordError(f"check: {name} accepted: {', '.join(get_args(accepted))}")
+            raise InvalidRecordError(
+                f"check: {name} must be one of {', '.join(get_args(accepted))}"
+            )
     answered = require_whole("answered", fields["answered"], 0, 10_000)
     return WholeCheck(
         decision=fields["decision"],
@@ -186,7 +188,7 @@ def whole_check_from_json(data: object) -> WholeCheck | None:
 def rules_from_json(data: object) -> dict[str, str]:
     """Return rule ids with their fingerprints, checked."""
     if not isinstance(data, dict) or len(data) > 1000:
-        raise InvalidRecordError("rules accepted: an object of at most 1000 rules")
+        raise InvalidRecordError("rules must be an object of at most 1000 rules")
     return {require_name("rule", key): require_name("hash", data[key]) for key in data}
 
 
@@ -218,5 +220,5 @@ def misconceptions_from_json(data: object) -> tuple[FoundMisconception, ...]:
 
 def _items(name: str, data: object) -> list[object]:
     if not isinstance(data, list) or len(data) > 1000:
-        raise InvalidRecordError(f"{name} accepted: a list of at most 1000 items")
+        raise InvalidRecordError(f"{name} must be a list of at most 1000 items")
     return data

@@ -21,7 +21,7 @@ _MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|\+00:00)", r
 def object_of(title: str, data: object, names: tuple[str, ...]) -> dict[str, Any]:
     """Return `data` as an object with exactly the fields `names`."""
     if not isinstance(data, dict):
-        raise InvalidRecordError(f"{title} accepted: an object; found {type(data).__name__}")
+        raise InvalidRecordError(f"{title} must be an object; found {type(data).__name__}")
     if set(data) != set(names):
         odd = ", ".join(sorted(str(name) for name in set(data) ^ set(names)))
         raise InvalidRecordError(f"{title}: fields missing or unknown: {odd[:200]}")
@@ -29,9 +29,23 @@ def object_of(title: str, data: object, names: tuple[str, ...]) -> dict[str, Any
 
 
 def require_text(name: str, value: object, longest: int = MAX_TEXT) -> str:
-    """Return a text that is not blank."""
-    if not isinstance(value, str) or not value.strip() or len(value) > longest:
-        raise InvalidRecordError(f"{name} accepted: a text of 1 to {longest} characters")
+    """Return a text that is not blank.
+
+    Raises:
+        InvalidRecordError: If it is none, blank, or longer than `longest` [characters].
+
+    Example:
+        >>> require_text("note", "Armed is not active.")
+        'Armed is not active.'
+    """
+    if not isinstance(value, str):
+        raise InvalidRecordError(f"{name} must be a text; found {type(value).__name__}")
+    if not value.strip():
+        raise InvalidRecordError(f"the {name} is empty: write 1 to {longest} characters")
+    if len(value) > longest:
+        raise InvalidRecordError(
+            f"the {name} is too long: it has {len(value)} characters; at most {longest} are kept"
+        )
     try:
         value.encode()
     except UnicodeEncodeError as error:
@@ -43,21 +57,21 @@ def require_name(name: str, value: object) -> str:
     """Return a name or identity: one printable line."""
     text = require_text(name, value, MAX_NAME)
     if not text.isprintable():
-        raise InvalidRecordError(f"{name} accepted: one line of printable characters")
+        raise InvalidRecordError(f"{name} must be one line of printable characters")
     return text
 
 
 def require_names(name: str, value: object, most: int = 1000) -> tuple[str, ...]:
     """Return a list of names."""
     if not isinstance(value, list) or len(value) > most:
-        raise InvalidRecordError(f"{name} accepted: a list of at most {most} names")
+        raise InvalidRecordError(f"{name} must be a list of at most {most} names")
     return tuple(require_name(name, item) for item in value)
 
 
 def require_whole(name: str, value: object, least: int, most: int) -> int:
     """Return a whole number between two bounds, both included."""
     if type(value) is not int or not least <= value <= most:
-        raise InvalidRecordError(f"{name} accepted: a whole number from {least} to {most}")
+        raise InvalidRecordError(f"{name} must be a whole number from {least} to {most}")
     return value
 
 
@@ -76,7 +90,7 @@ def moment_of(text: str, name: str = "moment") -> datetime:
     """
     if not _MOMENT.fullmatch(text):
         raise InvalidRecordError(
-            f"{name} accepted: a moment in UTC such as 2026-03-01T18:05:09Z; found {text[:40]!r}"
+            f"{name} must be a moment in UTC such as 2026-03-01T18:05:09Z; found {text[:40]!r}"
         )
     try:
         return datetime.fromisoformat(text).astimezone(UTC)

@@ -124,9 +124,9 @@ def _envelope(data: bytes) -> dict[str, Any]:
         raise PacketError(f"fields missing or unknown: {odd[:200]}")
     for name in _FIELDS:
         if name != "version" and not isinstance(envelope[name], str):
-            raise PacketError(f"{name}: accepted: a text")
+            raise PacketError(f"{name} must be a text")
     if envelope["kind"] not in get_args(Kind):
-        raise PacketError(f"kind accepted: {', '.join(get_args(Kind))}")
+        raise PacketError(f"kind must be one of {', '.join(get_args(Kind))}")
     return envelope
 
 
@@ -139,7 +139,7 @@ def _parse(text: str, title: str) -> dict[str, Any]:
             error
         )
     if not isinstance(value, dict):
-        raise PacketError(f"{title}: accepted: an object")
+        raise PacketError(f"{title} must be an object")
     return value
 
 
@@ -160,7 +160,7 @@ def _bytes_of(name: str, text: str, length: int) -> bytes:
     except (binascii.Error, ValueError) as error:
         raise PacketError(f"{name}: not base 64") from error
     if len(data) != length or base64.b64encode(data).decode() != text:
-        raise PacketError(f"{name}: accepted: {length} bytes in base 64")
+        raise PacketError(f"{name} must be {length} bytes in base 64")
     return data
 
 

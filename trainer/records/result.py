@@ -117,7 +117,7 @@ def result_from_json(data: object) -> Result:
     assignment_id = fields["assignment_id"]
     for name, most in (("attempts", MOST_ATTEMPTS), ("outcomes", 10_000)):
         if not isinstance(fields[name], list) or len(fields[name]) > most:
-            raise InvalidRecordError(f"{name} accepted: a list of at most {most}")
+            raise InvalidRecordError(f"{name} must be a list of at most {most}")
     return Result(
         member=require_name("member", fields["member"]),
         book_key=key_from_text("book_key", fields["book_key"]),

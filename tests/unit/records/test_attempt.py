@@ -27,9 +27,9 @@ def test_sure_and_wrong_is_only_both(make_attempt: Any) -> None:
 @pytest.mark.parametrize(
     ("field", "value", "word"),
     [
-        ("id", "", "id accepted"),
-        ("member", "x" * 3000, "member accepted"),
-        ("confidence", "certain", "confidence accepted: sure, think_so, guess"),
+        ("id", "", "the id is empty"),
+        ("member", "x" * 3000, "the member is too long"),
+        ("confidence", "certain", "confidence must be one of sure, think_so, guess"),
         ("prompt_number", -1, "prompt_number"),
         ("prompt_number", True, "prompt_number"),
         ("taken_s", float("nan"), "taken_s"),

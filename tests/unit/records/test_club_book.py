@@ -64,7 +64,7 @@ def test_next_stage_replaces_the_requirements_but_keeps_the_earlier_ones(club: A
     ("call", "error", "word"),
     [
         (lambda book: book.add_member("Robin Vale", NOW), RecordsError, "UNIQUE"),
-        (lambda book: book.add_member("  ", NOW), InvalidRecordError, "name accepted"),
+        (lambda book: book.add_member("  ", NOW), InvalidRecordError, "the name is empty"),
         (lambda book: book.add_member("A\nB", NOW), InvalidRecordError, "one line"),
         (lambda book: book.add_member("A", "today"), InvalidRecordError, "joined_utc"),
         (lambda book: book.member(99), UnknownEntryError, "number 99"),
