@@ -12,6 +12,7 @@ from trainer.assessment.diagnosis.diagnosis import Declared, Finding
 from trainer.assessment.diagnosis.diagnosis_words import evidence_words, topic_words, verdict_words
 from trainer.assessment.wrong_rules.library import Library
 from trainer.cli.output import DONE, FINDINGS, Output
+from trainer.cli.ranges import inner_share
 from trainer.errors import FileError, FileProblem, TrainerError
 from trainer.records.attempt import Attempt
 from trainer.records.attempt_check import attempt_from_json
@@ -30,7 +31,7 @@ MOST_BYTES = 50_000_000
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.add_argument("answers", type=Path, help="attempts, one JSON object a line")
-    parser.add_argument("--noise", type=float, default=0.10, help="declared share of slips")
+    parser.add_argument("--noise", type=inner_share, default=0.10, help="declared share of slips")
 
 
 def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
@@ -74,9 +75,23 @@ def _diagnose(attempts: list[Attempt], noise: float, workspace: Workspace, outpu
     found = diagnose_attempts(attempts, items, installation, library.beliefs, Declared(noise=noise))
     for attempt in found.left_out:
         output.message(f"left out: {item_id_of(attempt)}, lesson or item changed or not here")
+    if found.repeated:
+        times = "1 answer came" if found.repeated == 1 else f"{found.repeated} answers came"
+        output.message(f"{times} again with the same id, and counted once")
+    _print_sure_and_wrong(member, found, output)
     _print(member, installation, found.finding, library, output)
     _print_confidence(member, found, output)
     return found.finding.verdict
+
+
+def _print_sure_and_wrong(member: str, found: MemberDiagnosis, output: Output) -> None:
+    """Print what a member was sure of and wrong about: it comes before any other finding."""
+    for one in found.sure_and_wrong:
+        data = {
+            "kind": "sure_and_wrong", "member": member, "id": one.id, "item": item_id_of(one),
+            "question": one.question, "wrong_cells": list(one.wrong_cells),
+        }  # fmt: skip
+        output.emit(data, f"{member}, sure and wrong: [{item_id_of(one)}] {one.question}")
 
 
 def _print(
@@ -102,7 +117,7 @@ def _print(
                 "fitting": [a.item.id for a in one.fitting],
                 "contradicting": [a.item.id for a in one.contradicting], "words": text,
             }  # fmt: skip
-            label = "suspected, too few answers: " if kind == "suspicion" else ""
+            label = "suspected, too few questions: " if kind == "suspicion" else ""
             output.emit(row, f"  {label}{text}")
 
 

@@ -21,6 +21,7 @@ from trainer.assessment.items.bank import Bank, build_bank
 from trainer.assessment.wrong_rules.library import Library, load_folder
 from trainer.assessment.wrong_rules.misconception import Misconception
 from trainer.cli.output import DONE, Output
+from trainer.cli.ranges import any_share, inner_share, whole
 
 HELP = "play simulated members against the item bank and print how well they are diagnosed"
 PARTS = (
@@ -32,14 +33,24 @@ _NOISES = (0.05, 0.10, 0.20)
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.add_argument("--installation", default="ship_amber", help="whose logic")
-    parser.add_argument("--members", type=int, default=100, help="simulated members of each kind")
-    parser.add_argument("--noise", type=float, default=0.10, help="share of answers that slip")
-    parser.add_argument("--lures", type=float, default=0.0, help="share of slips that imitate a "
-                        "wrong rule; the others are any strip")  # fmt: skip
+    parser.add_argument(
+        "--members", type=whole(1), default=100, help="simulated members of each kind"
+    )
+    parser.add_argument(
+        "--noise", type=inner_share, default=0.10, help="share of answers that slip"
+    )
+    parser.add_argument(
+        "--lures", type=any_share, default=0.0,
+        help="share of slips that imitate a wrong rule; the others are any strip",
+    )  # fmt: skip
     parser.add_argument("--seed", type=int, default=2026, help="the same seed: the same figures")
-    parser.add_argument("--rules", type=int, help="only so many misconceptions, drawn by the seed")
-    parser.add_argument("--folds", type=int, default=5, help="held_out: the misconceptions in so "
-                        "many parts, library and bank built anew without each")  # fmt: skip
+    parser.add_argument(
+        "--rules", type=whole(1), help="only so many misconceptions, drawn by the seed"
+    )
+    parser.add_argument(
+        "--folds", type=whole(2), default=5, help="held_out: the misconceptions in so many parts, "
+        "library and bank built anew without each",
+    )  # fmt: skip
     parser.add_argument("--only", nargs="+", choices=PARTS, default=PARTS, help="which figures")
 
 

@@ -25,12 +25,14 @@ class MemberDiagnosis:
         used: Each answer with the item that it answers, in the order of the answers.
         left_out: Answers whose lesson or item is gone or has changed.
         calibration: Right answers by confidence.
+        repeated: How many records came again with an id that was there already; they don't count.
     """
 
     finding: Finding
     used: tuple[tuple[Attempt, Item], ...]
     left_out: tuple[Attempt, ...]
     calibration: tuple[CalibrationRow, ...]
+    repeated: int = 0
 
     @property
     def sure_and_wrong(self) -> tuple[Attempt, ...]:
@@ -67,15 +69,19 @@ def diagnose_attempts(
     """Return what answers say.
 
     Args:
-        attempts: Answers of one member in one aircraft, oldest first.
+        attempts: Answers of one member in one aircraft, oldest first; of two with one id, as two
+            exports put together have, the first counts.
         items: Items by id, of lessons and of the bank.
         installation: Id of the aircraft's installation.
         listed: Ids of all wrong rules of the installation's library, shown by these items or not:
             who answered the prompts of one lesson hasn't been asked about most of them.
         declared: What is assumed of answers; None: as usual.
     """
-    used, left_out = [], []
+    once: dict[str, Attempt] = {}
     for one in attempts:
+        once.setdefault(one.id, one)
+    used, left_out = [], []
+    for one in once.values():
         item = items.get(item_id_of(one))
         if item is not None and item.true.to_json() == one.actual:
             used.append((one, item))
@@ -87,4 +93,5 @@ def diagnose_attempts(
     for one, item in used:
         diagnosis.answer(item, Annunciation.from_json(one.predicted))
     rows = calibration((one.confidence, one.is_right) for one, _ in used)
-    return MemberDiagnosis(diagnosis.finding(), tuple(used), tuple(left_out), rows)
+    repeated = len(attempts) - len(once)
+    return MemberDiagnosis(diagnosis.finding(), tuple(used), tuple(left_out), rows, repeated)

@@ -112,8 +112,68 @@ def test_the_command_diagnoses_answers_to_the_bank(tmp_path, monkeypatch, capsys
     said = capsys.readouterr()
     rows = [json.loads(line) for line in said.out.splitlines()]
     assert code == (1 if holds else 0)
-    assert rows[0]["kind"] == "diagnosis"
-    assert rows[0]["answers"] == len(attempts)
+    sure = [row["id"] for row in rows if row["kind"] == "sure_and_wrong"]
+    assert sure == [one.id for one in attempts if not one.is_right]
+    assert bool(sure) == holds
+    # What was sure and wrong comes before everything else.
+    diagnosis = rows[len(sure)]
+    assert diagnosis["kind"] == "diagnosis"
+    assert diagnosis["answers"] == len(attempts)
     assert (rule in {row["id"] for row in rows if row["kind"] == "misconception"}) == holds
     assert "left out: no such item" in said.err
     assert rows[-1] == {"kind": "end", "members": 1}
+
+
+def test_the_same_record_again_counts_once():
+    """Two exports put together hold every answer twice."""
+    wrong = [one for one in answers_under(most_exposed(), ME) if not one.is_right][:2]
+    once = diagnose_attempts(wrong, items_by_id(), SHIP, listed())
+    again = diagnose_attempts([*wrong, *wrong, *wrong], items_by_id(), SHIP, listed())
+    assert (once.repeated, again.repeated) == (0, 4)
+    assert again.finding == once.finding
+    assert again.used == once.used
+
+
+def test_the_same_item_answered_again_and_again_names_no_rule():
+    """Three answers must fit, to three different items: one is remembered, not thought out anew."""
+    rule = most_exposed()
+    one = next(
+        one
+        for one in answers_under(rule, ME)
+        if not one.is_right and len(items_by_id()[one.item_id].answers) == 1
+    )
+    six = [replace(one, id=f"day {day}") for day in range(6)]
+    found = diagnose_attempts(six, items_by_id(), SHIP, listed())
+    assert found.repeated == 0
+    assert found.finding.answered == 6
+    assert [len(each.fitting) for each in found.finding.suspected] == [6]
+    assert found.finding.held == ()
+    assert found.finding.verdict != "holds"
+
+
+def test_the_command_says_how_many_answers_came_again(tmp_path, monkeypatch, capsys):
+    monkeypatch.setenv("MODE_TRAINER_DATA", str(tmp_path))
+    keep_small_bank(tmp_path)
+    one = json.dumps(answers_under("", ME)[0].to_json())
+    path = tmp_path / "answers.jsonl"
+    path.write_text(f"{one}\n{one}\n{one}\n", "utf-8")
+    main(["diagnose", str(path)])
+    assert "2 answers came again with the same id, and counted once" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        *(["diagnose", "x.jsonl", f"--noise={one}"] for one in ("0", "1", "2", "-1", "nan", "inf")),
+        *(["simulate", f"--members={one}"] for one in ("0", "-5", "2.5")),
+        ["simulate", "--noise=nan"],
+        ["simulate", "--lures=1.5"],
+        ["simulate", "--rules=0"],
+        ["simulate", "--folds=1"],
+    ],
+)
+def test_a_number_out_of_its_range_is_refused_with_what_is_accepted(capsys, words):
+    with pytest.raises(SystemExit) as ended:
+        main(words)
+    assert ended.value.code == 2
+    assert "isn't accepted; accepted: a" in capsys.readouterr().err

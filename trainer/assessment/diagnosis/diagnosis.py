@@ -38,8 +38,9 @@ class Declared:
     """Wrong strips that a slip may lead to."""
     certainty: float = 0.95
     least_fitting: int = 3
-    """Answers that must fit a wrong rule before it is named: one may be a slip that looks so, and
-    two may fit a neighbouring rule that isn't listed."""
+    """Different items whose answers must fit a wrong rule before it is named: one may be a slip
+    that looks so, and two may fit a neighbouring rule that isn't listed. The same item answered
+    again is remembered rather than thought out anew."""
     clearance: float = 0.99
     """Probability of holding no listed rule at which a member is called sound: at this size of
     library it leaves no single rule unexamined."""
@@ -86,12 +87,27 @@ class Answered:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """Why a misconception is believed: the answers that fit it and not the truth, and against."""
+    """Why a misconception is believed: the answers that fit it and not the truth, and against.
+
+    Example:
+        >>> from trainer.assessment.items.item import Item, Stimulus
+        >>> right, wrong = Annunciation("autopilot"), Annunciation("director")
+        >>> wait = Stimulus("wait")
+        >>> item = Item("1", None, wait, right, right, {"lets_go": wrong}, (), "1", "", "plain")
+        >>> twice = (Answered(item, wrong), Answered(item, wrong))
+        >>> Evidence("lets_go", 0.97, twice, ()).items_fitting
+        1
+    """
 
     misconception: str
     probability: float
     fitting: tuple[Answered, ...]
     contradicting: tuple[Answered, ...]
+
+    @property
+    def items_fitting(self) -> int:
+        """How many different items have an answer that fits."""
+        return len({one.item.id for one in self.fitting})
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +205,7 @@ class Diagnosis:
         sound = float(posterior[0])
         unlisted = self.unlisted
         certain = self._certain()
-        held = [one for one in certain if len(one.fitting) >= declared.least_fitting]
+        held = [one for one in certain if one.items_fitting >= declared.least_fitting]
         suspected = tuple(one for one in certain if one not in held)
         misfit = self._misfit(int(np.argmax(posterior)))
         verdict = self._verdict(held, misfit)
@@ -258,7 +274,7 @@ class Diagnosis:
     def unconfirmed(self) -> tuple[str, ...]:
         """Return the misconceptions that are certain but for one more answer that fits."""
         least = self.declared.least_fitting
-        return tuple(e.misconception for e in self._certain() if len(e.fitting) < least)
+        return tuple(e.misconception for e in self._certain() if e.items_fitting < least)
 
     def _evidence(self, name: str, share: float) -> Evidence:
         told = [one for one in self.answered if name in one.item.answers]
