@@ -18,6 +18,7 @@ from trainer.charts.spec import (
     InvariantSpec,
     LimitSpec,
     OptionSpec,
+    Reason,
     RefusalSpec,
     RegionSpec,
     RuleSpec,
@@ -253,6 +254,7 @@ def _rule(
         rule_id, region.id, triggers, sources, target, reader.read(entry), entry.text("because"),
         entry.text("source"), by, int(entry.number("section")), effects,
         entry.texts("before", ()), read_needs(entry, options), entry.line,
+        _reasons(entry, triggers, reader),
     )  # fmt: skip
     entry.finish()
     return rule
@@ -264,13 +266,27 @@ def _refusal(
     options: dict[str, OptionSpec],
     reader: GuardReader,
 ) -> RefusalSpec | None:
+    triggers = entry.texts("on", choices=events)
     refusal = RefusalSpec(
-        entry.text("id"), entry.texts("on", choices=events), reader.read(entry),
+        entry.text("id"), triggers, reader.read(entry),
         entry.text("reason"), entry.text("because"), entry.text("source"),
         int(entry.number("section")), read_needs(entry, options), entry.line,
+        _reasons(entry, triggers, reader),
     )  # fmt: skip
     entry.finish()
     return refusal
+
+
+def _reasons(entry: Mapping, triggers: tuple[str, ...], reader: GuardReader) -> tuple[Reason, ...]:
+    """Return the sentences by cause under `because_if`; each must name its cause."""
+    found = []
+    for one in entry.entries("because_if", default=()):
+        if not any(one.has(key) for key in ("on", "in", "not_in", "when")):
+            one.problem("a sentence without a cause", "'on', 'in', 'not_in' or 'when'")
+        events = one.texts("on", (), choices=triggers)
+        found.append(Reason(events, reader.read(one), one.text("says"), one.line))
+        one.finish()
+    return tuple(found)
 
 
 def _invariant(

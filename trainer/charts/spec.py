@@ -155,6 +155,19 @@ class LimitSpec:
 
 
 @dataclass(frozen=True, slots=True)
+class Reason:
+    """The sentence for one of several causes that a rule can have.
+
+    `events` empty: whatever it answered. The guard is read as the rule's own: before it fired.
+    """
+
+    events: tuple[str, ...]
+    guard: Guard
+    says: str
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class RuleSpec:
     """One rule: in these states, on this event, if the guard holds, go there.
 
@@ -175,6 +188,8 @@ class RuleSpec:
     before: tuple[str, ...] = ()
     needs: OptionNeeds = ()
     line: int = 0
+    reasons: tuple[Reason, ...] = ()
+    """Instead of `because` after it has fired: the first whose cause was so."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,6 +205,8 @@ class RefusalSpec:
     section: int
     needs: OptionNeeds = ()
     line: int = 0
+    reasons: tuple[Reason, ...] = ()
+    """Instead of `because` after it has refused: the first whose cause was so."""
 
 
 @dataclass(frozen=True, slots=True)

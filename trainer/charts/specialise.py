@@ -19,6 +19,7 @@ from trainer.charts.spec import (
     InvariantSpec,
     Not,
     OptionNeeds,
+    Reason,
     RefusalSpec,
     RegionSpec,
     RuleSpec,
@@ -91,6 +92,7 @@ def _refusals(
             refusal,
             events=tuple(e for e in refusal.events if e in events),
             guard=simplify(refusal.guard, regions, chart),
+            reasons=_reasons(refusal.reasons, regions, chart),
         )
         for refusal in chart.refusals.values()
         if needs_met(refusal.needs, options) and set(refusal.events) & set(events)
@@ -126,9 +128,19 @@ def _rule(
     guard = simplify(rule.guard, regions, chart)
     if not sources or (rule.events and not triggers) or _is_never(guard):
         return None
-    if guard is rule.guard and (sources, triggers) == (rule.sources, rule.events):
+    reasons = _reasons(rule.reasons, regions, chart)
+    if guard is rule.guard and (sources, triggers, reasons) == (
+        rule.sources, rule.events, rule.reasons,
+    ):  # fmt: skip
         return rule
-    return replace(rule, sources=sources, events=triggers, guard=guard)
+    return replace(rule, sources=sources, events=triggers, guard=guard, reasons=reasons)
+
+
+def _reasons(
+    reasons: tuple[Reason, ...], regions: Mapping[str, RegionSpec], chart: ChartSpec
+) -> tuple[Reason, ...]:
+    simpler = [replace(one, guard=simplify(one.guard, regions, chart)) for one in reasons]
+    return tuple(one for one in simpler if not _is_never(one.guard))
 
 
 def simplify(guard: Guard, regions: Mapping[str, RegionSpec], chart: ChartSpec) -> Guard:

@@ -20,7 +20,7 @@ from trainer.records.check_outcome import rule_fingerprint
 from trainer.records.roster import Requirement
 
 _WORDS_ONLY = frozenset(
-    {"id", "line", "because", "source", "section", "label", "needs", "reason", "title"}
+    {"id", "line", "because", "source", "section", "label", "needs", "reason", "reasons", "title"}
 )
 
 

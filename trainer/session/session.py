@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from trainer.charts.guard import Configuration
 from trainer.charts.installation import Installation
 from trainer.charts.machine import Outcome
+from trainer.charts.reason import reason_of
 from trainer.flight import FlightModel, References
 from trainer.session.annunciation import Annunciation, changed_cells
 from trainer.session.effects import EFFECT_FUNCTIONS
@@ -221,6 +222,7 @@ class Session:
         """Apply an outcome's effects, settle what they enable, and record all as one step."""
         before, signals = self.annunciation, self.signal_names()
         fired = self._fired(outcome, event)
+        refusal = self._refusal(outcome, event)
         self._apply(outcome)
         for _ in range(_MAXIMUM_RESETTLES):
             bits = self._evaluate()
@@ -232,7 +234,7 @@ class Session:
             self._apply(more)
         record = StepRecord(
             self.t_s, event, by, before, self.annunciation, tuple(fired),
-            _refusal(outcome), signals,
+            refusal, signals,
         )  # fmt: skip
         self._mark(record)
         self.trace.add(record)
@@ -241,20 +243,30 @@ class Session:
     def _fired(self, outcome: Outcome, event: str) -> list[FiredRule]:
         """Return the rules of an outcome that isn't applied yet, each with what its guard read."""
         index, configuration = self.logic.machine.region_index, self.configuration
+        chart = self.logic.installation.chart
         fired = []
         for firings in outcome.microsteps:
             after = list(configuration)
             for one in firings:
                 rule = one.rule
                 after[index[rule.region]] = one.entered
+                answered = event if event in rule.events else ""
+                because = reason_of(rule, chart, configuration, self.bits, answered)
                 fired.append(
                     FiredRule(
-                        rule.id, rule.region, one.left, one.entered, rule.because, rule.by,
-                        event if event in rule.events else "", configuration, self.bits,
+                        rule.id, rule.region, one.left, one.entered, because, rule.by,
+                        answered, configuration, self.bits,
                     )
                 )  # fmt: skip
             configuration = tuple(after)
         return fired
+
+    def _refusal(self, outcome: Outcome, event: str) -> Refusal | None:
+        if outcome.refusal is None:
+            return None
+        chart = self.logic.installation.chart
+        told = reason_of(outcome.refusal, chart, outcome.configuration, self.bits, event)
+        return Refusal(outcome.refusal.id, outcome.refusal.reason, told)
 
     def _apply(self, outcome: Outcome) -> None:
         regions = self.logic.installation.chart.regions
@@ -284,9 +296,3 @@ class Session:
                 self._marks.pop(cell, None)
             else:
                 self._marks[cell] = end_s
-
-
-def _refusal(outcome: Outcome) -> Refusal | None:
-    if outcome.refusal is None:
-        return None
-    return Refusal(outcome.refusal.id, outcome.refusal.reason, outcome.refusal.because)

@@ -7,6 +7,7 @@ import pytest
 from trainer.app import Workspace
 from trainer.assessment.answers.explain import explain_firing
 from trainer.charts.guard import conjunctions
+from trainer.charts.reason import reason_of
 from trainer.charts.spec import ChartSpec, RuleSpec
 from trainer.session.record import FiredRule
 
@@ -33,7 +34,8 @@ def firing(rule: RuleSpec, source: str, chart: ChartSpec) -> FiredRule:
     bits = sum(1 << n for n, name in enumerate(chart.signals) if name in true)
     event = rule.events[0] if rule.events else ""
     return FiredRule(
-        rule.id, rule.region, source, rule.target, rule.because, rule.by,
+        rule.id, rule.region, source, rule.target,
+        reason_of(rule, chart, tuple(now.values()), bits, event), rule.by,
         event, tuple(now.values()), bits,
     )  # fmt: skip
 

@@ -17,6 +17,7 @@ from trainer.assessment.answers.explain import explain, explain_firing
 from trainer.assessment.answers.facts import deciding_facts
 from trainer.charts.guard import signals_in
 from trainer.charts.machine import AUTOMATIC, ModeMachine, UnsettledError
+from trainer.charts.reason import reason_of
 from trainer.charts.spec import ChartSpec
 from trainer.flight import InitialCondition
 from trainer.lesson.question import compute_answer
@@ -69,7 +70,8 @@ def walk(machine: ModeMachine, seed: int) -> Iterator[tuple[FiredRule, str]]:
             for one in fired:
                 yield (
                     FiredRule(
-                        one.rule.id, one.rule.region, one.left, one.entered, one.rule.because,
+                        one.rule.id, one.rule.region, one.left, one.entered,
+                        reason_of(one.rule, chart, configuration, bits, event),
                         one.rule.by, event if one.rule.events else "", configuration, bits,
                     ),
                     event,
@@ -207,7 +209,58 @@ def test_the_caution_that_ends_with_the_approach_says_nothing_of_the_height():
     assert "below_minimum_use_height" in record.signals
     (ended,) = (one for one in record.rules if one.id == "below_minimum_ends")
     assert deciding_facts(ended, chart).not_so == ("lateral mode is approach course",)
+    assert ended.because.startswith("The approach was left, so")
     assert "the aircraft is as low as before" in ended.because
+    assert "above" not in ended.because
+
+
+@pytest.mark.parametrize(
+    ("vertical", "key", "begins"),
+    [
+        ("vertical_speed", "altitude_hold", "Altitude hold keeps the altitude at hand"),
+        ("vertical_speed", "director", "With guidance off nothing is armed"),
+        ("vertical_speed", "", "Altitude capture has taken over"),
+    ],
+)
+def test_a_rule_of_several_causes_names_the_one_that_was_so(vertical, key, begins):
+    """Climbing to an armed altitude: another mode, guidance off, or the capture itself."""
+    session = workspace().begin(
+        "ship_amber",
+        Start(
+            InitialCondition(3700, 0, 95, vertical_speed_fpm=700),
+            modes=StartModes("director", "heading_select", vertical, ("altitude",)),
+            selected=Selected(altitude_ft=4000, heading_deg=0, vertical_speed_fpm=700),
+        ),
+    )
+    records = [session.press(key)] if key else []
+    while not records or not any(one.id == "altitude_arm_ends" for one in records[-1].rules):
+        assert session.t_s < 60.0
+        record = session.step()
+        records.extend([record] if record else [])
+    (ended,) = (one for one in records[-1].rules if one.id == "altitude_arm_ends")
+    chart = session.installation.chart
+    assert ended.because.startswith(begins)
+    assert " or " not in ended.because
+    assert explain_firing(ended, chart).startswith(begins)
+
+
+def test_after_any_firing_of_a_rule_of_several_causes_one_of_them_stands(walked):
+    told: dict[str, set[str]] = {}
+    for machine, firings in walked:
+        for fired in firings:
+            reasons = machine.chart.rules[fired.id].reasons
+            if reasons:
+                assert fired.because in [one.says for one in reasons], fired
+                told.setdefault(fired.id, set()).add(fired.because)
+    assert len(told) == sum(bool(rule.reasons) for rule in generic_chart().rules.values())
+    assert len(told["altitude_arm_ends"]) >= 4
+
+
+def test_no_sentence_of_the_generic_chart_offers_causes_to_choose_from():
+    chart = generic_chart()
+    for rule in (*chart.rules.values(), *chart.refusals.values()):
+        for words in (rule.because, *(one.says for one in rule.reasons)):
+            assert not re.search(r",? or ", words), words
 
 
 def test_altitude_capture_says_why_altitude_is_no_longer_armed():
@@ -215,11 +268,11 @@ def test_altitude_capture_says_why_altitude_is_no_longer_armed():
     states = {region.id: region.initial for region in chart.regions.values()}
     states |= {"engagement": "autopilot", "vertical": "altitude_capture", "altitude_arm": "armed"}
     rule = chart.rules["altitude_arm_ends"]
-    fired = FiredRule(
-        rule.id, rule.region, "armed", "clear", rule.because, rule.by, "", tuple(states.values())
-    )
+    now = tuple(states.values())
+    because = reason_of(rule, chart, now, 0)
+    fired = FiredRule(rule.id, rule.region, "armed", "clear", because, rule.by, "", now)
     assert deciding_facts(fired, chart).so == ("vertical mode is altitude capture",)
-    assert rule.because.startswith("Altitude capture has taken over, or")
+    assert because == "Altitude capture has taken over, so altitude is no longer armed."
 
 
 def test_a_cell_called_wrongly_that_no_rule_moves_is_told():

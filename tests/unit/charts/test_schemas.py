@@ -50,9 +50,9 @@ regions:
 conditions:
   calm: {label: bank is not steep, when: [not steep]}
 refusals:
-  - {id: too_steep, section: 1, on: go, when: [steep], reason: Steep, because: It is steep., source: common practice}
+  - {id: too_steep, section: 1, on: go, when: [steep], reason: Steep, because: It is steep., because_if: [{when: [steep], says: Steep it is.}], source: common practice}
 rules:
-  - {id: begin, section: 1, region: lateral, on: go, from: none, to: roll_hold, when: [calm], because: The key begins., source: common practice}
+  - {id: begin, section: 1, region: lateral, on: go, from: none, to: roll_hold, when: [calm], because: The key begins., because_if: [{on: go, in: {lateral: [none]}, says: It began.}], source: common practice}
 invariants:
   - {id: fine, sentence: It is fine., if: [steep], then: [{in: {lateral: [none, roll_hold]}}], source: common practice}
 """  # noqa: E501 - a table reads best on long lines
@@ -105,6 +105,8 @@ PLACES = [
     ("conditions", "calm"),
     ("refusals", 0),
     ("rules", 0),
+    ("refusals", 0, "because_if", 0),
+    ("rules", 0, "because_if", 0),
     ("invariants", 0),
 ]
 

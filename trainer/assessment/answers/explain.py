@@ -151,7 +151,7 @@ def explain_firing(fired: FiredRule, chart: ChartSpec) -> str:
         chart: The specialised chart that it belongs to.
     """
     rule = chart.rules[fired.id]
-    parts = [rule.because.rstrip(".")]
+    parts = [fired.because.rstrip(".")]
     armed = _armed(rule.guard, chart)
     if armed:
         parts.append(f"what was armed: {', '.join(armed)}")

@@ -190,7 +190,7 @@ def _carried(
     )
     made = replace(
         rule, id=f"believed_{name}", events=(other.id,), sources=sources, target=target,
-        because=sentence, source="believed", before=(), needs=(),
+        because=sentence, source="believed", before=(), needs=(), reasons=(),
     )  # fmt: skip
     yield Misconception(
         name, sentence, "", "automatic", f"carried over from '{rule.id}'", (Add(rule=made),)

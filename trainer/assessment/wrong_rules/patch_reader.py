@@ -108,7 +108,7 @@ class PatchReader:
         target = entry.text("to", original.target, choices=states)
         return replace(
             original, id=self._name(), events=triggers, sources=sources, target=target,
-            because=self._sentence, source="believed", before=(), line=entry.line,
+            because=self._sentence, source="believed", before=(), line=entry.line, reasons=(),
         )  # fmt: skip
 
     def refusal(self, entry: Mapping) -> RefusalSpec:
