@@ -85,6 +85,8 @@ class Answer:
 
     value: str | float
     provenance: Provenance = Provenance()
+    before: Answer | None = None
+    """What was claimed until the value was changed; None once this value stands for itself."""
 
 
 def questions_of(chart: ChartSpec) -> tuple[Question, ...]:
@@ -149,10 +151,7 @@ class Answers:
             "aircraft": self.aircraft,
             "chart": self.chart,
             "note": self.note,
-            "values": {
-                key: {"value": one.value, "provenance": asdict(one.provenance)}
-                for key, one in self.values.items()
-            },
+            "values": {key: _answer_json(one) for key, one in self.values.items()},
         }
 
     @staticmethod
@@ -163,16 +162,26 @@ class Answers:
             AnswerError: It isn't of that form.
         """
         try:
-            values = {
-                str(key): Answer(_plain(one["value"]), _provenance(one["provenance"]))
-                for key, one in data["values"].items()
-            }
+            values = {str(key): _answer(one) for key, one in data["values"].items()}
             return Answers(
                 str(data["id"]), str(data["title"]), str(data["aircraft"]), str(data["chart"]),
                 values, str(data["note"]),
             )  # fmt: skip
         except (KeyError, TypeError, AttributeError, OverflowError) as error:
             raise AnswerError(f"not a draft of answers: {error!r}") from error
+
+
+def _answer_json(answer: Answer) -> dict[str, Any]:
+    data = {"value": answer.value, "provenance": asdict(answer.provenance)}
+    if answer.before is not None:
+        data["before"] = _answer_json(replace(answer.before, before=None))
+    return data
+
+
+def _answer(data: Any) -> Answer:
+    old = data.get("before")
+    before = None if old is None else Answer(_plain(old["value"]), _provenance(old["provenance"]))
+    return Answer(_plain(data["value"]), _provenance(data["provenance"]), before)
 
 
 def _plain(value: Any) -> str | float:

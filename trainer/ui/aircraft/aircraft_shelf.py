@@ -25,7 +25,7 @@ from trainer.charts.questionnaire import (
 from trainer.charts.spec import ChartSpec
 from trainer.errors import TrainerError
 from trainer.text_file import read_text
-from trainer.ui.aircraft.answer_state import answer_problem
+from trainer.ui.aircraft.answer_state import answer_problem, unclaimed
 
 FOLDER = "aircraft-drafts"
 _LONGEST_ID = 40
@@ -70,11 +70,19 @@ class AircraftShelf:
     def begin_copy(self, original: Installation, title: str) -> Answers:
         """Return the answers of a new aircraft that begins as another is, and keep them.
 
+        Nobody has read or signed them for the new aircraft: all are placeholders, with the names
+        of documents kept to look there again.
+
         Raises:
             AnswerError: The draft can't be written.
         """
         title = title.strip() or f"Copy of {original.title}"
-        answers = replace(answers_of(original), id=self.free_id(title), title=title, note="")
+        old = answers_of(original)
+        values = {
+            key: replace(one, provenance=unclaimed(one.provenance))
+            for key, one in old.values.items()
+        }
+        answers = replace(old, id=self.free_id(title), title=title, values=values, note="")
         self.keep(answers)
         return answers
 

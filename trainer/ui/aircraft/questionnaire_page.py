@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from PySide6.QtCore import QRect, QSize, Qt, Signal
-from PySide6.QtGui import QFont, QFontMetrics, QHideEvent, QKeySequence, QShortcut
+from PySide6.QtCore import QEvent, QObject, QRect, QSize, Qt, Signal
+from PySide6.QtGui import QFont, QFontMetrics, QHideEvent, QKeyEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLineEdit,
@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from trainer.charts.installation import Provenance
-from trainer.charts.provenance import trust_words
+from trainer.charts.provenance import trust_of, trust_words
 from trainer.charts.questionnaire import (
     Answer,
     Answers,
@@ -77,6 +77,7 @@ class QuestionnairePage(QWidget):
         self.setObjectName("page")
         self.answers: Answers | None = None
         self._chart: ChartSpec | None = None
+        self._shortcuts: list[QShortcut] = []
         self._worked_on = ""
         """Key of the question below which something was typed last."""
         self.questions: tuple[Question, ...] = ()
@@ -146,6 +147,18 @@ class QuestionnairePage(QWidget):
         """Tell that nobody looks any more."""
         super().hideEvent(event)
         self.left.emit()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Keep a line edit from taking a key of the page as one of its own.
+
+        On some desktops Ctrl+E means 'end of the line' there.
+        """
+        if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.ShortcutOverride:
+            pressed = QKeySequence(event.keyCombination())
+            if any(pressed == one.key() for one in self._shortcuts):
+                event.ignore()
+                return True
+        return super().eventFilter(watched, event)
 
     def _fill_list(self) -> None:
         self.list.blockSignals(True)
@@ -222,9 +235,8 @@ class QuestionnairePage(QWidget):
         assert self.answers is not None
         assert self._chart is not None
         installation = installation_of(flyable(self.answers, self.questions), self._chart)
-        words = trust_words(installation)
-        self.statement.setText(words)
-        set_role(self.statement, "caution" if "placeholder" in words else "quiet")
+        self.statement.setText(trust_words(installation))
+        set_role(self.statement, "caution" if trust_of(installation).unsigned else "quiet")
 
     def _move(self, step: int) -> None:
         keys = [one.key for one in self.questions]
@@ -266,6 +278,9 @@ class QuestionnairePage(QWidget):
             shortcut = QShortcut(QKeySequence(keys), self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
             shortcut.activated.connect(act)
+            self._shortcuts.append(shortcut)
+        for field in self.findChildren(QLineEdit):
+            field.installEventFilter(self)
 
     def _lay_out(self) -> None:
         column = QVBoxLayout(self)

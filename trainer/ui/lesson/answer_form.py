@@ -20,6 +20,8 @@ from trainer.ui.aircraft.answer_state import (
     can_be_carried,
     carried,
     carried_words,
+    changed_answer,
+    choice_words,
     filled_state,
     state_words,
 )
@@ -91,15 +93,10 @@ class AnswerForm(QWidget):
         for widget in (self.number, self.unit, self.range):
             widget.setVisible(is_limit)
         if is_limit:
-            value = answer.value
-            self.number.setText(value if isinstance(value, str) else f"{value:g}")
+            self.number.setText(_number_text(answer.value))
             self.unit.setText(question.unit)
             self.range.setText(f"From {question.low:g} to {question.high:g} {question.unit}.")
-        where = answer.provenance
-        self._has_chosen = where.state != filled_state(where)
-        self.unknown.setChecked(where.is_unknown)
-        self.state.setCurrentIndex(STATES.index(where.state))
-        self._show_fields(where)
+        self._show_where(answer)
         self._show_state()
 
     def take_focus(self) -> None:
@@ -116,7 +113,7 @@ class AnswerForm(QWidget):
             self.choices.removeButton(old)
         self._choice_rows = []
         for number, (choice, words) in enumerate(question.choices.items()):
-            radio = QRadioButton(choice.replace("_", " ").capitalize())
+            radio = QRadioButton(choice_words(choice))
             radio.setAccessibleDescription(words)
             radio.setProperty("choice", choice)
             radio.setChecked(answer.value == choice)
@@ -142,6 +139,8 @@ class AnswerForm(QWidget):
         if is_on:
             self.state.setCurrentIndex(STATES.index("placeholder"))
             self._take()
+        elif self._answer.before is not None:
+            self._take()  # the fields speak for another value
         else:
             self._has_chosen = False
             self._follow()
@@ -175,18 +174,33 @@ class AnswerForm(QWidget):
         question = self._question
         if question is None:
             return
-        self._answer = Answer(self._value(question), self._where())
+        typed = Answer(self._value(question), self._where())
+        self._answer = changed_answer(question, self._answer, typed)
+        if self._answer.provenance != typed.provenance:
+            self._show_where(self._answer)
         self._show_state()
         self.changed.emit(self._answer)
 
+    def _show_where(self, answer: Answer) -> None:
+        """Show where an answer comes from."""
+        where = answer.provenance
+        # A state that fell because the value changed is nobody's choice: filled fields lift it.
+        self._has_chosen = where.state != filled_state(where) and answer.before is None
+        self.unknown.setChecked(where.is_unknown)
+        self.state.setCurrentIndex(STATES.index(where.state))
+        self._show_fields(where)
+
     def _show_fields(self, where: Provenance) -> None:
         for name, field in self.fields.items():
-            field.setText(getattr(where, name))
+            if field.text() != getattr(where, name):
+                field.setText(getattr(where, name))
 
     def _value(self, question: Question) -> str | float:
         if question.kind == "option":
             checked = self.choices.checkedButton()
             return checked.property("choice") if checked else str(self._answer.value)
+        if self.number.text() == _number_text(self._answer.value):
+            return self._answer.value  # shown shorter than it is, yet not touched
         text = self.number.text().strip().replace(",", ".")
         try:
             return float(text)
@@ -235,3 +249,7 @@ class AnswerForm(QWidget):
         inner.addWidget(self.problem)
         column.addWidget(frame)
         column.addStretch(1)
+
+
+def _number_text(value: str | float) -> str:
+    return value if isinstance(value, str) else f"{value:g}"
