@@ -396,7 +396,7 @@ def test_placeholders_are_told_beside_the_strip(qtbot: QtBot, tmp_path: Path) ->
     window.show_free()
     window.desk.free.start.click()
     window.driver.stop_clock()
-    assert window.desk.page.placeholders.text() == "19 placeholder limits"
+    assert window.desk.page.placeholders.text() == "19 limits not signed"
     assert "not for use in the aircraft" in window.desk.page.placeholders.toolTip()
 
 

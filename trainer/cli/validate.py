@@ -77,8 +77,11 @@ def _tell_placeholders(file: Path, installation: Installation, output: Output) -
         "installation": installation.id,
         "limits": trust.limits,
         "limit_placeholders": trust.limit_placeholders,
+        "limits_not_signed": trust.unsigned_limits,
         "options": trust.options,
         "option_placeholders": trust.option_placeholders,
+        "options_not_signed": trust.unsigned - trust.unsigned_limits,
+        "signed": trust.verified,
         "to_be_asked": trust.unknown,
     }
     output.emit(data, f"{file}: {trust_words(installation)}")

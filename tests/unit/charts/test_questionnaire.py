@@ -15,7 +15,15 @@ from hypothesis import strategies as st
 from trainer.app import Workspace
 from trainer.charts.installation import Provenance, load_installation
 from trainer.charts.installation_file import installation_text, save_installation
-from trainer.charts.provenance import limits_warning, trust_of, trust_words
+from trainer.charts.provenance import (
+    NOT_FOR_USE,
+    limits_note,
+    limits_warning,
+    list_words,
+    trained_words,
+    trust_of,
+    trust_words,
+)
 from trainer.charts.question_sheet import questions_sheet, sheet_of
 from trainer.charts.questionnaire import (
     Answer,
@@ -37,6 +45,7 @@ QUESTIONS = questions_of(AMBER.generic)
 BY_KEY = {question.key: question for question in QUESTIONS}
 HEIGHT = BY_KEY["limit:minimum_engagement_height_ft"]
 ENTERED = Provenance("entered", "supplement, section 2, revision 3", "the lead", "2026-11-01")
+SIGNED = replace(ENTERED, state="verified", verified_by="the instructor")
 
 
 def mine(answers: Answers | None = None) -> Answers:
@@ -189,11 +198,27 @@ def test_placeholders_are_counted_and_said_plainly() -> None:
             question, Answer(answers.answer(question).value, replace(ENTERED, state="entered"))
         )
     full = installation_of(answers, AMBER.generic)
-    assert "placeholder" in trust_words(full)
-    assert "0 of" in trust_words(full)
-    assert limits_warning(full) == ""
+    options = len(AMBER.options)
+    everything = f"{count} of {count} limits and {options} of {options} options"
+    assert trust_words(full) == f"{everything} are entered but not signed: {NOT_FOR_USE}."
+    assert "placeholder" not in limits_note(full) + limits_warning(full)
+    assert limits_note(full) == f"{count} limits not signed"
+    assert limits_warning(full).startswith(f"{count} of {count} limits of My ship aren't signed")
+    assert list_words(full) == f"{len(QUESTIONS)} of {len(QUESTIONS)} entered but not signed"
     one = installation_of(answers.with_answer(HEIGHT, Answer(800.0)), AMBER.generic)
-    assert limits_warning(one).startswith(f"1 of {count} limits of My ship")
+    assert f"(1 placeholder, {count - 1} entered only)" in limits_warning(one)
+
+
+def test_only_what_is_signed_is_free_of_a_warning() -> None:
+    answers = mine()
+    for question in QUESTIONS:
+        answers = answers.with_answer(question, Answer(answers.answer(question).value, SIGNED))
+    full = installation_of(answers, AMBER.generic)
+    assert trust_of(full).unsigned == 0
+    assert limits_warning(full) == limits_note(full) == ""
+    assert trained_words(list(full.limits.values()), full.title) == ""
+    assert trust_words(full) == "Every limit and option is signed by an instructor."
+    assert list_words(full) == f"all {len(QUESTIONS)} values signed"
 
 
 def test_sheet_lists_unknown_answers_first_and_every_form_has_every_question() -> None:

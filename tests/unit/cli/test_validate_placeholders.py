@@ -20,10 +20,13 @@ def test_placeholders_are_counted_in_json(capsys: pytest.CaptureFixture[str]) ->
     assert told["limit_placeholders"] == told["limits"] > 0
     assert told["option_placeholders"] == told["options"] > 0
     assert told["to_be_asked"] == 0
+    assert told["limits_not_signed"] == told["limits"]
+    assert told["options_not_signed"] == told["options"]
+    assert told["signed"] == 0
     assert end == {"kind": "end", "files": 1, "problems": 0}
 
 
 def test_placeholders_are_said_in_words(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["validate", str(SHIP)]) == 0
     out = capsys.readouterr().out
-    assert "are placeholders: not for use." in out
+    assert "are placeholders: not for use in the aircraft until an instructor has signed." in out

@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
 from trainer.charts.installation import Installation
-from trainer.charts.provenance import trust_of, trust_words
+from trainer.charts.provenance import list_words, trust_of, trust_words
 from trainer.charts.questionnaire import Answers, questions_of
 from trainer.ui.look.kit import button, label, panel, set_role
 
@@ -123,7 +123,8 @@ class AircraftPage(QWidget):
             return
         words = trust_words(row.installation)
         self.statement.setText(words)
-        set_role(self.statement, "caution" if "placeholder" in words else "right")
+        is_open = trust_of(row.installation).unsigned
+        set_role(self.statement, "caution" if is_open else "right")
         self.facts.setText(_facts(row))
         self.note.setText(row.installation.note)
 
@@ -159,11 +160,7 @@ def _row_words(row: AircraftRow) -> str:
     draft = ", unsaved answers" if row.draft is not None else ""
     if row.installation is None:
         return f"{row.title}\n{whose}{draft}"
-    trust = trust_of(row.installation)
-    open_count = trust.limit_placeholders + trust.option_placeholders
-    everything = trust.limits + trust.options
-    state = f"{open_count} of {everything} placeholders" if open_count else "no placeholders"
-    return f"{row.title}\n{whose}, {state}{draft}"
+    return f"{row.title}\n{whose}, {list_words(row.installation)}{draft}"
 
 
 def _facts(row: AircraftRow) -> str:
