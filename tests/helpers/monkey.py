@@ -183,8 +183,8 @@ def what_is_wrong(window: MainWindow) -> str:
     page = window.pages.currentWidget()
     if not page.isVisible() or window.pages.count() > 40:
         return f"the page {type(page).__name__} isn't to be seen, or pages pile up"
-    if not window.note.text():
-        return "the bottom line is empty: the cautions must be seen"
+    if not (window.foot.caution.text() and window.foot.caution.isVisible()):
+        return "the caution isn't to be seen"
     practice = window.practice
     if practice is None:
         return ""

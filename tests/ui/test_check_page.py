@@ -54,7 +54,7 @@ from trainer.ui.check.check_bank_worker import BankNews, compute_bank
 from trainer.ui.check.check_intro import CheckIntro
 from trainer.ui.club.member_exchange import MemberExchange
 from trainer.ui.strip.design_edit import with_word
-from trainer.ui.window.main_window import CAUTION, MainWindow
+from trainer.ui.window.main_window import MainWindow
 
 LEFT = Qt.MouseButton.LeftButton
 CLUB = "Meadow Flying Club"
@@ -347,7 +347,7 @@ def test_gone_on_with_after_the_program_was_started_again(qtbot: QtBot, window: 
     other.top.check.click()
     other.desk.rooms.check_door.intro.resume.click()
     assert asked(at_item(qtbot, other)) == waiting
-    assert other.note.text() == CAUTION  # nothing waits any more
+    assert other.note.text() == ""  # nothing waits any more
     other.close()
 
 
@@ -380,7 +380,7 @@ def test_another_name_for_a_check_is_told_and_where_the_rest_stands(
     assert window.note.text().startswith(f"You are now '{ME}'")
     assert "7 answers stand under 'Me'" in window.note.text()
     answer(door)
-    assert window.note.text() == CAUTION  # told once, then the cautions are back
+    assert window.note.text() == ""  # told once
     door.stop()
     window.show_attempts()
     assert "7 answers stand under 'Me'" in window.desk.attempts.empty.text()

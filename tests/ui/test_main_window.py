@@ -20,7 +20,8 @@ from trainer.records.store import FILE_NAME, Store
 from trainer.session.annunciation import CELLS, Annunciation, AxisAnnunciation
 from trainer.ui.look.marked_rows import MARK
 from trainer.ui.practice.controls import PREFERRED_KEYS
-from trainer.ui.window.main_window import CAUTION, MainWindow
+from trainer.ui.window.foot_line import CAUTION
+from trainer.ui.window.main_window import MainWindow
 from trainer.ui.window.preferences import load_preferences
 
 LEFT = Qt.MouseButton.LeftButton
@@ -191,6 +192,75 @@ def test_lesson_with_the_keyboard_alone(qtbot: QtBot, window: MainWindow) -> Non
     assert window.pages.currentWidget() is window.chooser
     assert window.chooser.record.text() == "3 answers so far, 2 right"
     assert window.chooser.list.item(0).data(MARK) == "tried, 2 of 3 right"
+
+
+def give_third_answer(qtbot: QtBot, window: MainWindow) -> None:
+    """Answer the first lesson's questions by keyboard; what comes of the last isn't known yet."""
+    window.chooser.list.setFocus()
+    key(qtbot, Qt.Key.Key_Return)
+    key(qtbot, Qt.Key.Key_Return)
+    for answer in (FIRST, SECOND, THIRD):
+        fly_on(window)
+        build_with_keys(qtbot, window, answer)
+        key(qtbot, Qt.Key.Key_1, CTRL)
+        key(qtbot, Qt.Key.Key_Return)
+        if answer is not THIRD:
+            key(qtbot, Qt.Key.Key_Return)
+    window.driver.stop_clock()
+    assert window.practice.flyer.phase == "revealing"
+
+
+def test_enter_once_more_while_time_shows_the_answer_does_nothing(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    give_third_answer(qtbot, window)
+    page = window.desk.page
+    for _ in range(3):
+        focused = QApplication.focusWidget()
+        assert focused is page or page.isAncestorOf(focused)
+        key(qtbot, Qt.Key.Key_Return)
+        assert window.pages.currentWidget() is page
+        assert window.practice.flyer.phase == "revealing"
+    fly_on(window)
+    assert window.practice.flyer.phase == "explained"
+    assert page.lesson.next.hasFocus()
+
+
+@pytest.mark.parametrize("way", ["lessons", "attempts", "restart", "close"])
+def test_an_answer_that_is_in_is_kept_though_one_leaves_before_it_is_known(
+    qtbot: QtBot, window: MainWindow, tmp_path: Path, way: str
+) -> None:
+    give_third_answer(qtbot, window)
+    leave = {
+        "lessons": window.top.lessons.click,
+        "attempts": window.top.attempts.click,
+        "restart": window.top.restart.click,
+        "close": window.close,
+    }
+    leave[way]()
+    with Store.open(tmp_path / "data" / FILE_NAME) as store:
+        newest = store.attempts()[0]
+    assert newest.prompt_number == 3
+    assert newest.is_right
+    assert newest.actual == THIRD.to_json()
+    if way == "attempts":
+        assert window.desk.attempts.table.rowCount() == 3
+
+
+def test_focus_stays_in_a_page_whose_button_is_switched_off(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    key(qtbot, "D", CTRL)
+    page = window.pages.currentWidget()
+    for take_away in (lambda: page.new.setEnabled(False), page.new.hide):
+        page.new.setEnabled(True)
+        page.new.setFocus()
+        take_away()
+        assert QApplication.focusWidget() is page
+        key(qtbot, Qt.Key.Key_Return)
+        assert window.pages.currentWidget() is page
+    key(qtbot, Qt.Key.Key_Tab)
+    assert page.isAncestorOf(QApplication.focusWidget())
 
 
 def test_what_was_not_asked_for_in_a_lesson_is_told_and_no_answer_after_it_is_kept(
@@ -400,8 +470,36 @@ def test_refusal_is_said_with_its_reason(qtbot: QtBot, window: MainWindow) -> No
 def test_cautions_are_always_in_the_window(qtbot: QtBot, window: MainWindow) -> None:
     for stroke in (Qt.Key.Key_F2, Qt.Key.Key_F3, Qt.Key.Key_F4):
         qtbot.keyClick(window, stroke)
+        assert window.foot.caution.isVisible()
+        assert window.foot.caution.text() == CAUTION
+        window.say("Something is told.", "told")
+        assert window.foot.caution.isVisible()
         assert window.note.isVisible()
-        assert window.note.text() == CAUTION
+
+
+def test_what_was_told_goes_with_its_page_and_after_some_seconds(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    window.say("Packed 1 lesson.", "told")
+    qtbot.wait(1)
+    qtbot.keyClick(window, Qt.Key.Key_F3)
+    assert window.note.text() == ""
+    assert not window.note.isVisible()
+    window.say("Packed 1 lesson.", "told")
+    window.foot._over.setInterval(1)
+    window.say("Packed 2 lessons.", "told")
+    qtbot.waitUntil(lambda: window.note.text() == "")
+    window.say("Not saved: the disk is full")
+    qtbot.wait(5)
+    assert window.note.text() == "Not saved: the disk is full"  # a problem stands
+
+
+def test_what_is_told_with_a_page_comes_with_it(qtbot: QtBot, window: MainWindow) -> None:
+    window.say("The first page's.", "told")
+    qtbot.wait(1)
+    window.say("The next page's.", "told")
+    window.show_settings()
+    assert window.note.text() == "The next page's."
 
 
 def test_broken_lesson_is_named_and_the_others_stay(

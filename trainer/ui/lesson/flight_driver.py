@@ -25,13 +25,31 @@ class FlightDriver(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self.practice: Practice | None = None
+        self._practice: Practice | None = None
         self._frame = 0
         self._last_tick_s = time.monotonic()
         self._timer = QTimer(self)
         self._timer.setInterval(_FRAME_MS)
         self._timer.setTimerType(Qt.TimerType.PreciseTimer)
         self._timer.timeout.connect(self._tick)
+
+    @property
+    def practice(self) -> Practice | None:
+        """What flies; of the one that is left an answer that is in is kept."""
+        return self._practice
+
+    @practice.setter
+    def practice(self, practice: Practice | None) -> None:
+        self.settle()
+        self._practice = practice
+
+    def settle(self) -> None:
+        """Let an answer that is in be known and kept, whatever becomes of the flight."""
+        if self._practice is not None:
+            try:
+                self._practice.settle()
+            except TrainerError as error:
+                self.failed.emit(f"The answer isn't kept: {error}")
 
     def start_clock(self) -> None:
         """Let time run with the clock on the wall."""

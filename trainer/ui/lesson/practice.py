@@ -274,6 +274,18 @@ class Practice:
             self._note(self.flyer.proceed() or ())
         self.is_running = self.flyer.phase == "running"
 
+    def settle(self) -> None:
+        """Fly an answer that is in to its end, so that it is kept though nobody waits for it.
+
+        Raises:
+            TrainerError: The flight can't go on.
+        """
+        had = len(self.flyer.outcomes)
+        while self.flyer.phase == "revealing":
+            self._note(self.flyer.advance(_LONGEST_TICK_S))
+        if len(self.flyer.outcomes) > had:
+            self._keep_last()
+
     def toggle_run(self) -> None:
         """Run or pause."""
         self.looking = None

@@ -14,15 +14,16 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QPaintEvent
-from PySide6.QtWidgets import QApplication, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QMainWindow, QVBoxLayout, QWidget
 
 from trainer.errors import TrainerError
 from trainer.ui.lesson.flight_driver import FlightDriver
 from trainer.ui.lesson.lesson_chooser import LessonChooser
-from trainer.ui.look.kit import label, set_role
 from trainer.ui.look.palette import palette_of
 from trainer.ui.look.theme import THEMES, Appearance, style_sheet
+from trainer.ui.window.foot_line import FootLine
 from trainer.ui.window.lesson_steps import take_main_step
+from trainer.ui.window.page_stack import PageStack
 from trainer.ui.window.preferences import load_preferences, save_preferences
 from trainer.ui.window.top_bar import TopBar
 from trainer.ui.window.window_keys import WindowKeys
@@ -36,10 +37,6 @@ if TYPE_CHECKING:
     from trainer.ui.window.desk import Desk
 
 TITLE = "Mode trainer"
-CAUTION = (
-    "A training aid, not an approved device; no loggable time. Limits are placeholders until an"
-    " instructor has entered and signed them."
-)
 
 
 class MainWindow(QMainWindow):
@@ -64,8 +61,9 @@ class MainWindow(QMainWindow):
         self.has_painted = False
         self.top = TopBar()
         self.chooser = LessonChooser()
-        self.pages = QStackedWidget()
-        self.note = label(CAUTION, "quiet", wraps=True)
+        self.pages = PageStack()
+        self.foot = FootLine()
+        self.note = self.foot.message
         self.driver = FlightDriver(self)
         self._lay_out()
         self._connect()
@@ -263,6 +261,7 @@ class MainWindow(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         """Keep what is to be remembered."""
         self.driver.stop_clock()
+        self.driver.settle()
         if not self.isMaximized():
             self._remember(width_px=self.width(), height_px=self.height())
         self._remember(is_maximised=self.isMaximized())
@@ -295,9 +294,8 @@ class MainWindow(QMainWindow):
             self.say(self.desk.recorder.problem)
 
     def say(self, words: str, role: str = "caution") -> None:
-        """Show a problem in the bottom line, news as `told`, or the cautions if there is none."""
-        self.note.setText(words or CAUTION)
-        set_role(self.note, role if words else "quiet")
+        """Show a problem above the caution, or news as `told`; nothing takes it away."""
+        self.foot.say(words, role)
 
     def _begin(self, start: Callable[[Desk], Practice]) -> None:
         if self.desk is None:
@@ -330,6 +328,7 @@ class MainWindow(QMainWindow):
         """Go back to the page from which a flight was begun."""
         from trainer.ui.check.item_practice import ItemPractice
 
+        self.driver.settle()
         if isinstance(self.practice, ItemPractice):
             self.practice.then()
         elif self.practice is not None and self.practice.is_preview:
@@ -340,6 +339,7 @@ class MainWindow(QMainWindow):
     def restart(self) -> None:
         """Begin what flies again."""
         if self.practice is not None and self.desk is not None:
+            self.driver.settle()
             self.driver.act(lambda practice: practice.restart())
             self.say("")
             self.desk.page.show_practice(self.practice)
@@ -368,8 +368,7 @@ class MainWindow(QMainWindow):
         column.setSpacing(2)
         column.addWidget(self.top)
         column.addWidget(self.pages, 1)
-        self.note.setContentsMargins(8, 0, 8, 0)
-        column.addWidget(self.note)
+        column.addWidget(self.foot)
         self.setCentralWidget(body)
         self.top.show_flying(False)
         self.go_to(self.chooser)
@@ -378,6 +377,7 @@ class MainWindow(QMainWindow):
         top = self.top
         self.driver.changed.connect(self.refresh)
         self.driver.failed.connect(self.say)
+        self.pages.currentChanged.connect(lambda _place: self.foot.turn_page())
         top.lessons_asked.connect(self.show_lessons)
         top.attempts_asked.connect(self.show_attempts)
         top.free_asked.connect(self.show_free)
