@@ -183,6 +183,23 @@ class Workspace:
         """
         return load_check_plans(self.check_plans_path)
 
+    def require_assignable(self, lessons: Iterable[str], form: str) -> None:
+        """Refuse what no member could do: an unknown lesson, or a form that the club hasn't got.
+
+        Args:
+            lessons: Ids of lessons.
+            form: Id of a form of the check.
+
+        Raises:
+            TrainerError: One isn't there; the message lists those that are.
+        """
+        forms, known = self.check_plans(), [path.stem for path in self.lesson_paths]
+        if form not in forms:
+            raise TrainerError(f"no form '{form}' of the check; accepted: {', '.join(forms)}")
+        unknown = [one for one in lessons if one not in known]
+        if unknown:
+            raise TrainerError(f"no lesson '{unknown[0]}'; accepted: {', '.join(known)}")
+
     def library(self, name: str) -> Library:
         """Return the misconceptions fitted to an installation.
 

@@ -37,7 +37,8 @@ from trainer.records.error import CorruptStoreError
 from trainer.records.packet import read_file_bytes
 
 
-def _issue(arguments: argparse.Namespace, output: Output, _workspace: Workspace) -> int:
+def _issue(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+    workspace.require_assignable(arguments.lesson, arguments.form)
     with open_book(arguments.book) as book:
         member = book.member_named(arguments.member)
         data = issue_assignment(
@@ -195,7 +196,7 @@ def _declare_issue(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("aircraft", metavar="AIRCRAFT", help="on which aircraft of the book")
     parser.add_argument("file", type=Path, help="assignment file to write")
     parser.add_argument("--lesson", action="append", default=[], help="lesson id; may be repeated")
-    parser.add_argument("--form", default="A", help="form of the check")
+    parser.add_argument("--form", default="A", help="id of a form of the club's check")
     parser.add_argument("--seed", type=int, default=1, help="draws the check's questions")
     parser.add_argument("--due", required=True, help="day, as 2026-03-20")
 

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from pathlib import Path
 
 from trainer.app import Workspace
 from trainer.cli.action import Action, now_utc, open_book, write_file
 from trainer.cli.output import DONE, Output
 from trainer.errors import TrainerError
+from trainer.records.board_change import replacing_words
 from trainer.records.card import enrol_member, read_card, write_card
 from trainer.records.club_book import ClubBook
 from trainer.records.error import UnknownEntryError
 from trainer.records.packet import read_file_bytes
-from trainer.records.roster import Aircraft
+from trainer.records.roster import Aircraft, Requirement
 from trainer.records.signing import CLUB_KEY_FILE, SigningKey
 from trainer.records.store import data_folder
 
@@ -58,6 +60,24 @@ def _add_member(arguments: argparse.Namespace, output: Output, _workspace: Works
     return DONE
 
 
+def _require_meant(
+    book: ClubBook,
+    aircraft: Aircraft,
+    required: Sequence[Requirement],
+    arguments: argparse.Namespace,
+    workspace: Workspace,
+) -> None:
+    """Refuse to put an aircraft in another one's place unless that is asked for."""
+    titles = {name: one.title for name, one in workspace.installations.items()}
+    replaced = replacing_words(book, aircraft, required, now_utc=now_utc(), titles=titles)
+    if replaced and not arguments.replace:
+        stage = book.one_aircraft(aircraft.id).stage
+        raise TrainerError(
+            f"{replaced} Nothing was changed: name a new aircraft with --id, say --stage "
+            f"{stage + 1} for its next stage, or --replace if you mean it"
+        )
+
+
 def _add_aircraft(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
     required = workspace.requirements(arguments.installation, arguments.valid_days)
     if arguments.competency:
@@ -74,6 +94,7 @@ def _add_aircraft(arguments: argparse.Namespace, output: Output, workspace: Work
     name = arguments.id or arguments.installation
     aircraft = Aircraft(name, title, arguments.installation, arguments.stage)
     with open_book(arguments.book) as book:
+        _require_meant(book, aircraft, required, arguments, workspace)
         book.set_aircraft(aircraft, required)
     for one in required:
         data = {"kind": "requirement", "competency": one.competency_id, "rules": len(one.rules)}
@@ -158,6 +179,10 @@ def _declare_aircraft(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--competency", action="append", default=[], metavar="ID", help="require only these"
     )
+    parser.add_argument(
+        "--replace", action="store_true",
+        help="put it in the place of another aircraft of this id, or go back a stage",
+    )  # fmt: skip
 
 
 def _declare_instructor(parser: argparse.ArgumentParser) -> None:

@@ -204,8 +204,11 @@ def _once_ready(
     expires = moment_of(outcome.at_utc) + timedelta(days=requirement.valid_days)
     cell = replace(cell, expires_utc=expires.strftime("%Y-%m-%dT%H:%M:%SZ"))
     if cell.changed_rules:
-        rules = ", ".join(cell.changed_rules)
-        because = f"the aircraft's fit changed since the check at stage {outcome.stage}: {rules}"
+        rules = counted(len(cell.changed_rules), "rule")
+        because = (
+            f"the aircraft's fit changed since the check at stage {outcome.stage}: {rules} "
+            "changed, new or gone"
+        )
         return replace(cell, status="expired", because=because)
     if expires <= now:
         because = f"checked {outcome.at_utc[:10]}, valid {counted(requirement.valid_days, 'day')}"

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
-from trainer.records.board import Board, CellKey, Status
+from trainer.records.board import Board, CellKey, Status, changed_rules, counted
+from trainer.records.board_query import read_board
 from trainer.records.club_book import ClubBook
 from trainer.records.field_check import moment_of
-from trainer.records.roster import Member, Requirement
+from trainer.records.roster import Aircraft, Member, Requirement, is_replaced
 
 SOON = timedelta(days=30)
 """Readiness that ends within this time is worth a call.  Source: chosen for teaching."""
@@ -67,6 +68,61 @@ def board_changes(before: Mapping[CellKey, Status], after: Board) -> tuple[Board
         for cell in (after.cell(member.id, one.competency_id),)
         for old in (before.get((member.id, one.competency_id), "not_started"),)
         if old != cell.status
+    )
+
+
+def readiness_lost(
+    book: ClubBook, aircraft_id: str, after: Sequence[Requirement], now_utc: str
+) -> int:
+    """Return how many cells of an aircraft are ready now and wouldn't be with other requirements.
+
+    Raises:
+        UnknownEntryError: If the book has no such aircraft.
+    """
+    new = {one.competency_id: one.rules for one in after}
+    board = read_board(book, aircraft_id, now_utc)
+    return sum(
+        board.cell(member.id, one.competency_id).status == "ready"
+        and bool(changed_rules(one.rules, new.get(one.competency_id, {})))
+        for member in board.members
+        for one in board.requirements
+    )
+
+
+def replacing_words(
+    book: ClubBook,
+    after: Aircraft,
+    required: Sequence[Requirement],
+    *,
+    now_utc: str,
+    titles: Mapping[str, str],
+) -> str:
+    """Say what saving an aircraft would do to another one that has its place in the book.
+
+    Args:
+        book: The club's book.
+        after: The aircraft as it would be saved.
+        required: What it would require.
+        now_utc: This moment.
+        titles: Words for each installation.
+
+    Returns:
+        Nothing for a new aircraft, or for the next stage of one that is there.
+    """
+    before = {one.id: one for one in book.aircraft()}.get(after.id)
+    if before is None or not is_replaced(before, after):
+        return ""
+    old, new = (titles.get(one.installation_id, one.installation_id) for one in (before, after))
+    what = (
+        f"it would go back to stage {after.stage}"
+        if before.installation_id == after.installation_id
+        else f"the installation '{new}' at stage {after.stage} would take its place, which is not "
+        f"its next stage, {before.stage + 1}"
+    )
+    lost = counted(readiness_lost(book, before.id, required, now_utc), "cell")
+    return (
+        f"'{before.title}' is in the book with the installation '{old}' at stage {before.stage}; "
+        f"{what}. On its board {lost} that read 'ready' would expire or go."
     )
 
 

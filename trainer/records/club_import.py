@@ -22,6 +22,8 @@ from trainer.records.club_attempts import add_attempts
 from trainer.records.club_book import ClubBook
 from trainer.records.error import PacketError
 from trainer.records.import_check import (
+    BookTitles,
+    book_titles,
     new_attempts,
     new_outcomes,
     require_assignment,
@@ -87,11 +89,12 @@ def preview_result(book: ClubBook, data: bytes, book_key: bytes, now_utc: str) -
     require_sense_of_time(result, now_utc)
     attempts = new_attempts(book, result, member, now_utc)
     outcomes = new_outcomes(book, result, member, now_utc)
+    titles = book_titles(book)
     changes = (
         f"{member.name}: {len(attempts)} new answers "
         f"({len(result.attempts) - len(attempts)} in the book already or past retention)",
-        *dict.fromkeys(_whole_change(one) for one in outcomes if one.check),
-        *(_outcome_change(one) for one in outcomes),
+        *dict.fromkeys(_whole_change(one, titles) for one in outcomes if one.check),
+        *(_outcome_change(one, titles) for one in outcomes),
     )
     warnings = warnings_about(book, result, member)
     return ResultPreview(
@@ -157,14 +160,15 @@ def import_results(
     return done
 
 
-def _whole_change(one: CheckOutcome) -> str:
-    return f"{one.aircraft_id}, check of {one.at_utc[:10]}, {one.check}"
+def _whole_change(one: CheckOutcome, titles: BookTitles) -> str:
+    return f"{titles.aircraft_of(one)}, check of {one.at_utc[:10]}, {one.check}"
 
 
-def _outcome_change(one: CheckOutcome) -> str:
+def _outcome_change(one: CheckOutcome, titles: BookTitles) -> str:
     words = one.verdict.replace("_", " ")
     found = "".join(f"; {wrong.sentence}" for wrong in one.misconceptions)
-    return f"{one.aircraft_id}, {one.competency_id}: {words} ({one.at_utc[:10]}){found}"
+    craft, competency = titles.aircraft_of(one), titles.competency_of(one)
+    return f"{craft}, {competency}: {words} ({one.at_utc[:10]}){found}"
 
 
 def _add_outcomes(connection: sqlite3.Connection, preview: ResultPreview) -> None:

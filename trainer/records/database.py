@@ -7,6 +7,7 @@ what the tables mean: `store` and `club_book` do.
 from __future__ import annotations
 
 import os
+import re
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -20,6 +21,7 @@ from trainer.records.error import (
     ChangedSchemaError,
     CorruptStoreError,
     DiskFullError,
+    DuplicateError,
     ForeignFileError,
     InvalidRecordError,
     NotWritableError,
@@ -271,6 +273,20 @@ def understood(path: Path) -> Iterator[None]:
         raise CorruptStoreError(path, what, newest_backup(path)) from error
 
 
+_TAKEN = re.compile(r"UNIQUE constraint failed: (\w+)\.(\w+)", re.ASCII)
+
+
+def _refused(path: Path, error: str) -> RecordsError:
+    """Say what SQLite refused: for the commonest, what is there already."""
+    taken = _TAKEN.fullmatch(error)
+    if taken is None:
+        return RecordsError(path, f"nothing was stored: it doesn't fit what is there ({error})")
+    table, column = (name.replace("_", " ") for name in taken.groups())
+    return DuplicateError(
+        path, f"the {column} is taken: another {table} has it already; nothing was stored"
+    )
+
+
 def _worded(path: Path, error: sqlite3.Error) -> Exception:
     code = getattr(error, "sqlite_errorcode", 0)
     match code & 0xFF:
@@ -289,7 +305,7 @@ def _worded(path: Path, error: sqlite3.Error) -> Exception:
                 "check the disk and its free space, then do it again",
             )
         case sqlite3.SQLITE_CONSTRAINT:
-            return RecordsError(path, f"refused by a rule of the file: {error}")
+            return _refused(path, str(error))
     if isinstance(error, sqlite3.OperationalError):
         what = f"its tables aren't as this program makes them ({error})"
         return CorruptStoreError(path, what, newest_backup(path))

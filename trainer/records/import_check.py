@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import timedelta
 from itertools import pairwise
 
@@ -21,6 +23,28 @@ from trainer.records.roster import Member
 from trainer.records.signing import short_code
 
 _LATEST_SKEW = timedelta(minutes=5)
+
+
+@dataclass(frozen=True, slots=True)
+class BookTitles:
+    """The book's words for what files name by ids."""
+
+    aircraft: Mapping[str, str]
+    competencies: Mapping[str, str]
+
+    def aircraft_of(self, one: CheckOutcome) -> str:
+        """Return the words for an outcome's aircraft; its id if the book has none."""
+        return self.aircraft.get(one.aircraft_id, one.aircraft_id)
+
+    def competency_of(self, one: CheckOutcome) -> str:
+        """Return the words for an outcome's competency; its id if the book has none."""
+        return self.competencies.get(one.competency_id, one.competency_id)
+
+
+def book_titles(book: ClubBook) -> BookTitles:
+    """Return the titles of all that the book requires; of several, those of the latest stage."""
+    rows = book.database.read("SELECT competency_id, title FROM requirement ORDER BY stage, rowid")
+    return BookTitles({one.id: one.title for one in book.aircraft()}, dict(rows))
 
 
 def signing_member(book: ClubBook, signer: bytes) -> Member:
@@ -102,20 +126,27 @@ def new_outcomes(
     in_file = {one.id for one in result.attempts}
     owners = member_of_attempts(book.database, sorted(cited - in_file))
     in_book = {one_id for one_id, owner in owners.items() if owner == member.id}
-    required = _required(book)
+    required, titles = _required(book), book_titles(book)
     found: dict[tuple[str, str, str], CheckOutcome] = {}
     for one in result.outcomes:
         if known.get(_key(one), one) != one or found.get(_key(one), one) != one:
-            raise PacketError(f"contradicts what is known of {one.competency_id} at {one.at_utc}")
+            raise PacketError(
+                f"contradicts what is known of '{titles.competency_of(one)}' at {one.at_utc}"
+            )
         if (one.aircraft_id, one.competency_id) not in required:
             raise PacketError(
                 f"about {one.competency_id} of aircraft {one.aircraft_id}, which the book lacks"
             )
         missing = set(one.evidence) - in_file - in_book
         if missing:
-            raise PacketError(f"{one.competency_id} rests on {min(missing)}, which is not there")
+            raise PacketError(
+                f"'{titles.competency_of(one)}' rests on the answer {min(missing)}, which is not "
+                "there"
+            )
         if not one.evidence:
-            raise PacketError(f"{one.competency_id}: a verdict without any answer behind it")
+            raise PacketError(
+                f"'{titles.competency_of(one)}': a verdict without any answer behind it"
+            )
         if _key(one) not in known:
             found[_key(one)] = one
     limit_utc = retention_limit_utc(book, now_utc)
@@ -134,14 +165,19 @@ def warnings_about(book: ClubBook, result: Result, member: Member) -> tuple[str,
     if rows[0][0] and result.made_utc < rows[0][0]:
         found.append(f"older than the result of {rows[0][0]} that the book has already")
     aircraft = {one.id: one for one in book.aircraft()}
+    titles = book_titles(book)
     for one in result.outcomes:
         if one.aircraft_id in aircraft and one.stage != aircraft[one.aircraft_id].stage:
-            found.append(f"{one.competency_id} was checked at stage {one.stage} of the aircraft")
+            found.append(
+                f"'{titles.competency_of(one)}' was checked at stage {one.stage} of the aircraft"
+            )
         requirement = {each.competency_id: each for each in book.requirements(one.aircraft_id)}.get(
             one.competency_id
         )
         if requirement and changed_rules(one.rules, requirement.rules):
-            found.append(f"{one.competency_id} was checked under other rules than the book's")
+            found.append(
+                f"'{titles.competency_of(one)}' was checked under other rules than the book's"
+            )
     return tuple(dict.fromkeys(found))
 
 

@@ -39,6 +39,23 @@ class Aircraft:
     """Number of the fit, from 1; it grows whenever the fit changes."""
 
 
+def is_replaced(before: Aircraft, after: Aircraft) -> bool:
+    """Return whether an entry of the book would become another aircraft, or go back a stage.
+
+    Its next stage may have another installation; what was entered wrongly is told by the lead.
+
+    Example:
+        >>> before = Aircraft("one", "Ship One", "ship_one", 1)
+        >>> is_replaced(before, Aircraft("one", "Ship One", "ship_one_b", 2))
+        False
+        >>> is_replaced(before, Aircraft("one", "Ship One", "ship_two", 1))
+        True
+    """
+    if after.installation_id != before.installation_id:
+        return after.stage != before.stage + 1
+    return after.stage < before.stage
+
+
 @dataclass(frozen=True, slots=True)
 class Requirement:
     """A competency that an aircraft requires at one stage."""

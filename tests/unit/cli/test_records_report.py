@@ -13,6 +13,7 @@ import pytest
 from trainer.cli.main import main
 from trainer.records.attempt import Attempt
 from trainer.records.check_outcome import CheckOutcome
+from trainer.records.club_book import ClubBook
 from trainer.records.result import add_outcome
 from trainer.records.roster import Requirement
 from trainer.records.signing import SigningKey
@@ -116,13 +117,13 @@ def checked(store, verdict="ready", **changes):
 def test_exchange_from_assignment_to_ready(call, book, store, tmp_path):
     task, result = tmp_path / "task.json", tmp_path / "result.json"
     call("lead", "records", "club", "issue", book, MEMBER, "ship_amber", task, "--due",
-         "2026-03-20", "--lesson", "first")  # fmt: skip
+         "2026-03-20", "--lesson", "05-turning")  # fmt: skip
     seen, _ = call("member", "records", "take-assignment", task)
     assert seen[-1]["applied"] is False
     assert call("member", "records", "assignments")[0] == []
     seen, _ = call("member", "records", "take-assignment", task, "--apply")
     (taken,), _ = call("member", "records", "assignments")
-    assert (taken["id"], taken["lessons"]) == (seen[-1]["assignment"], ["first"])
+    assert (taken["id"], taken["lessons"]) == (seen[-1]["assignment"], ["05-turning"])
     checked(store)
     call("member", "records", "write-result", result, "--assignment", taken["id"])
 
@@ -275,12 +276,50 @@ def test_new_leaves_a_book_alone(call, book):
         (("add-aircraft", "ship_amber", "--competency", "flying"), FIRST),
         (("add-member", "Bo Hill", "--aircraft", "ship_slate"), "ship_amber"),
         (("issue", MEMBER, "ship_amber", "x.json", "--due", "soon"), "2026-03-20"),
+        (
+            ("issue", MEMBER, "ship_amber", "x.json", "--due", "2026-03-20", "--form", "Z"),
+            "no form 'Z' of the check; accepted: A, B, C",
+        ),
+        (
+            (
+                "issue",
+                MEMBER,
+                "ship_amber",
+                "x.json",
+                "--due",
+                "2026-03-20",
+                "--lesson",
+                "nolesson",
+            ),
+            "no lesson 'nolesson'; accepted: 01-",
+        ),
+        (("add-aircraft", "ship_slate", "--id", "ship_amber"), "its next stage, 2"),
         (("export-member", "Nobody"), MEMBER),
     ],
 )
 def test_wrong_words_are_told_with_what_is_accepted(call, book, words, found):
     _, err = call("lead", "records", "club", words[0], book, *words[1:], code=2)
     assert found in err
+
+
+def test_an_aircraft_is_put_in_anothers_place_only_if_that_is_asked_for(call, book, store):
+    def fit():
+        with ClubBook.open(book) as opened:
+            one = opened.one_aircraft("ship_amber")
+        return one.installation_id, one.stage
+
+    other = ("records", "club", "add-aircraft", book, "ship_slate", "--id", "ship_amber")
+    _, err = call("lead", *other, code=2)
+    assert "ship_amber" in err or "Ship Amber" in err
+    assert "On its board 0 cells that read 'ready' would expire or go." in err
+    assert "--replace" in err
+    assert fit() == ("ship_amber", 1)
+    call("lead", *other, "--stage", "2")
+    assert fit() == ("ship_slate", 2)
+    _, err = call("lead", *other, "--stage", "1", code=2)
+    assert "it would go back to stage 1" in err
+    call("lead", *other, "--stage", "1", "--replace")
+    assert fit() == ("ship_slate", 1)
 
 
 @pytest.mark.parametrize(("ending", "start"), [("html", b"<!DOCTYPE"), ("pdf", b"%PDF-")])

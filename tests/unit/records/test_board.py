@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -22,6 +23,7 @@ from trainer.records.board_change import (
     call_list,
     mark_seen,
     overdue,
+    replacing_words,
     seen_statuses,
 )
 from trainer.records.board_json import board_lines, call_lines, change_lines
@@ -159,10 +161,33 @@ def test_change_of_fit_expires_only_what_it_changed(
     status, because = _status(club, "lateral")
     assert status == "expired"
     assert because == (
-        "the aircraft's fit changed since the check at stage 1: lateral.capture_course"
+        "the aircraft's fit changed since the check at stage 1: 1 rule changed, new or gone"
     )
+    assert _read(club).cell(1, "lateral").changed_rules == ("lateral.capture_course",)
     assert _status(club, "vertical")[0] == "ready"
     assert _status(club, "protection")[0] == "not_started"
+
+
+def test_another_installation_in_an_aircrafts_place_is_told_with_the_readiness_lost(
+    club: Any, make_outcome: Any
+) -> None:
+    _check(club, make_outcome())
+    titles = {"sister_one": "One", "other": "Other"}
+    before = club.book.one_aircraft("sister_one")
+
+    def words(after: Aircraft, required: list[Requirement]) -> str:
+        return replacing_words(club.book, after, required, now_utc=NOW, titles=titles)
+
+    required = club.book.requirements("sister_one")
+    other = replace(before, installation_id="other")
+    assert "'Other' at stage 1 would take its place, which is not its next stage, 2" in words(
+        other, required
+    )
+    assert "On its board 0 cells" in words(other, required)
+    assert "On its board 1 cell that" in words(other, [])
+    assert words(replace(other, stage=2), []) == ""
+    assert words(replace(other, id="new"), []) == ""
+    assert words(before, []) == ""
 
 
 def test_what_changed_since_the_board_was_seen(club: Any, make_outcome: Any) -> None:

@@ -21,6 +21,7 @@ from trainer.records.club_privacy import (
 from trainer.records.error import (
     CorruptStoreError,
     DiskFullError,
+    DuplicateError,
     ForeignFileError,
     InvalidRecordError,
     PacketError,
@@ -63,7 +64,11 @@ def test_next_stage_replaces_the_requirements_but_keeps_the_earlier_ones(club: A
 @pytest.mark.parametrize(
     ("call", "error", "word"),
     [
-        (lambda book: book.add_member("Robin Vale", NOW), RecordsError, "UNIQUE"),
+        (
+            lambda book: book.add_member("Robin Vale", NOW),
+            DuplicateError,
+            "the name is taken: another member has it already",
+        ),
         (lambda book: book.add_member("  ", NOW), InvalidRecordError, "the name is empty"),
         (lambda book: book.add_member("A\nB", NOW), InvalidRecordError, "one line"),
         (lambda book: book.add_member("A", "today"), InvalidRecordError, "joined_utc"),

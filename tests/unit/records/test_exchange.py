@@ -221,7 +221,7 @@ def test_attempt_changed_after_it_was_handed_in_is_refused(club: Any) -> None:
     ("changes", "word"),
     [
         ({"competency_id": "lateral", "aircraft_id": "glider"}, "which the book lacks"),
-        ({"evidence": ("attempt-99",)}, "rests on attempt-99"),
+        ({"evidence": ("attempt-99",)}, "rests on the answer attempt-99"),
         ({"evidence": ()}, "without any answer"),
     ],
 )
@@ -242,8 +242,8 @@ def test_the_whole_check_is_told_once_and_kept(club: Any, make_outcome: Any) -> 
         add_outcome(club.store, "Robin Vale", outcome)
     changes = club.take().changes
     assert [one for one in changes if "form A" in one] == [
-        "sister_one, check of 2026-03-02, form A: not passed, 3 of 15 right; critical, not shown: "
-        "disconnecting, go around"
+        "First sister ship, check of 2026-03-02, form A: not passed, 3 of 15 right; critical, "
+        "not shown: disconnecting, go around"
     ]
     found = member_outcomes(club.book, club.member.id)
     assert [one.check for one in found] == [WHOLE, WHOLE]
