@@ -184,6 +184,7 @@ def check_marked(design: StripDesign, words: StripWords, look: Look, width_px: i
             CellPicture(title, is_unset=True),
             CellPicture(title, is_changed=True),
             CellPicture(title, is_changed=True, is_pulse_on=False),
+            CellPicture(title, is_along=True),
             CellPicture(title, verdict="right"),
             CellPicture(title, verdict="wrong"),
         ]

@@ -31,11 +31,13 @@ def picture(strip: StripWidget) -> QImage:
 
 
 def test_cells_can_be_read_out(strip: StripWidget, climbing: Annunciation) -> None:
-    strip.show_annunciation(climbing, frozenset({"vertical_active"}))
+    along = frozenset({"vertical_armed"})
+    strip.show_annunciation(climbing, frozenset({"vertical_active"}), along=along)
     spoken = {cell: widget.accessibleName() for cell, widget in strip.cells.items()}
     assert spoken["lateral_active"] == "Lateral active: Heading select"
     assert spoken["lateral_armed"] == "Lateral armed: Course track"
     assert spoken["vertical_active"] == "Vertical active: Vertical speed, changed by itself"
+    assert spoken["vertical_armed"].endswith(", came with the key")
     assert spoken["alert"] == "Alert: Nothing"
 
 

@@ -1,4 +1,9 @@
-"""Which cells of a change the pilot commanded; the rest is marked on the strip for a time."""
+"""Which cells of a change the pilot commanded; the rest is marked on the strip for a time.
+
+What comes without a key is marked as changed by itself. What comes in the moment of a key that
+didn't ask for it, such as the default modes with the director, is marked as come with the key:
+nobody should take it for a change that the aircraft made alone.
+"""
 
 from __future__ import annotations
 
@@ -29,7 +34,7 @@ def commanded_cells(record: StepRecord, chart: ChartSpec) -> frozenset[str]:
     """Return the cells whose change the pilot commanded with the event of this step.
 
     Those are the cells of the event's own axis, and cells of a region that a rule of that very
-    event moved. What came by itself, on the other axis too, is not commanded.
+    event moved. What follows from it, on the other axis too, is not commanded.
     """
     event = chart.events.get(record.event)
     if record.by != "pilot" or event is None:

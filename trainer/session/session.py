@@ -47,7 +47,8 @@ class Session:
         flight: The flight; the session writes its modes and references.
         configuration: The settled configuration.
         bits: The signals of the last evaluation.
-        marks: Cells that changed without the pilot's command -> time at which the mark ends [s].
+        marks: Cells that changed by themselves -> seconds for which they stay marked.
+        along: The same of cells that changed in the moment of a key that didn't ask for it.
         untaken: The latest press or turn that a stuck key or selector didn't take as asked.
 
     Example:
@@ -66,7 +67,7 @@ class Session:
     """
 
     __slots__ = (
-        "_marks", "_stuck", "annunciation", "bits", "configuration", "flight", "logic",
+        "_along", "_marks", "_stuck", "annunciation", "bits", "configuration", "flight", "logic",
         "powered_s", "trace", "untaken",
     )  # fmt: skip
 
@@ -80,6 +81,7 @@ class Session:
         self.bits = 0
         self.trace = Trace()
         self._marks: dict[str, float] = {}
+        self._along: dict[str, float] = {}
         self._stuck: frozenset[str] = frozenset()
         self.untaken: Untaken | None = None
         self.annunciation: Annunciation = logic.annunciation(configuration)
@@ -103,13 +105,22 @@ class Session:
 
     @property
     def marks(self) -> dict[str, float]:
-        """Cells changed without the pilot's command -> seconds for which they stay marked."""
+        """Cells changed by themselves, no key in that moment -> seconds that they stay marked."""
+        return self._left_s(self._marks)
+
+    @property
+    def along(self) -> dict[str, float]:
+        """Cells changed with a key that didn't ask for it -> seconds that they stay marked."""
+        return self._left_s(self._along)
+
+    def _left_s(self, ends_s: dict[str, float]) -> dict[str, float]:
         now_s = self.flight.t_s
-        return {cell: end_s - now_s for cell, end_s in self._marks.items() if end_s > now_s}
+        return {cell: end_s - now_s for cell, end_s in ends_s.items() if end_s > now_s}
 
     def clear_marks(self) -> None:
         """Take all marks off: a situation begins without changes to show."""
         self._marks.clear()
+        self._along.clear()
 
     def signal_names(self) -> tuple[str, ...]:
         """Names of the signals that are true now."""
@@ -125,6 +136,7 @@ class Session:
         other.bits = self.bits
         other.trace = Trace()
         other._marks = dict(self._marks)
+        other._along = dict(self._along)
         other._stuck = self._stuck
         other.untaken = None
         other.annunciation = self.annunciation
@@ -221,6 +233,7 @@ class Session:
     def _take(self, outcome: Outcome, event: str, by: Cause) -> StepRecord:
         """Apply an outcome's effects, settle what they enable, and record all as one step."""
         before, signals = self.annunciation, self.signal_names()
+        began, bits_then = self.configuration, self.bits
         fired = self._fired(outcome, event)
         refusal = self._refusal(outcome, event)
         self._apply(outcome)
@@ -234,7 +247,7 @@ class Session:
             self._apply(more)
         record = StepRecord(
             self.t_s, event, by, before, self.annunciation, tuple(fired),
-            refusal, signals,
+            refusal, signals, began, bits_then,
         )  # fmt: skip
         self._mark(record)
         self.trace.add(record)
@@ -292,7 +305,8 @@ class Session:
         commanded = commanded_cells(record, self.logic.installation.chart)
         end_s = self.t_s + self.logic.mark_s
         for cell in changed_cells(record.before, record.after):
-            if cell in commanded:
-                self._marks.pop(cell, None)
-            else:
-                self._marks[cell] = end_s
+            self._marks.pop(cell, None)
+            self._along.pop(cell, None)
+            if cell not in commanded:
+                marks = self._along if record.by == "pilot" else self._marks
+                marks[cell] = end_s

@@ -43,7 +43,9 @@ class CellPicture:
     is_unset: bool = False
     """The trainee hasn't said anything for this cell yet."""
     is_changed: bool = False
-    """It changed without the pilot's command a moment ago."""
+    """It changed by itself a moment ago, without a key."""
+    is_along: bool = False
+    """It changed a moment ago with a key that didn't ask for it."""
     is_pulse_on: bool = True
     verdict: Verdict = ""
     has_focus: bool = False

@@ -25,9 +25,12 @@ from trainer.session.strip_fit import (
 from trainer.session.strip_layout import FOOT_PX, SIDE_PX, head_px, line_px
 
 CHANGED_WORDS = "changed by itself"
+ALONG_WORDS = "came with the key"
 _VERDICTS = {"right": "right", "wrong": "not so"}
 _FRAME_PX = 2.0
 """Between a cell's edge and the middle of its frame: the heaviest frame stays inside."""
+_ALONG_PX = 1.2
+"""Frame of a cell that came with a key: there, but nothing that calls."""
 _FAINT = 0.45
 """Opacity of the frame of a cell with nothing to say about it."""
 
@@ -128,6 +131,8 @@ class _CellDrawing:
         if picture.is_changed:
             width = 3.5 if picture.is_pulse_on else 1.5
             frame = Outline(area, "rounded", line=colours.changed, line_px=width)
+        elif picture.is_along:
+            frame = Outline(area, "rounded", line=colours.changed, line_px=_ALONG_PX)
         elif picture.has_focus:
             frame = Outline(area, "rounded", line=colours.active_fill, line_px=2.5)
         elif picture.is_unset:
@@ -137,12 +142,11 @@ class _CellDrawing:
         self.figures.append(frame)
 
     def _head(self, head: Area, picture: CellPicture) -> None:
-        """Draw the title, and at the right what came of an answer or that it changed by itself."""
+        """Draw the title, and at the right what came of an answer or how it changed."""
         style, scale = self.style, self.style.design.scale
         room = head.width
-        if picture.verdict or (
-            picture.is_changed and style.design.emphasis == "border_and_mark"
-        ):  # fmt: skip
+        is_marked = picture.is_changed or picture.is_along
+        if picture.verdict or (is_marked and style.design.emphasis == "border_and_mark"):
             room -= self._remark(head, picture) + 6
         size = fit_title(picture.title, room, scale, style.measure)
         self._words(head, picture.title, size, style.colours.title)
@@ -151,7 +155,8 @@ class _CellDrawing:
         """Draw a sign, and words if there is room; return its width [px]."""
         style = self.style
         size = TITLE_PX * style.design.scale
-        text = _VERDICTS[picture.verdict] if picture.verdict else CHANGED_WORDS
+        text = CHANGED_WORDS if picture.is_changed else ALONG_WORDS
+        text = _VERDICTS.get(picture.verdict, text)
         width = style.measure(text, size, True)
         title = style.measure(picture.title, size, False)
         sign_px = 0.8 * size
@@ -161,11 +166,15 @@ class _CellDrawing:
         self._words(head, text, size, ink, is_bold=True, is_right=True)
         gap = 4.0 if text else 0.0
         right = head.x + head.width - width - gap
-        self._sign(picture.verdict or "changed", (right - sign_px / 2, head.middle_y), sign_px)
+        sign = "changed" if picture.is_changed else "along"
+        self._sign(picture.verdict or sign, (right - sign_px / 2, head.middle_y), sign_px)
         return width + gap + sign_px
 
     def _sign(self, kind: str, centre: tuple[float, float], size: float) -> None:
-        """Draw a tick, a cross or a diamond; drawn, so that no font need have it."""
+        """Draw a tick, a cross or a diamond, hollow for what came with a key.
+
+        They are drawn, so that no font need have them.
+        """
         x, y, half = *centre, size / 2
         ink = self.style.colours.armed_ink
         if kind == "right":
@@ -177,7 +186,8 @@ class _CellDrawing:
                 self.figures.append(Stroke(ends, ink, 1.6))
         else:
             corners = ((x - half, y), (x, y - half), (x + half, y), (x, y + half))
-            self.figures.append(Stroke(corners, ink, 1.0, is_closed=True, fill=ink))
+            fill = ink if kind == "changed" else ""
+            self.figures.append(Stroke(corners, ink, 1.0, is_closed=True, fill=fill))
 
     def _chips(self, body: Area, chips: tuple[Chip, ...]) -> None:
         style = self.style

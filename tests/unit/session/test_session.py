@@ -74,7 +74,7 @@ def test_a_capture_is_marked_for_ten_seconds_and_a_key_is_not():
     assert "lateral_active" not in session.marks
 
 
-def test_what_a_key_does_to_the_other_axis_is_marked():
+def test_what_a_key_does_to_the_other_axis_is_marked_as_come_with_it():
     session = intercept()
     session.press("approach")
     while session.annunciation.vertical.active != "glidepath":
@@ -82,8 +82,20 @@ def test_what_a_key_does_to_the_other_axis_is_marked():
     fly(session, 15)
     record = session.press("heading_select")
     assert record.after.vertical.active == "pitch_hold"
-    assert "vertical_active" in session.marks
-    assert "lateral_active" not in session.marks
+    assert session.marks == {}
+    assert session.along == {"vertical_active": pytest.approx(10.0)}
+    assert session.fork().along == session.along
+    fly(session, 10.1)
+    assert session.along == {}
+
+
+def test_default_modes_come_with_the_director_and_not_by_themselves():
+    session = off()
+    session.press("director")
+    assert session.marks == {}
+    assert set(session.along) == {"lateral_active", "vertical_active"}
+    session.press("heading_select")
+    assert set(session.along) == {"vertical_active"}
 
 
 def test_a_fork_runs_ahead_and_leaves_the_original_alone():

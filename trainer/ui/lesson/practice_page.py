@@ -107,7 +107,8 @@ class PracticePage(QWidget):
         session, flyer = practice.shown, practice.flyer
         if flyer.phase != self._phase:
             self._enter_phase(practice)
-        self.strip.show_annunciation(session.annunciation, frozenset(session.marks))
+        marks, along = frozenset(session.marks), frozenset(session.along)
+        self.strip.show_annunciation(session.annunciation, marks, along=along)
         self._refresh_pictures(practice, frame)
         if practice.can_look_back:
             earliest_s, now_s = practice.log.earliest_s, practice.session.t_s

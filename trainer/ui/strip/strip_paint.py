@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QWidget
 from trainer.session.strip_content import CellPicture
 from trainer.session.strip_design import Shape, StripColours, StripDesign
 from trainer.session.strip_drawing import (
+    ALONG_WORDS,
     CHANGED_WORDS,
     Area,
     Figure,
@@ -23,7 +24,7 @@ from trainer.session.strip_drawing import (
 )
 from trainer.session.strip_fit import Measure
 
-__all__ = ["CHANGED_WORDS", "Look", "measure_with", "paint_cell", "paint_ground"]
+__all__ = ["ALONG_WORDS", "CHANGED_WORDS", "Look", "measure_with", "paint_cell", "paint_ground"]
 _MIDDLE = Qt.AlignmentFlag.AlignVCenter
 _MOST_RADIUS_PX = 14.0
 """A pill of several lines keeps its corners out of the words."""

@@ -13,7 +13,7 @@ from trainer.session.strip_content import CellPicture, Verdict, chips_of, is_pul
 from trainer.session.strip_design import DEFAULT_DESIGN, StripColours, StripDesign
 from trainer.session.strip_layout import strip_least_width_px
 from trainer.ui.look.words import CELL_TITLES, StripWords
-from trainer.ui.strip.strip_paint import CHANGED_WORDS, Look, paint_cell, paint_ground
+from trainer.ui.strip.strip_paint import ALONG_WORDS, CHANGED_WORDS, Look, paint_cell, paint_ground
 from trainer.ui.strip.strip_place import StripPlace
 
 _PULSE_TICK_MS = 250
@@ -48,6 +48,7 @@ class StripWidget(QWidget):
         self._colours = DEFAULT_DESIGN.light
         self._annunciation = Annunciation()
         self._marks: frozenset[str] = frozenset()
+        self._along: frozenset[str] = frozenset()
         self._verdicts: Mapping[str, Verdict] = {}
         self._is_still = False
         self._pulse_s = 0.0
@@ -71,12 +72,20 @@ class StripWidget(QWidget):
         annunciation: Annunciation,
         marks: frozenset[str] = frozenset(),
         verdicts: Mapping[str, Verdict] | None = None,
+        along: frozenset[str] = frozenset(),
     ) -> None:
-        """Show an annunciation; `marks` are the cells that changed without a command."""
-        state = (annunciation, marks, verdicts or {})
-        if state == (self._annunciation, self._marks, self._verdicts):
+        """Show an annunciation.
+
+        Args:
+            annunciation: What is shown.
+            marks: Cells that changed by themselves.
+            verdicts: What came of an answer, cell by cell.
+            along: Cells that changed with a key that didn't ask for it.
+        """
+        state = (annunciation, marks, verdicts or {}, along)
+        if state == (self._annunciation, self._marks, self._verdicts, self._along):
             return
-        self._annunciation, self._marks, self._verdicts = state
+        self._annunciation, self._marks, self._verdicts, self._along = state
         self._refresh()
 
     def set_words(self, words: StripWords) -> None:
@@ -126,6 +135,7 @@ class StripWidget(QWidget):
                 CELL_TITLES[cell],
                 chips_of(cell, value, self._words),
                 is_changed=is_changed,
+                is_along=cell in self._along,
                 is_pulse_on=pulse,
                 verdict=self._verdicts.get(cell, ""),
             )
@@ -148,6 +158,8 @@ class StripWidget(QWidget):
         spoken = f"{CELL_TITLES[widget.cell]}: {content}"
         if picture.is_changed:
             spoken += f", {CHANGED_WORDS}"
+        elif picture.is_along:
+            spoken += f", {ALONG_WORDS}"
         if picture.verdict:
             spoken += f", {picture.verdict}"
         widget.setAccessibleName(spoken)
