@@ -174,10 +174,11 @@ def test_the_rule_is_named_in_the_explanation(qtbot: QtBot, window: MainWindow) 
     window.driver.act(lambda p: p.answer(Prediction(WRONG, "guess", choice="accepted")))
     fly_on(window)
     outcome = window.practice.flyer.outcome
-    shown = window.desk.page.lesson.details.text()
+    panel = window.desk.page.lesson
     assert outcome.rule_ids
     for rule in outcome.rule_ids:
-        assert rule in shown
+        assert rule in panel.reasons.toolTip()
+        assert rule not in panel.reasons.text() + panel.details.text()
 
 
 def said(prompt: Prompt, answer: Answer, is_right: bool) -> Prediction:

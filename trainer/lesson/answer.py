@@ -32,6 +32,8 @@ class Answer:
     """Right number, for a prompt that asks for one, in the prompt's unit."""
     tolerance: float = 0.0
     """How far off the number still counts as right, in the prompt's unit."""
+    keys: tuple[StepRecord, ...] = ()
+    """The records of the keys pressed, one for each, whatever came of them."""
 
     @property
     def nothing_changes(self) -> bool:
@@ -63,10 +65,12 @@ class PromptPlay:
         self._before = session.annunciation
         self._start_s = session.t_s
         self._records: list[StepRecord] = []
+        self._keys: tuple[StepRecord, ...] = ()
         self.is_over = False
         if predict.kind == "after_key":
             pressed = [session.press(key) for key in (predict.key, *predict.then)]
             # Of several keys, one that does nothing belongs to the answer too.
+            self._keys = tuple(pressed)
             self._records = pressed if predict.then else [r for r in pressed if not r.is_empty]
             self.is_over = True
         elif predict.kind == "after_set":
@@ -101,4 +105,5 @@ class PromptPlay:
             self._session.annunciation,
             tuple(self._records),
             self._session.t_s - self._start_s,
+            keys=self._keys,
         )

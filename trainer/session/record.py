@@ -58,6 +58,10 @@ class StepRecord:
     refusal: Refusal | None = None
     signals: tuple[str, ...] = ()
     """Signals that were true when the step began."""
+    configuration: Configuration = ()
+    """The states when the step began, in region order; empty: not known."""
+    bits: int = 0
+    """The signals when the step began, a bit for each in chart order."""
 
     @property
     def has_changed(self) -> bool:

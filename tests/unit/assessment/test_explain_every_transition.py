@@ -71,7 +71,7 @@ def test_a_reason_names_what_was_armed_and_what_decided(chart):
     sentence = explain_firing(firing(rule, "vertical_speed", chart), chart)
     assert "what was armed: altitude" in sentence
     assert "the level-off at the selected altitude begins now" in sentence
-    assert "otherwise it would have stayed at 'vertical speed'" in sentence
+    assert "without this rule 'vertical speed' would have stayed" in sentence
 
 
 def test_two_visible_rules_of_one_moment_never_say_the_same(chart):

@@ -165,9 +165,9 @@ def test_what_would_have_come_otherwise_is_what_the_chart_without_the_rule_does(
             left, entered = states[fired.left].label, states[fired.entered].label
             sentence = explain_firing(fired, chart)
             if not came:
-                assert "otherwise" not in sentence
+                assert "without this rule" not in sentence
             elif came == fired.left:
-                assert f"stayed at '{left}' instead of '{entered}'" in sentence
+                assert f"'{left}' would have stayed instead of '{entered}'" in sentence
             elif came == fired.entered:
                 assert f"'{left}' into '{entered}' all the same" in sentence
             else:
@@ -292,3 +292,35 @@ def test_a_cell_called_wrongly_that_no_rule_moves_is_told():
     assert told[-1] == "Lateral active stays as it was: no rule moves it here."
     assert len(told) > 1
     assert "no rule moves" not in " ".join(explain(answer, session.installation))
+
+
+@pytest.mark.parametrize(
+    ("ship", "modes", "keys", "told"),
+    [
+        ("ship_slate", "altitude_hold", ("heading_select",), "roll hold: heading ends."),
+        ("ship_slate", "altitude_hold", ("altitude_hold",), "pitch hold: altitude hold ends."),
+        ("ship_slate", "altitude_hold", ("altitude_hold", "heading_select"), "heading ends."),
+        ("ship_amber", "go_around", ("go_around",), ""),
+    ],
+)
+def test_a_key_that_an_option_silences_names_the_option(ship, modes, keys, told):
+    """Slate's second press of an active key: the option's words, and what Amber's rule does."""
+    lateral = modes if modes == "go_around" else "heading_select"
+    session = workspace().begin(
+        ship,
+        Start(
+            InitialCondition(altitude_ft=3500, heading_deg=60, airspeed_kt=105),
+            modes=StartModes("director", lateral, modes),
+            selected=Selected(altitude_ft=3500, heading_deg=60),
+        ),
+    )
+    answer = compute_answer(Predict("after_key", keys[0], 0.0, then=keys[1:]), session)
+    assert answer.nothing_changes
+    sentences = explain(answer, session.installation)
+    if told:
+        option = session.installation.generic.options["active_key_again"]
+        assert option.question in sentences[-1]
+        assert option.choices["ignored"] in sentences[-1]
+        assert sentences[-1].endswith(told)
+    else:
+        assert sentences == ("Nothing changes: no rule answers this key in these modes.",)

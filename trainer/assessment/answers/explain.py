@@ -6,9 +6,11 @@ whole reason of one rule: what was armed, which signals decided, and what would 
 
 from __future__ import annotations
 
-from collections.abc import Collection
+import re
+from collections.abc import Collection, Iterable
 
 from trainer.assessment.answers.facts import deciding_facts, state_without
+from trainer.assessment.answers.idle import IDLE, idle_sentence
 from trainer.assessment.answers.word_list import word_list
 from trainer.charts.installation import Installation
 from trainer.charts.spec import All, ChartSpec, Guard, In
@@ -18,9 +20,9 @@ from trainer.session.marks import region_cell
 from trainer.session.record import FiredRule, StepRecord
 from trainer.session.strip_words import CELL_TITLES
 
+_ID = re.compile(r" \[[A-Za-z0-9_.]+\](?=\.$)")
 # What an armed cell loses along with another change; told unless that cell was called rightly.
 _SECONDARY_ENDINGS = ("_arm_used", "_arm_ends")
-_IDLE = "Nothing changes: no rule answers this key in these modes."
 
 
 def explain(
@@ -57,14 +59,15 @@ def explain(
         told = [
             f"{chart.events[record.event].label}: {sentence}"
             for record in answer.records
-            for sentence in explain_record(record, installation, right) or (_IDLE,)
+            for sentence in explain_record(record, installation, right)
+            or (idle_sentence(record, installation),)
         ]
         return (*told, kept) if kept else tuple(told)
     for record in answer.records:
         for sentence in explain_record(record, installation, right):
             sentences[sentence] = None
     if not sentences:
-        return (_nothing(answer),)
+        return (_nothing(answer, installation),)
     return (*sentences, kept) if kept else tuple(sentences)
 
 
@@ -144,7 +147,10 @@ def _visible_first(record: StepRecord, installation: Installation) -> list[Fired
 
 
 def explain_firing(fired: FiredRule, chart: ChartSpec) -> str:
-    """Return the whole reason of one rule: because, armed, signals, otherwise, and the rule's id.
+    """Return the whole reason of one rule: because, armed, signals, without it, and the rule's id.
+
+    The id stands last in square brackets; `without_ids` takes it out for those who don't write
+    charts.
 
     Args:
         fired: The rule that fired, with what its guard read.
@@ -162,6 +168,16 @@ def explain_firing(fired: FiredRule, chart: ChartSpec) -> str:
         parts.append(f"what was not so: {', '.join(facts.not_so)}")
     parts.append(_otherwise(fired, chart))
     return f"{'; '.join(parts)} [{fired.id}]."
+
+
+def without_ids(details: Iterable[str]) -> tuple[str, ...]:
+    """Return reasons without the ids of their rules, as a member reads them.
+
+    Example:
+        >>> without_ids(["The key arms course; what decided: it lies ahead [course_armed]."])
+        ('The key arms course; what decided: it lies ahead.',)
+    """
+    return tuple(_ID.sub("", one) for one in details)
 
 
 def _armed(guard: Guard, chart: ChartSpec) -> list[str]:
@@ -186,11 +202,12 @@ def _otherwise(fired: FiredRule, chart: ChartSpec) -> str:
     if without == fired.entered:
         return f"another rule would have made '{left}' into '{entered}' all the same"
     if without == fired.left:
-        return f"otherwise it would have stayed at '{left}' instead of '{entered}'"
-    return f"otherwise '{left}' would have become '{states[without].label}', not '{entered}'"
+        return f"without this rule '{left}' would have stayed instead of '{entered}'"
+    other = states[without].label
+    return f"without this rule '{left}' would have become '{other}', not '{entered}'"
 
 
-def _nothing(answer: Answer) -> str:
+def _nothing(answer: Answer, installation: Installation) -> str:
     if answer.elapsed_s < 1.0:
-        return _IDLE
+        return idle_sentence(answer.keys[-1], installation) if answer.keys else IDLE
     return f"Nothing changes: no rule fires within {answer.elapsed_s:.0f} seconds."

@@ -60,6 +60,8 @@ class LessonPanel(QFrame):
             if widget.text() != words:
                 widget.setText(words)
         set_role(self.verdict, "right" if text.is_right else "wrong")
+        for widget in (self.why, self.reasons, self.details):
+            widget.setToolTip(text.rules)
         self.why.setText(text.reasons_title)
         self.why.setVisible(bool(text.reasons))
         if not text.next_step and self.next.hasFocus():

@@ -23,6 +23,8 @@ class LessonText:
     reasons: tuple[str, ...] = ()
     details: tuple[str, ...] = ()
     """What the reasons rest on, in small words."""
+    rules: str = ""
+    """The ids of the rules behind the reasons, for whoever looks one up in the chart."""
     next_step: str = ""
     """Words of the main button; empty: no button."""
     other_step: str = ""

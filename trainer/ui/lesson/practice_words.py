@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict
 
-from trainer.assessment.answers.explain import explain_record
+from trainer.assessment.answers.explain import explain_record, without_ids
 from trainer.assessment.answers.tutor import Outcome, Tutor
 from trainer.charts.spec import ChartSpec
 from trainer.lesson.question import Prompt
@@ -118,11 +118,10 @@ def asking_hint(prompt: Prompt | None) -> str:
     return CHOICE_HINT if prompt.form == "choice" else NUMBER_HINT
 
 
-def rule_line(outcome: Outcome) -> tuple[str, ...]:
-    """Return the rules behind an answer by id, as far as the details don't name them."""
-    told = " ".join(outcome.details)
-    untold = [name for name in outcome.rule_ids if f"[{name}]" not in told]
-    return (f"{'Rule' if len(untold) == 1 else 'Rules'}: {', '.join(untold)}",) if untold else ()
+def rule_line(outcome: Outcome) -> str:
+    """Return the rules behind an answer by id; empty: none acted."""
+    names = outcome.rule_ids
+    return f"{'Rule' if len(names) == 1 else 'Rules'}: {', '.join(names)}" if names else ""
 
 
 def calls(outcomes: list[Outcome]) -> str:
@@ -243,10 +242,8 @@ def _explained(outcome: Outcome | None, words: StripWords) -> dict[str, object]:
         "is_right": outcome.score.is_right,
         "cells": compared_cells(outcome.score, words, outcome.prompt.options),
         "reasons": outcome.explanation,
-        "details": (
-            *details_beyond(outcome.explanation, outcome.details),
-            *rule_line(outcome),
-        ),
+        "details": details_beyond(outcome.explanation, without_ids(outcome.details)),
+        "rules": rule_line(outcome),
         "next_step": "Go on",
     }
 
