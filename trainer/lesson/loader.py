@@ -140,7 +140,6 @@ class _StepReader:
             return WaitUntil(Condition(change=True), line=entry.line)
         within_s = inner.number("within_s", 300.0, 0.1, 7200)
         condition = self._prompts.condition(inner)
-        inner.finish()
         return WaitUntil(condition, within_s, entry.line)
 
     def _predict(self, entry: Mapping) -> Step:

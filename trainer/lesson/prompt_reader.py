@@ -18,6 +18,7 @@ PROMPT_KEYS = (
     "kind", "key", "then", "after_s", "within_s", "question", "set", "inject", "shows", "goal",
     "goal_words", "hide",
 )  # fmt: skip
+"""All keys of all kinds: what is let through where the kind itself can't be read."""
 CONDITION_KEYS = ("change", "active", "armed", "engagement", "alert", "signal", "above", "below")
 _KEYED = ("after_key", "is_allowed")
 _TIMED = ("after_time", "what_to_do")
@@ -40,6 +41,11 @@ class PromptReader:
     def predict(self, entry: Mapping, line: int) -> Predict:
         """Return the prompt of a `predict` mapping."""
         kind: Any = entry.text("kind", choices=PROMPT_KINDS)
+        if kind not in PROMPT_KINDS:
+            # Which keys belong to it is not known, so a key of any kind is let through.
+            for odd in (name for name in entry if name not in PROMPT_KEYS):
+                entry.problem(f"unknown key '{odd}'", near(odd, PROMPT_KEYS), key=odd)
+            return Predict("next_change", line=line)
         key = entry.text("key", choices=self.keys) if kind in _KEYED else ""
         then = entry.texts("then", (), choices=self.keys) if kind == "after_key" else ()
         horizon_s = 0.0
@@ -50,13 +56,7 @@ class PromptReader:
         values = self.values(entry) if kind == "after_set" else ()
         fault = self.fault(entry, "inject") if kind == "after_fault" else ""
         shows = self._shows(entry) if kind == "which_key" else ()
-        goal, goal_words = None, ""
-        if kind == "what_to_do":
-            goal_words = " ".join(entry.text("goal_words").split())
-            inner = entry.mapping("goal")
-            goal = None if inner is None else self.condition(inner)
-            if inner is not None:
-                inner.finish()
+        goal, goal_words = self._goal(entry) if kind == "what_to_do" else (None, "")
         question = entry.text("question", "")
         hide = entry.texts("hide", (), choices=HIDEABLE)
         entry.finish()
@@ -75,9 +75,15 @@ class PromptReader:
             hide,
         )
 
+    def _goal(self, entry: Mapping) -> tuple[Condition | None, str]:
+        words = " ".join(entry.text("goal_words").split())
+        inner = entry.mapping("goal")
+        return None if inner is None else self.condition(inner), words
+
     def values(self, entry: Mapping) -> tuple[tuple[str, float | str], ...]:
         """Return the selectors of a `set` mapping with their values."""
         inner = entry.mapping("set")
+        before = len(entry.document.problems)
         values: list[tuple[str, float | str]] = []
         for name in inner.keys() if inner else ():
             assert inner is not None
@@ -92,7 +98,7 @@ class PromptReader:
                 inner.scalar(name)
                 accepted = near(name, [*SELECTORS, *TEXT_SELECTORS])
                 inner.problem(f"'{name}' can't be set", accepted, key=name)
-        if inner is not None and not values:
+        if inner is not None and not values and _is_clean(inner, before):
             inner.problem("nothing to set", "at least one selector", key=None)
         return tuple(values)
 
@@ -102,7 +108,8 @@ class PromptReader:
         return entry.text(key, choices=[*FAULTS, *keys, *SELECTOR_FAULTS])
 
     def condition(self, entry: Mapping) -> Condition:
-        """Return the condition of a mapping; the caller finishes the mapping."""
+        """Return the condition of a mapping; keys that the caller hasn't read are refused."""
+        before = len(entry.document.problems)
         signal = None
         if entry.has("signal"):
             signal = entry.text("signal", "", choices=self._signals)
@@ -116,7 +123,8 @@ class PromptReader:
             above=self._bounds(entry, "above"),
             below=self._bounds(entry, "below"),
         )
-        if condition == Condition():
+        entry.finish(CONDITION_KEYS)
+        if condition == Condition() and _is_clean(entry, before):
             entry.problem("nothing to wait for", "change: true, active, armed, above, below, ...")
         return condition
 
@@ -140,6 +148,7 @@ class PromptReader:
         inner = entry.mapping("shows")
         if inner is None:
             return ()
+        before = len(inner.document.problems)
         found: list[tuple[str, str | tuple[str, ...]]] = []
         for name in CELLS:
             if not inner.has(name):
@@ -150,9 +159,14 @@ class PromptReader:
             else:
                 found.append((name, inner.text(name, choices=choices)))
         inner.finish(CELLS)
-        if not found:
+        if not found and _is_clean(inner, before):
             inner.problem("no cell of the strip", "at least one of " + ", ".join(CELLS))
         return tuple(found)
+
+
+def _is_clean(entry: Mapping, before: int) -> bool:
+    """True if reading found no problem: a misspelt word is told once, not as a missing one too."""
+    return len(entry.document.problems) == before
 
 
 def _cell_contents(chart: ChartSpec) -> dict[str, list[str]]:

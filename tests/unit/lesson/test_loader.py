@@ -92,6 +92,32 @@ def test_a_mistake_is_told_with_line_found_and_accepted(read, text, mistake):
     assert mine[0].path == "my.yaml"
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "accepted"),
+    [
+        ("armed: [altitude]", "alrt: signal_lost", "alert?"),
+        ("armed: [altitude]", "engagment: autopilot", "engagement?"),
+        ("armed: [altitude]", "sgnal: servo_ok", "signal?"),
+        ("armed: [altitude]", "armd: [altitude]", "armed?"),
+        ("selected_altitude_ft: 4000", "selcted_altitude_ft: 4000", "selected_altitude_ft?"),
+        ("kind: after_key, key: director", "kind: which_key, shows: {latral_active: roll_hold}",
+         "lateral_active?"),
+        ("kind: after_key, key: director", "kind: after_keys, key: director", "after_key?"),
+        ("kind: after_key, key: director",
+         "kind: what_to_do, after_s: 5, goal_words: up, goal: {alrt: signal_lost}", "alert?"),
+        ("kind: after_key, key: director",
+         "kind: what_to_do, after_s: 5, goal_words: up, goal: {change: true, within_s: 3}",
+         "change, "),
+    ],
+)  # fmt: skip
+def test_a_misspelt_word_is_told_once_with_the_right_one(read, text, old, new, accepted):
+    assert text.count(old) == 1
+    with pytest.raises(FileError) as caught:
+        read(text.replace(old, new))
+    (problem,) = caught.value.problems
+    assert accepted in problem.accepted
+
+
 def test_all_mistakes_are_told_at_once_in_file_order(read, text):
     broken = text.replace("wait: 2", "wait: soon").replace("key: director", "key: nothing")
     with pytest.raises(FileError) as caught:

@@ -13,7 +13,7 @@ from ruamel.yaml import YAML
 import trainer.lesson
 from trainer.errors import FileError
 from trainer.lesson.loader import LESSON_KEYS, STEP_KEYS
-from trainer.lesson.prompt_reader import CONDITION_KEYS, PROMPT_KEYS, PROMPT_KINDS
+from trainer.lesson.prompt_reader import PROMPT_KINDS
 from trainer.resources import resource_folder
 from trainer.session.annunciation import CELLS
 from trainer.session.selectors import SELECTORS, TEXT_SELECTORS
@@ -45,8 +45,6 @@ def test_keys_and_kinds_are_the_loaders():
     prompts = next(s for s in steps if "predict" in s["properties"])["properties"]["predict"]
     kinds = [one["properties"]["kind"]["const"] for one in prompts["oneOf"]]
     assert kinds == list(PROMPT_KINDS)
-    assert {key for one in prompts["oneOf"] for key in one["properties"]} == set(PROMPT_KEYS)
-    assert set(SCHEMA["$defs"]["condition"]["properties"]) == set(CONDITION_KEYS)
     assert set(SCHEMA["$defs"]["values"]["properties"]) == {*SELECTORS, *TEXT_SELECTORS}
     which = next(
         one for one in prompts["oneOf"] if one["properties"]["kind"]["const"] == "which_key"
@@ -71,9 +69,64 @@ def test_the_loader_accepts_exactly_the_keys_of_the_start(read, text, place, pro
     start = text.index("start:")
     with pytest.raises(FileError) as caught:
         read(text[:start] + text[start:].replace(place, new, 1))
-    (problem,) = caught.value.problems
-    listed = re.sub(r"^.*\? \((.*)\)$", r"\1", problem.accepted).split(", ")
-    assert set(listed) == set(properties)
+    assert listed_keys(caught.value.problems) == set(properties)
+
+
+def listed_keys(problems):
+    """The keys that the one complaint, about a key `nonsense`, calls accepted."""
+    (problem,) = problems
+    assert problem.found == "unknown key 'nonsense'"
+    return set(re.sub(r"^.*\? \((.*)\)$", r"\1", problem.accepted).split(", "))
+
+
+STEPS = SCHEMA["properties"]["steps"]["items"]["oneOf"]
+PROMPTS = next(s for s in STEPS if "predict" in s["properties"])["properties"]["predict"]["oneOf"]
+NEEDED = {
+    "key": "director",
+    "set": "{selected_altitude_ft: 4000}",
+    "inject": "servo",
+    "after_s": "5",
+    "shows": "{lateral_active: roll_hold}",
+    "goal": "{change: true}",
+    "goal_words": "something changes",
+}
+
+
+@pytest.mark.parametrize("prompt", PROMPTS, ids=lambda one: one["properties"]["kind"]["const"])
+def test_the_reader_accepts_exactly_the_keys_of_a_kind_of_prompt(read, with_steps, prompt):
+    kind = prompt["properties"]["kind"]["const"]
+    needed = [f"{key}: {NEEDED[key]}" for key in prompt["required"] if key != "kind"]
+    written = ", ".join([f"kind: {kind}", *needed])
+    read(with_steps(f"  - predict: {{{written}}}\n"))
+    with pytest.raises(FileError) as caught:
+        read(with_steps(f"  - predict: {{{written}, nonsense: 1}}\n"))
+    assert listed_keys(caught.value.problems) == set(prompt["properties"])
+
+
+def test_where_the_kind_is_unknown_a_key_of_any_kind_is_let_through(read, with_steps):
+    every = {key for one in PROMPTS for key in one["properties"]}
+    written = "".join(f", {key}: 1" for key in sorted(every - {"kind"}))
+    with pytest.raises(FileError) as caught:
+        read(with_steps(f"  - predict: {{kind: riddle{written}, nonsense: 1}}\n"))
+    wrong, *unknown = caught.value.problems
+    assert wrong.found == "'riddle'"
+    assert listed_keys(unknown) == every
+
+
+@pytest.mark.parametrize(
+    ("step", "more"),
+    [
+        ("wait_until: {change: true, nonsense: 1}", {"within_s"}),
+        ("predict: {kind: what_to_do, after_s: 5, goal_words: up, goal: {armed: [], nonsense: 1}}",
+         set()),
+    ],
+)  # fmt: skip
+def test_the_reader_accepts_exactly_the_keys_of_a_condition(read, with_steps, step, more):
+    with pytest.raises(FileError) as caught:
+        read(with_steps(f"  - {step}\n"))
+    assert (
+        listed_keys(caught.value.problems) == set(SCHEMA["$defs"]["condition"]["properties"]) | more
+    )
 
 
 @pytest.mark.parametrize(

@@ -163,7 +163,11 @@ def delete_member_from(path: Path, member_id: int) -> None:
 def write_order(
     path: Path, order: ReportOrder, now_utc: str, program_version: str, target: Path
 ) -> None:
-    """Write a report in the form of the file's ending."""
+    """Write a report in the form of the file's ending.
+
+    Raises:
+        ValueError: A kind in `REPORTS` that `_report` doesn't make.
+    """
     with ClubBook.open(path) as book:
         report = _report(book, order, now_utc, program_version)
     write_report(report, target)
@@ -181,8 +185,11 @@ def _report(book: ClubBook, order: ReportOrder, now_utc: str, program_version: s
             limits=order.limits, cautions=order.cautions, now_utc=now_utc,
         )  # fmt: skip
         return build_brief(brief, program_version)
-    board = read_board(book, order.aircraft_id, now_utc)
-    return build_certificate(book.club_name, book.member(order.member_id), board, program_version)
+    if order.kind == "certificate":
+        board = read_board(book, order.aircraft_id, now_utc)
+        member = book.member(order.member_id)
+        return build_certificate(book.club_name, member, board, program_version)
+    raise ValueError(f"no report is made for the kind '{order.kind}'")
 
 
 def write_quiz(
