@@ -156,6 +156,28 @@ def unsigned_words(limits: Sequence[LimitValue], title: str) -> str:
     )
 
 
+def values_words(installation: Installation) -> str:
+    """Return how many values of a ship aren't signed, without a full stop; empty if none.
+
+    Example:
+        >>> from trainer.resources import resource_folder
+        >>> from trainer.charts.installation import load_installation
+        >>> charts = resource_folder("statecharts")
+        >>> amber = load_installation(charts / "installations" / "ship_amber.yaml", charts)
+        >>> values_words(amber)
+        'Ship Amber, stage one: 46 of 46 values not signed (46 placeholders)'
+    """
+    trust = trust_of(installation)
+    if not trust.unsigned:
+        return ""
+    entered = trust.limits_entered + trust.options_entered
+    parts = [f"{trust.placeholders} placeholders"] if trust.placeholders else []
+    parts += [f"{entered} entered only"] if entered else []
+    everything = trust.limits + trust.options
+    counts = f"{trust.unsigned} of {everything} values not signed"
+    return f"{installation.title}: {counts} ({', '.join(parts)})"
+
+
 def trained_words(limits: Sequence[LimitValue], title: str) -> str:
     """Return what training on unsigned limits isn't worth, in a sentence; empty if all are signed.
 

@@ -6,7 +6,7 @@ off that flight's strips. What is called seamless was compared in full and found
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -14,14 +14,15 @@ from trainer.assessment.differences.differences import (
     FlownDifference,
     FlownSide,
     Group,
-    cause_words,
+    marked_cause_words,
 )
 from trainer.assessment.differences.differences_lesson import change_words, short_titles
 from trainer.charts.compare import Comparison
 from trainer.charts.installation import Installation
 from trainer.charts.machine import AUTOMATIC
+from trainer.charts.provenance import NOT_FOR_USE, values_words
 from trainer.lesson.spec import Predict
-from trainer.report.page import CAUTION
+from trainer.report.page import CAUTION, footer_words
 from trainer.report.wording import cell_words
 from trainer.session.annunciation import Annunciation
 
@@ -94,12 +95,14 @@ class Briefing:
     proof: str
     made_utc: str
     program_version: str
+    unsigned: str = ""
+    """How many values of each ship no instructor has signed; empty: all are."""
     caution: str = CAUTION
 
     @property
     def footer(self) -> str:
         """What stands at the foot of the page."""
-        return f"Made {self.made_utc[:10]} by mode-trainer {self.program_version}"
+        return footer_words(self.made_utc, self.program_version)
 
     def to_json(self) -> dict[str, Any]:
         """Return the page as JSON values, for the typesetter."""
@@ -115,7 +118,7 @@ class Briefing:
             "title": self.title, "subtitle": self.subtitle, "names": list(self.names),
             "rows": rows, "further": list(self.further), "values": list(self.values),
             "seamless": self.seamless, "proof": self.proof, "caution": self.caution,
-            "footer": self.footer,
+            "footer": self.footer, "unsigned": self.unsigned,
         }  # fmt: skip
 
 
@@ -138,7 +141,7 @@ def build_briefing(
     """
     writer = _Writer(ships)
     shown = [group for group in groups if group.flown][:MOST_ROWS]
-    further = tuple(writer.line(group) for group in groups if group not in shown)
+    further = writer.lines(shown, [group for group in groups if group not in shown])
     told = {cause for group in groups for cause in group.causes}
     values = tuple(
         writer.value(value.cause) for value in found.values if not writer.is_told(value.cause, told)
@@ -154,7 +157,14 @@ def build_briefing(
         writer.proof(found, groups),
         made_utc,
         program_version,
+        _unsigned(ships),
     )
+
+
+def _unsigned(ships: tuple[Installation, Installation]) -> str:
+    """Return how many values of each ship aren't signed; empty if all are."""
+    counts = [words for words in map(values_words, ships) if words]
+    return f"{'; '.join(counts)}. Each is marked: {NOT_FOR_USE}." if counts else ""
 
 
 class _Writer:
@@ -175,9 +185,9 @@ class _Writer:
     def row(self, group: Group) -> BriefedDifference:
         """Return the row of a cause, by its gravest flown example."""
         one = group.flown[0]
-        heading, mine, theirs = cause_words(group.causes[0], *self._ships)
+        heading, mine, theirs = marked_cause_words(group.causes[0], *self._ships)
         for cause in group.causes[1:]:
-            more = cause_words(cause, *self._ships)
+            more = marked_cause_words(cause, *self._ships)
             mine, theirs = f"{mine} {more[0]}: {more[1]}", f"{theirs} {more[0]}: {more[2]}"
         return BriefedDifference(
             heading, (mine, theirs), self.sentence(one), _often(group.per_hundred_flights),
@@ -238,18 +248,39 @@ class _Writer:
         ]
         return f"Flown: {one.situation.id}; {'; '.join(sides)}"
 
-    def line(self, group: Group) -> str:
-        """Return a cause in one line, for which no flight is told."""
-        parts = []
-        for cause in group.causes:
-            heading, mine, theirs = cause_words(cause, *self._ships)
-            parts.append(f"{heading} {self.names[0]}: {mine} {self.names[1]}: {theirs}")
-        tail = "" if group.flown else " (found in the logic; no flight was found that shows it)"
-        return "; and ".join(parts) + tail
+    def lines(self, shown: Sequence[Group], further: Sequence[Group]) -> tuple[str, ...]:
+        """Return a line for each cause without a row; what is told above goes by its number."""
+        numbers: dict[str, str] = {}
+        for number, group in enumerate(shown, 1):
+            for cause in group.causes:
+                numbers.setdefault(cause, str(number))
+        lines = []
+        for group in further:
+            lines.append(self._line(group, numbers))
+            for cause in group.causes:
+                # Told once: a later line names it by what it is, without what holds where.
+                numbers.setdefault(cause, "")
+        return tuple(lines)
+
+    def _line(self, group: Group, numbers: Mapping[str, str]) -> str:
+        parts = [self.value(cause) for cause in group.causes if cause not in numbers]
+        named = [self._heading(cause) for cause in group.causes if numbers.get(cause) == ""]
+        above = sorted({int(number) for cause in group.causes if (number := numbers.get(cause))})
+        if above:
+            named.append(f"{', '.join(map(str, above))} above")
+        if named:
+            parts.append(f"{'With' if parts else 'At once'}: {'; '.join(named)}.")
+        count = len(group.kinds)
+        kinds = f"{count} kind{'s' * (count > 1)} of situation"
+        tail = "" if group.flown else ", found in the logic; no flight was found that shows it"
+        return f"{' '.join(parts)} ({kinds}{tail})"
+
+    def _heading(self, cause: str) -> str:
+        return marked_cause_words(cause, *self._ships)[0].rstrip("?")
 
     def value(self, cause: str) -> str:
         """Return a setting that differs without another reading of the strip."""
-        heading, mine, theirs = cause_words(cause, *self._ships)
+        heading, mine, theirs = marked_cause_words(cause, *self._ships)
         mark = "" if heading.endswith("?") else "."
         sides = f"{self.names[0]}: {_inner(mine)}; {self.names[1]}: {_inner(theirs)}."
         return f"{heading}{mark} {sides}"

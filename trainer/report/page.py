@@ -12,6 +12,16 @@ CAUTION = (
 """Stands on every report."""
 
 
+def footer_words(made_utc: str, program_version: str) -> str:
+    """Return what stands at the foot of every page that the program makes.
+
+    Example:
+        >>> footer_words("2026-03-10T12:00:00Z", "0.1.0")
+        'Made 2026-03-10 by mode-trainer 0.1.0'
+    """
+    return f"Made {made_utc[:10]} by mode-trainer {program_version}"
+
+
 @dataclass(frozen=True, slots=True)
 class Heading:
     """A heading within the report."""
@@ -139,7 +149,7 @@ class Report:
     @property
     def footer(self) -> str:
         """What stands at the foot of every page."""
-        return f"Made {self.made_utc[:10]} by mode-trainer {self.program_version}"
+        return footer_words(self.made_utc, self.program_version)
 
     def to_json(self) -> dict[str, Any]:
         """Return the report as JSON values, for templates."""

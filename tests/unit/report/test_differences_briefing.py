@@ -18,7 +18,9 @@ from tests.helpers.differences import (
 from trainer.assessment.differences.differences import FlownDifference
 from trainer.assessment.differences.differences_play import play_stimulus
 from trainer.assessment.items.item import fly_to
+from trainer.charts.installation import Installation, Provenance
 from trainer.charts.machine import AUTOMATIC
+from trainer.charts.provenance import NOT_FOR_USE
 from trainer.errors import MissingFileError
 from trainer.report.differences_briefing import Briefing, _Writer, build_briefing
 from trainer.report.differences_render import briefing_html, briefing_pdf, write_briefing
@@ -61,10 +63,12 @@ def test_rows_are_ordered_by_consequence_and_name_what_the_chart_says():
     ]
     by_heading = {row.heading: row for row in page.rows}
     row = by_heading["Does the autopilot stay engaged at go-around?"]
-    assert row.choices == ("It stays engaged and flies the go-around.",
-                           "It disconnects; the pilot flies the cue.")  # fmt: skip
+    assert row.choices == ("It stays engaged and flies the go-around (placeholder).",
+                           "It disconnects; the pilot flies the cue (placeholder).")  # fmt: skip
     assert "Press Go-around: Ship Known reads" in row.sentence
-    assert by_heading["Minimum engagement height above ground"].choices == ("800 ft", "1000 ft")
+    assert by_heading["Minimum engagement height above ground"].choices == (
+        "800 ft (placeholder)", "1000 ft (placeholder)",
+    )  # fmt: skip
     before, first, second = row.strips
     assert (before.cells[0].active, first.cells[0].active, second.cells[0].active) == (
         "autopilot", "autopilot", "director",
@@ -119,7 +123,8 @@ def test_ships_that_are_alike_give_a_page_that_says_so_with_its_proof():
 def test_a_limit_that_only_changes_how_it_flies_stands_below():
     pair = study(quiet_ship(), with_limit(quiet_ship("ship_other"), "bank_limit_deg", 25))
     assert briefing_of(pair).values == (
-        "Bank limit of the guidance. Ship Known: 22 deg; Ship Other: 25 deg.",
+        "Bank limit of the guidance. Ship Known: 22 deg (placeholder); "
+        "Ship Other: 25 deg (placeholder).",
     )
 
 
@@ -162,6 +167,50 @@ def test_a_difference_without_flight_gets_a_line_that_says_so():
     assert page.rows == ()
     assert len(page.further) == len(pair.groups)
     assert all("no flight was found" in line for line in page.further)
+
+
+def signed(ship: Installation, state: str = "verified") -> Installation:
+    found = Provenance(state, "supplement", "Kim Lark", "2026-01-02", "Ash Reed")
+    return replace(
+        ship,
+        limits={one.id: replace(one, provenance=found) for one in ship.limits.values()},
+        options={one.id: replace(one, provenance=found) for one in ship.options.values()},
+    )
+
+
+def test_each_value_that_nobody_signed_is_marked_and_counted_at_the_head():
+    pair = planted()
+    ships = pair.first.logic.installation, signed(pair.second.logic.installation, "entered")
+    page = build_briefing(pair.found, pair.groups, ships, made_utc=NOW, program_version="0")
+    assert page.unsigned == (
+        "Ship Known: 46 of 46 values not signed (46 placeholders); "
+        "Ship Other: 46 of 46 values not signed (46 entered only). "
+        f"Each is marked: {NOT_FOR_USE}."
+    )
+    for row in page.rows:
+        assert "(placeholder)" in row.choices[0]
+        assert "(not signed)" in row.choices[1]
+    text = re.sub(r"\s+", " ", PdfReader(io.BytesIO(briefing_pdf(page))).pages[0].extract_text())
+    assert "Ship Other: 46 of 46 values not signed" in text
+    assert "Ship Other: 46 of 46 values not signed" in briefing_html(page)
+    both = signed(ships[0]), signed(ships[1])
+    page = build_briefing(pair.found, pair.groups, both, made_utc=NOW, program_version="0")
+    assert page.unsigned == ""
+    assert not any("(placeholder)" in row.choices[0] for row in page.rows)
+
+
+def test_what_only_comes_together_names_the_rows_by_their_numbers():
+    pair = planted()
+    ships = pair.first.logic.installation, pair.second.logic.installation
+    causes = tuple(cause for group in pair.groups for cause in group.causes)
+    at_once = replace(pair.groups[0], causes=causes, flown=())
+    groups = [*pair.groups, at_once]
+    page = build_briefing(pair.found, groups, ships, made_utc=NOW, program_version="0")
+    (line,) = page.further
+    numbers = ", ".join(str(number) for number in range(1, len(page.rows) + 1))
+    assert line.startswith(f"At once: {numbers} above. (")
+    assert "no flight was found that shows it" in line
+    assert not any(row.heading in line for row in page.rows)
 
 
 @pytest.mark.long

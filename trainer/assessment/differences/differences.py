@@ -13,6 +13,7 @@ from trainer.assessment.items.item import FlownSituation
 from trainer.charts.compare import Comparison, Difference
 from trainer.charts.installation import Installation
 from trainer.charts.machine import AUTOMATIC
+from trainer.charts.provenance import standing_words
 from trainer.lesson.spec import Predict
 from trainer.session.annunciation import Annunciation
 
@@ -148,3 +149,30 @@ def cause_words(cause: str, first: Installation, second: Installation) -> tuple[
         "fitted" if name in ship.chart.events else "not fitted" for ship in (first, second)
     )
     return f"{label} key", here, there
+
+
+def marked_cause_words(
+    cause: str, first: Installation, second: Installation
+) -> tuple[str, str, str]:
+    """Return `cause_words`, with each value that no instructor has signed marked as such."""
+    heading, mine, theirs = cause_words(cause, first, second)
+    return heading, _marked(mine, _mark(cause, first)), _marked(theirs, _mark(cause, second))
+
+
+def _marked(words: str, mark: str) -> str:
+    if not mark:
+        return words
+    stop = "." if words.endswith(".") else ""
+    return f"{words.removesuffix('.')} ({mark}){stop}"
+
+
+def _mark(cause: str, ship: Installation) -> str:
+    """Return what an unsigned setting is called; a key goes by the options that it needs."""
+    kind, name = cause.split(":", 1)
+    if kind == "option":
+        return standing_words(ship.options[name].provenance)
+    if kind == "limit":
+        return standing_words(ship.limits[name].provenance)
+    needs = ship.generic.events[name].needs
+    marks = [standing_words(ship.options[option].provenance) for option, _ in needs]
+    return next((mark for mark in marks if mark), "")

@@ -71,6 +71,7 @@ class DifferencesPage(QWidget):
             "Take the check", hint="A few questions that find habits of the known ship"
         )
         self.state = label(NOT_YET, "quiet", wraps=True)
+        self.unsigned = label("", "caution", wraps=True)
         self.list = QListWidget()
         self.list.setAccessibleName("Differences by cause")
         self.list.setWordWrap(True)
@@ -89,6 +90,7 @@ class DifferencesPage(QWidget):
         self._lay_out()
         self._connect()
         self.show_busy("")
+        self.unsigned.hide()
         self._show(-1)
 
     def show_ships(self, titles: dict[str, str], wanted: str = "") -> None:
@@ -134,8 +136,12 @@ class DifferencesPage(QWidget):
         self.studied = studied
         page = studied.briefing
         self.list.clear()
-        for text in (*(f"{row.heading}\n{row.often}" for row in page.rows), *page.further):
+        # Numbered, since what only comes at once with others names these by their number.
+        numbered = (f"{n}  {row.heading}\n{row.often}" for n, row in enumerate(page.rows, 1))
+        for text in (*numbered, *page.further):
             self.list.addItem(self._item(text))
+        self.unsigned.setText(page.unsigned)
+        self.unsigned.setVisible(bool(page.unsigned))
         self.seamless.setText(page.seamless)
         self.values.setText("\n".join(page.values))
         self._show_table()
@@ -257,6 +263,7 @@ class DifferencesPage(QWidget):
         choice.addWidget(self.stop)
         column.addLayout(choice)
         column.addWidget(self.state)
+        column.addWidget(self.unsigned)
         body = QHBoxLayout()
         body.setSpacing(12)
         self.list.setFixedWidth(_LIST_PX)

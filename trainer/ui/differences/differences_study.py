@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from trainer.assessment.differences.differences import Group, group_by_cause
+from trainer.assessment.differences.differences import (
+    Group,
+    group_by_cause,
+    marked_cause_words,
+)
 from trainer.assessment.differences.differences_check import build_check
 from trainer.assessment.differences.differences_flight import fly_differences
 from trainer.assessment.differences.differences_lesson import build_lessons
 from trainer.assessment.differences.differences_play import Ship
-from trainer.assessment.differences.differences_three import PAIRS, ThreeWayRow, three_way
+from trainer.assessment.differences.differences_three import PAIRS, Ships, ThreeWayRow, three_way
 from trainer.charts.compare import Comparison, compare
 from trainer.charts.flight_profile import FILE_NAME, load_profile
 from trainer.charts.installation import Installation
@@ -86,11 +90,21 @@ def study(
     )
     progress("Making lessons and check")
     lessons = build_lessons(groups, flown, *pair)
-    rows = three_way((ships[0], ships[1], ships[2]), found) if len(ships) == len(PAIRS) else ()
+    rows = _three((ships[0], ships[1], ships[2]), found) if len(ships) == len(PAIRS) else ()
     check = build_check(groups, flown, *pair)
     made = MadeCheck(check, groups, pair) if check.items else None
     titles = tuple(one.title for one in ships)
     return Studied(found[0], groups, briefing, lessons, rows, titles, made)
+
+
+def _three(ships: Ships, found: list[Comparison]) -> tuple[ThreeWayRow, ...]:
+    """Return the settings of three ships, each value that nobody has signed marked."""
+    rows = []
+    for row in three_way(ships, found):
+        _, first, second = marked_cause_words(row.cause, ships[0], ships[1])
+        third = marked_cause_words(row.cause, ships[0], ships[2])[2]
+        rows.append(replace(row, values=(first, second, third)))
+    return tuple(rows)
 
 
 def _scenes(progress: Progress) -> Callable[[int, int], None]:
