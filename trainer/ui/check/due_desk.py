@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import datetime
 
 from trainer.app import Workspace
 from trainer.assessment.answers.tutor import Tutor
@@ -15,11 +15,14 @@ from trainer.assessment.diagnosis.hypotheses import Hypotheses
 from trainer.assessment.diagnosis.next_item import ItemSelector
 from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.item import Item
+from trainer.charts.spec import ChartSpec
 from trainer.records.attempt import Attempt
 from trainer.records.check_sitting import answers_of, sittings
 from trainer.records.exposure import item_exposure
+from trainer.records.field_check import moment_of
 from trainer.records.store import Store
-from trainer.session.annunciation import Annunciation
+from trainer.session.annunciation import CELLS, Annunciation
+from trainer.session.marks import region_cell
 from trainer.ui.check.item_practice import item_tutor
 from trainer.ui.lesson.practice import Answered
 from trainer.ui.lesson.recorder import attempt_of, now_utc
@@ -36,6 +39,7 @@ class DueRule:
         sentence: What the rule says.
         last: The answer in which it was met last.
         state: Its memory, with the moment at which it is due.
+        is_right: It was called rightly then, whatever else of that answer wasn't.
         can_ask: False if no item of the bank shows it; True while the bank isn't known.
     """
 
@@ -43,6 +47,7 @@ class DueRule:
     sentence: str
     last: Attempt
     state: RuleState
+    is_right: bool
     can_ask: bool = True
 
     @property
@@ -107,13 +112,21 @@ class DueDesk:
         show last.
         """
         given = self.attempts(member, installation)
+        chart = self.workspace.installation(installation).chart
         sentences = self._sentences(installation)
         last = {rule: one for one in given for rule in one.rule_ids if rule in sentences}
         engine = self.engines.get(installation)
         shown = {rule for item in engine.bank.items for rule in item.rules} if engine else set(last)
         found = [
-            DueRule(state.rule, sentences[state.rule], last[state.rule], state, state.rule in shown)
-            for state in spacing_of(given).states(self.now)
+            DueRule(
+                state.rule,
+                sentences[state.rule],
+                last[state.rule],
+                state,
+                is_called_rightly(state.rule, last[state.rule], chart),
+                state.rule in shown,
+            )
+            for state in spacing_of(given, chart).states(self.now)
             if state.rule in last
         ]
         return sorted(found, key=lambda one: one.turn)
@@ -129,7 +142,7 @@ class DueDesk:
         store, engine = self._store(), self.engines[installation]
         given = self.attempts(member, installation)
         met = {name for one in given for name in one.rule_ids}
-        kept_back = self._kept_back(member)
+        kept_back = self._kept_back()
         had = {one.item_id for one in given if one.item_id}
         wanted = {
             item.id
@@ -146,10 +159,13 @@ class DueDesk:
             engine.selector.select(diagnosis, others, chance, exposure) if rule else None
         )
 
-    def _kept_back(self, member: str) -> set[str]:
-        """Return the items of open checks: nobody may look at those meanwhile."""
+    def _kept_back(self) -> set[str]:
+        """Return the items of open checks: nobody may look at those meanwhile.
+
+        Under no name: the same person may be written otherwise here than in the check.
+        """
         store = self._store()
-        open_ones = [one.sitting for one in sittings(store, member) if one.is_open]
+        open_ones = [one.sitting for one in sittings(store) if one.is_open]
         answered = {a.item_id for one in open_ones for a in answers_of(store, one)}
         return answered | {name for one in open_ones for name in (*one.items, *one.spare)}
 
@@ -172,11 +188,28 @@ class DueDesk:
         return {name: rule.because for name, rule in both.items()}
 
 
-def spacing_of(attempts: Sequence[Attempt]) -> Spacing:
-    """Return the memory that answers speak of."""
+def is_called_rightly(rule: str, one: Attempt, chart: ChartSpec) -> bool:
+    """Return whether a rule that was met in an answer was called rightly in it.
+
+    Of a strip only the cell that the rule moves speaks for it; a refusal, which moves none, is
+    wrong with any cell. What isn't known of the rule goes by the whole answer.
+
+    Args:
+        rule: Id of a rule or refusal behind the answer.
+        one: The answer.
+        chart: The chart of its aircraft, as it is now.
+    """
+    if one.is_right or rule not in chart.rules or not set(one.wrong_cells) <= set(CELLS):
+        return one.is_right
+    cell = region_cell(chart, chart.rules[rule].region)
+    return bool(cell) and cell not in one.wrong_cells
+
+
+def spacing_of(attempts: Sequence[Attempt], chart: ChartSpec) -> Spacing:
+    """Return the memory that answers in an aircraft speak of."""
     spacing = Spacing()
     spacing.add(
-        Review(rule, moment_of(one.at_utc), one.is_right, one.confidence)
+        Review(rule, moment_of(one.at_utc), is_called_rightly(rule, one, chart), one.confidence)
         for one in attempts
         for rule in one.rule_ids
     )
@@ -192,8 +225,3 @@ def diagnosis_of(engine: Engine, attempts: Sequence[Attempt]) -> Diagnosis:
         if item is not None and item.true.to_json() == one.actual:
             diagnosis.answer(item, Annunciation.from_json(one.predicted))
     return diagnosis
-
-
-def moment_of(text: str) -> datetime:
-    """Return a moment as it is kept."""
-    return datetime.fromisoformat(text).astimezone(UTC)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import date, datetime
 
+from trainer.records.field_check import moment_of
 from trainer.ui.check.due_desk import DueRule
 
 WHAT_IT_IS = (
@@ -25,7 +26,7 @@ HEADS = ("When", "Last answer", "Rule")
 
 def rule_row(one: DueRule, now: datetime) -> tuple[str, ...]:
     """Return a rule as a line of words: when it is due, how it went, what it says."""
-    return due_words(one, now), "✓ right" if one.last.is_right else "✗ not so", one.sentence
+    return due_words(one, now), "✓ right" if one.is_right else "✗ not so", one.sentence
 
 
 def due_words(one: DueRule, now: datetime) -> str:
@@ -44,7 +45,7 @@ def why_words(one: DueRule, now: datetime) -> str:
     """Return why a rule is due, or isn't yet."""
     days = (now.date() - _day(one)).days
     when = "today" if days <= 0 else "yesterday" if days == 1 else f"{days} days ago"
-    answer = "right" if one.last.is_right else "wrong"
+    answer = "right" if one.is_right else "wrong"
     how = _SAID.get(one.last.confidence, one.last.confidence)
     met = f"Last met {when} in “{one.last.lesson_title}”: {answer}, {how}."
     if one.state.recall < _NEWLY_MET:
@@ -87,5 +88,5 @@ def _when_due(one: DueRule, now: datetime) -> str:
     return "tomorrow" if days == 1 else f"in {days} days"
 
 
-def _day(one: DueRule) -> object:
-    return datetime.fromisoformat(one.last.at_utc).date()
+def _day(one: DueRule) -> date:
+    return moment_of(one.last.at_utc).date()
