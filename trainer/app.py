@@ -19,6 +19,7 @@ from trainer.assessment.items.item import Item
 from trainer.assessment.items.lesson_items import prompt_items
 from trainer.assessment.wrong_rules.distinguish import UNSEEN, unseen
 from trainer.assessment.wrong_rules.library import Library, load_folder
+from trainer.charts.carried import OwnAircraft
 from trainer.charts.installation import Installation, load_installation
 from trainer.charts.spec import ChartSpec
 from trainer.errors import FileError, FileProblem, MissingFileError, TrainerError
@@ -40,6 +41,7 @@ from trainer.session.logic import Logic
 from trainer.session.session import Session
 from trainer.session.situation import SituationError, Start
 from trainer.session.start import begin
+from trainer.text_file import read_text
 
 
 class Workspace:
@@ -129,6 +131,23 @@ class Workspace:
             self.__dict__.pop(name, None)
         self._logics.clear()
         self._banks.clear()
+
+    @property
+    def own_aircraft(self) -> OwnAircraft:
+        """Where an aircraft that somebody hands on is put."""
+        return OwnAircraft(self.charts_folder, self.user_installations)
+
+    def carried_text(self, name: str) -> str:
+        """Return the file of a user's aircraft, to go with what is handed on to others.
+
+        Empty for an aircraft of the program: everybody has those.
+
+        Raises:
+            MissingFileError: There is none of that id, or its file can't be read.
+        """
+        self.installation(name)  # refuses a name that isn't there, or whose file isn't accepted
+        path = self.installation_paths[name]
+        return read_text(path) if path.parent == self.user_installations else ""
 
     @property
     def charts(self) -> dict[str, ChartSpec]:

@@ -29,7 +29,7 @@ LEFT = Qt.MouseButton.LeftButton
 @pytest.fixture
 def lead(tmp_path: Path) -> Iterator[ClubDesk]:
     """A lead with a book of one aircraft and one member."""
-    desk = ClubDesk(tmp_path / "lead", None, lambda: NOW)
+    desk = ClubDesk(tmp_path / "lead", Workspace(user=tmp_path / "lead"), lambda: NOW)
     desk.make(tmp_path / "lead" / "club.sqlite3", "Meadow Flying Club")
     desk.opened.set_aircraft(
         Aircraft(SHIP, "Ship Amber", SHIP, 1), [Requirement("one", "One", 365, {"rule": "aa"})]
@@ -74,7 +74,7 @@ def issue(lead: ClubDesk, target: Path) -> None:
     """Write an assignment for the member."""
     lead.issue(
         lead.opened.member_named(ME).id, SHIP, target,
-        lessons=["first"], form="A", seed=7, due_day="2026-03-31",
+        lessons=["01-first-flight"], form="A", seed=7, due_day="2026-03-31",
     )  # fmt: skip
 
 
@@ -113,7 +113,7 @@ def test_assignment_is_shown_before_it_is_taken(
     page.asker.files.append(tmp_path / "t.assignment.json")
     page.look.click()
     shown = [page.asked.item(place).text() for place in range(page.asked.count())]
-    assert "lessons: first" in shown
+    assert "lessons: 01-first-flight" in shown
     assert page.assignments.rowCount() == 0
     page.take.click()
     assert page.assignments.item(0, 1).text() == "Meadow Flying Club"

@@ -41,10 +41,12 @@ def _issue(arguments: argparse.Namespace, output: Output, workspace: Workspace) 
     workspace.require_assignable(arguments.lesson, arguments.form)
     with open_book(arguments.book) as book:
         member = book.member_named(arguments.member)
+        installation = book.one_aircraft(arguments.aircraft).installation_id
         data = issue_assignment(
             book, club_key(), member.id, arguments.aircraft,
             lessons=tuple(arguments.lesson), check_form=arguments.form,
             check_seed=arguments.seed, issued_utc=now_utc(), due_utc=end_of_day(arguments.due),
+            installation_text=workspace.carried_text(installation),
         )  # fmt: skip
     write_file(arguments.file, data)
     emitted = {"kind": "assignment", "path": str(arguments.file), "member": member.name}

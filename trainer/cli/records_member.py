@@ -14,6 +14,7 @@ from trainer.parts import program_version
 from trainer.records.assignment import (
     assignments,
     book_of_assignment,
+    missing_aircraft_words,
     preview_assignment,
     take_assignment,
 )
@@ -167,7 +168,8 @@ def _trust_book(arguments: argparse.Namespace, output: Output, workspace: Worksp
 def _take_assignment(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
     store, moment = workspace.store, now_utc()
     data = read_file_bytes(arguments.file)
-    preview = preview_assignment(store, data, _key().public_key, moment)
+    own = workspace.own_aircraft
+    preview = preview_assignment(store, data, _key().public_key, moment, own)
     for change in preview.changes:
         output.emit({"kind": "change", "text": change}, change)
     if arguments.apply:
@@ -204,7 +206,12 @@ def _write_result(arguments: argparse.Namespace, output: Output, workspace: Work
 def _assignments(_arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
     for one in assignments(workspace.store):
         data = {"kind": "assignment", **one.to_json()}
+        data.pop("installation_text", None)  # a whole file, which is among the aircraft
         output.emit(data, f"{one.id}  {one.club}: {one.aircraft_title}, due {one.due_utc[:10]}")
+        if one.installation_id not in workspace.installations:
+            folder = workspace.user_installations
+            problem = workspace.user_problems.get(folder / f"{one.installation_id}.yaml", "")
+            Output.message(missing_aircraft_words(one, folder, problem))
     return DONE
 
 

@@ -7,8 +7,10 @@ import hashlib
 import json
 from dataclasses import dataclass
 from datetime import timedelta
+from pathlib import Path
 from typing import Any
 
+from trainer.charts.carried import Carried, OwnAircraft
 from trainer.records.card import trusted_books
 from trainer.records.check_outcome import rules_from_json
 from trainer.records.club_book import ClubBook
@@ -20,12 +22,14 @@ from trainer.records.field_check import (
     require_moment,
     require_name,
     require_names,
+    require_text,
     require_whole,
 )
 from trainer.records.packet import read_packet, write_packet
 from trainer.records.roster import Requirement
 from trainer.records.signing import SigningKey, short_code
 from trainer.records.store import Store
+from trainer.text_file import MAXIMUM_BYTES
 
 CLOCK_TOLERANCE = timedelta(days=1)
 """How far another computer's clock may be ahead of this one."""
@@ -51,6 +55,8 @@ class Assignment:
     issued_utc: str
     due_utc: str
     requirements: tuple[Requirement, ...]
+    installation_text: str = ""
+    """The aircraft's own file, for one that the program doesn't bring; else empty."""
 
     def to_json(self) -> dict[str, Any]:
         """Return the assignment as JSON values; `assignment_from_json` is its inverse."""
@@ -66,6 +72,8 @@ class Assignment:
             }
             for one in self.requirements
         ]
+        if not self.installation_text:
+            del data["installation_text"]  # so that an older program reads what it can use
         return data
 
 
@@ -76,6 +84,8 @@ class AssignmentPreview:
     assignment: Assignment
     book_key: bytes
     changes: tuple[str, ...]
+    aircraft: Carried | None = None
+    """The aircraft that it brings; None: one of the program's."""
 
 
 def issue_assignment(
@@ -89,8 +99,22 @@ def issue_assignment(
     check_seed: int,
     issued_utc: str,
     due_utc: str,
+    installation_text: str = "",
 ) -> bytes:
     """Enter an assignment in the book and return the file for the member.
+
+    Args:
+        book: The lead's book.
+        key: The lead's key.
+        member_id: Whom it is for.
+        aircraft_id: The aircraft, as the book names it.
+        lessons: Ids of the lessons to fly.
+        check_form: Which form of the check to take.
+        check_seed: Draws the check's questions.
+        issued_utc: This moment.
+        due_utc: When it is to be done.
+        installation_text: The aircraft's own file, which goes with it; empty for an aircraft that
+            every program has.
 
     Raises:
         PacketError: If the member has no enrolled key yet, or the due date is before the issue.
@@ -106,7 +130,7 @@ def issue_assignment(
         hashlib.sha256(mark.encode()).hexdigest()[:16], book.club_name, member.name,
         member.public_key, aircraft.id, aircraft.title, aircraft.installation_id, aircraft.stage,
         lessons, check_form, check_seed, issued_utc, due_utc,
-        tuple(book.requirements(aircraft_id)),
+        tuple(book.requirements(aircraft_id)), installation_text,
     )  # fmt: skip
     _enter(book, assignment, member_id)
     return write_packet("assignment", assignment.to_json(), key)
@@ -128,12 +152,21 @@ def _enter(book: ClubBook, assignment: Assignment, member_id: int) -> None:
 
 
 def preview_assignment(
-    store: Store, data: bytes, own_key: bytes, now_utc: str
+    store: Store, data: bytes, own_key: bytes, now_utc: str, own: OwnAircraft | None = None
 ) -> AssignmentPreview:
     """Verify an assignment file for the member whose key is `own_key`.
 
+    Args:
+        store: The member's answers.
+        data: The file's content.
+        own_key: The member's public key.
+        now_utc: This moment.
+        own: Where an aircraft that it brings is put; None: one that brings an aircraft is refused.
+
     Raises:
         PacketError: If it is refused, with the reason; nothing is stored.
+        CarriedError: If the aircraft that it brings can't be taken.
+        FileError: If the aircraft that it brings isn't accepted by the loader.
     """
     packet = read_packet(data, "assignment")
     books = trusted_books(store)
@@ -147,17 +180,41 @@ def preview_assignment(
         raise PacketError(f"issued {assignment.issued_utc}, in the future: check both clocks")
     if store.database.read("SELECT 1 FROM assignment WHERE id = ?", (assignment.id,)):
         raise PacketError("this assignment has been taken already")
-    what = f"{assignment.aircraft_title}, stage {assignment.stage}"
-    changes = (
-        f"{assignment.club} asks {assignment.member} for {what}",
-        f"lessons: {', '.join(assignment.lessons) or 'none'}",
-        f"check form {assignment.check_form}, due {assignment.due_utc}",
-    )
-    return AssignmentPreview(assignment, packet.signer, changes)
+    aircraft = _brought(assignment, own)
+    changes = _changes(assignment, aircraft)
+    return AssignmentPreview(assignment, packet.signer, changes, aircraft)
+
+
+def _brought(one: Assignment, own: OwnAircraft | None) -> Carried | None:
+    if not one.installation_text:
+        return None
+    if own is None:
+        raise PacketError("brings an aircraft, and there is nowhere to put it")
+    return own.look(one.installation_id, one.installation_text, "assignment")
+
+
+def _changes(one: Assignment, aircraft: Carried | None) -> tuple[str, ...]:
+    lines = [
+        f"{one.club} asks {one.member} for {one.aircraft_title}, stage {one.stage}",
+        f"lessons: {', '.join(one.lessons) or 'none'}",
+        f"check form {one.check_form}, due {one.due_utc}",
+        f"what counts for it is answered under the name '{one.member}'",
+    ]
+    if aircraft is not None:
+        lines.append(aircraft.words)
+    return tuple(lines)
 
 
 def take_assignment(store: Store, preview: AssignmentPreview, now_utc: str) -> None:
-    """Store a previewed assignment."""
+    """Put the aircraft of a previewed assignment among the member's own, and store it.
+
+    Raises:
+        CarriedError: The member's aircraft have changed since the preview; nothing is stored.
+        MissingFileError: The aircraft's file can't be written; nothing is stored.
+    """
+    if preview.aircraft is not None:
+        # First: an assignment without its aircraft can't be answered, the reverse does no harm.
+        preview.aircraft.put()
     one = preview.assignment
     payload = json.dumps(one.to_json())
     row = (one.id, preview.book_key, one.member, now_utc, one.due_utc, payload)
@@ -170,6 +227,32 @@ def assignments(store: Store) -> list[Assignment]:
     rows = store.database.read("SELECT payload_json FROM assignment ORDER BY due_utc")
     with understood(store.path):
         return [assignment_from_json(json.loads(row[0])) for row in rows]
+
+
+def lessons_due(store: Store, member: str) -> dict[str, str]:
+    """Return the lessons that a member's assignments ask for, each with its earliest due day."""
+    found: dict[str, str] = {}
+    for one in assignments(store):
+        if one.member == member:
+            for lesson in one.lessons:
+                found.setdefault(lesson, one.due_utc[:10])
+    return found
+
+
+def missing_aircraft_words(one: Assignment, folder: Path, problem: str = "") -> str:
+    """Say that an assignment's aircraft isn't on this computer, and how to get it.
+
+    Args:
+        one: The assignment.
+        folder: Folder with the user's installations.
+        problem: What is wrong with the file that is there; empty: there is none.
+    """
+    where = f"'{one.aircraft_title}', which {one.club} asks for by {one.due_utc[:10]},"
+    found = f"can't be used here ({problem})" if problem else "isn't on this computer"
+    return (
+        f"{where} {found}. Ask the training lead to write the assignment anew: it brings the"
+        f" aircraft's file. Or put their file {one.installation_id}.yaml into {folder}."
+    )
 
 
 def book_of_assignment(store: Store, assignment_id: str) -> bytes:
@@ -190,8 +273,10 @@ def assignment_from_json(data: object) -> Assignment:
     Raises:
         InvalidRecordError: If a field is missing, unknown or impossible.
     """
-    names = tuple(Assignment.__dataclass_fields__)
-    values = dict(object_of("assignment", data, names))
+    given = {"installation_text": "", **data} if isinstance(data, dict) else data
+    values = dict(object_of("assignment", given, tuple(Assignment.__dataclass_fields__)))
+    if isinstance(data, dict) and "installation_text" in data:
+        require_text("installation_text", values["installation_text"], MAXIMUM_BYTES)
     for name in ("id", "club", "member", "aircraft_id", "aircraft_title", "installation_id"):
         require_name(name, values[name])
     require_name("check_form", values["check_form"])

@@ -18,7 +18,7 @@ from trainer.assessment.items.item import Item
 from trainer.assessment.wrong_rules.library import Library
 from trainer.errors import TrainerError
 from trainer.lesson.spec import Lesson
-from trainer.records.assignment import Assignment, assignments
+from trainer.records.assignment import Assignment, assignments, missing_aircraft_words
 from trainer.records.attempt import Attempt
 from trainer.records.check_sitting import (
     ENDED_WITHOUT,
@@ -121,6 +121,20 @@ class CheckDesk:
             for name, fit in known.items()
         ]
         return [*asked, *own]
+
+    def missing(self) -> list[str]:
+        """Say of which open assignments the aircraft isn't here, and how to get it."""
+        store, workspace = self._store(), self.workspace
+        answered = {state.sitting.assignment_id for state in sittings(store)}
+        known, folder = workspace.installations, workspace.user_installations
+        problems = workspace.user_problems
+        return [
+            missing_aircraft_words(
+                one, folder, problems.get(folder / f"{one.installation_id}.yaml", "")
+            )
+            for one in assignments(store)
+            if one.installation_id not in known and one.id not in answered
+        ]
 
     def states(self, member: str) -> list[SittingState]:
         """Return the checks of a member, newest first, and before them all that are open.

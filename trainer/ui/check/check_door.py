@@ -150,6 +150,7 @@ class CheckDoor(QObject):
 
     def _fill(self) -> None:
         self.intro.show_choices(self._member, self.desk.purposes(), self.desk.plans())
+        self.intro.show_missing(self.desk.missing())
         self.intro.show_states(self.desk.states(self._member))
 
     def _with_bank(self, installation: str, act: Callable[[Known], None]) -> None:

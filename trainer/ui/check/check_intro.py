@@ -58,6 +58,7 @@ class CheckIntro(QWidget):
         self.plan = label("", wraps=True)
         self.confirm = WrappingTick()
         self.message = label("", "caution", wraps=True)
+        self.missing = label("", "caution", wraps=True)
         self.wait = WaitLine()
         self.begin = button("Begin the check  Enter", "main", name="Begin the check")
         self.earlier = table("Checks begun", STATE_HEADS, 2)
@@ -67,6 +68,7 @@ class CheckIntro(QWidget):
         self._lay_out()
         self._connect()
         self.say("")
+        self.show_missing(())
 
     def show_choices(
         self, member: str, purposes: Sequence[Purpose], plans: Mapping[str, NamedPlan]
@@ -77,6 +79,11 @@ class CheckIntro(QWidget):
         fill_picker(self.form, [(one.id, form_line(one)) for one in plans.values()])
         self.confirm.setChecked(False)
         self._show_purpose()
+
+    def show_missing(self, words: Sequence[str]) -> None:
+        """Show why an assignment isn't among the choices."""
+        self.missing.setText("\n".join(words))
+        self.missing.setVisible(bool(words))
 
     def show_states(self, states: Sequence[SittingState]) -> None:
         """Show the checks of the member, and all that are open."""
@@ -218,6 +225,7 @@ class CheckIntro(QWidget):
         head.addWidget(self.back)
         layout.addLayout(head)
         layout.addWidget(label(WHAT_IT_IS, wraps=True))
+        layout.addWidget(self.missing)
         layout.addWidget(self.message)
         layout.addWidget(self.wait)
         both = QHBoxLayout()

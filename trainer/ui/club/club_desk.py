@@ -200,11 +200,13 @@ class ClubDesk:
         seed: int,
         due_day: str,
     ) -> None:
-        """Enter an assignment and write its file."""
+        """Enter an assignment and write its file; a club's own aircraft goes with it."""
+        installation = self.opened.one_aircraft(aircraft_id).installation_id
         data = issue_assignment(
             self.opened, self.key, member_id, aircraft_id, lessons=tuple(lessons),
             check_form=form.strip() or "A", check_seed=seed, issued_utc=self.now(),
             due_utc=f"{due_day}T23:59:59Z",
+            installation_text=self.workspace.carried_text(installation),
         )  # fmt: skip
         write_whole(target, data)
 

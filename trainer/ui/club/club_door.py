@@ -23,6 +23,9 @@ class ClubDoor(QObject):
     """Knows the two pages; loads nothing of them before."""
 
     closed = Signal()
+    aircraft_brought = Signal()
+    """An assignment has brought an aircraft."""
+    member_named = Signal(str)
 
     def __init__(
         self,
@@ -69,11 +72,18 @@ class ClubDoor(QObject):
             from trainer.ui.club.exchange_page import ExchangePage
             from trainer.ui.club.member_exchange import MemberExchange
 
-            self.exchange = ExchangePage(MemberExchange(self._folder))
+            own = self._workspace.own_aircraft
+            self.exchange = ExchangePage(MemberExchange(self._folder, own=own))
+            self.exchange.aircraft_brought.connect(self._reload)
+            self.exchange.member_named.connect(self.member_named)
             self.exchange.closed.connect(self.closed)
             self.exchange.records_moved.connect(self._close_records)
         self.exchange.show_member(name)
         return self.exchange
+
+    def _reload(self) -> None:
+        self._workspace.reload_installations()
+        self.aircraft_brought.emit()
 
     def set_look(self, theme: Theme, design: StripDesign) -> None:
         """Use another theme and strip design."""

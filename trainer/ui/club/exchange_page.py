@@ -13,7 +13,14 @@ from trainer.records.assignment import Assignment, AssignmentPreview
 from trainer.records.card import Card
 from trainer.records.error import CorruptStoreError
 from trainer.ui.club.club_kit import fill, fill_picker, lines, named, row, sentence, table, tried
-from trainer.ui.club.member_exchange import ASSIGNMENT_HEADS, MemberExchange, assignment_row
+from trainer.ui.club.member_exchange import (
+    ASSIGNMENT_HEADS,
+    MemberExchange,
+    assignment_row,
+    rename_words,
+    replace_words,
+    taken_words,
+)
 from trainer.ui.look.kit import button, label, panel, set_role, show_whole_rows
 from trainer.ui.look.picker import Picker
 from trainer.ui.window.asker import Asker
@@ -28,6 +35,10 @@ class ExchangePage(QWidget):
     closed = Signal()
     records_moved = Signal()
     """The file of answers is about to be replaced or changed: nobody may keep it open."""
+    aircraft_brought = Signal()
+    """An assignment has brought an aircraft."""
+    member_named = Signal(str)
+    """Answers are kept under another name from now on."""
 
     def __init__(self, exchange: MemberExchange, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -175,12 +186,34 @@ class ExchangePage(QWidget):
 
     def _take(self) -> None:
         preview = self._preview
-        if preview is not None and tried(lambda: self.exchange.take(preview), self._fail):
+        if preview is None:
+            return
+        words = replace_words(preview)
+        if words and not self.asker.confirm("Replace an aircraft", words, "Take the club's"):
+            self.say("Nothing is taken: your own aircraft is as it was.")
+            return
+        if tried(lambda: self.exchange.take(preview), self._fail):
             self._drop_preview()
+            if preview.aircraft is not None:
+                self.aircraft_brought.emit()
+            name_words = self._take_name(preview.assignment.member)
             self._refresh()
             self.answers.setCurrentIndex(max(0, self.answers.findData(preview.assignment.id)))
             self._show_club()
-            self._tell(f"The assignment of {preview.assignment.club} is taken.")
+            self._tell(f"{taken_words(preview)} {name_words}".strip())
+
+    def _take_name(self, name: str) -> str:
+        """Be the member that an assignment is for: a result holds the answers of one name."""
+        old = self.exchange.member
+        if name == old:
+            return ""
+        answers = self.exchange.count_answers()
+        words = rename_words(old, name, answers)
+        if answers and not self.asker.confirm("Your name", words, f"Be '{name}'"):
+            return f"You are '{old}' still: the result for '{name}' is without your answers."
+        self.exchange.member = name
+        self.member_named.emit(name)
+        return f"You are '{name}' in the whole program now, as the club's roster has you."
 
     def _drop_preview(self) -> None:
         self._preview = None

@@ -6,6 +6,7 @@ import json
 from collections.abc import Callable
 from pathlib import Path
 
+from trainer.charts.carried import KEPT, OwnAircraft
 from trainer.errors import TrainerError
 from trainer.records.assignment import (
     Assignment,
@@ -30,12 +31,23 @@ ASSIGNMENT_HEADS = ("Due", "Club", "Aircraft", "Check form", "Lessons")
 class MemberExchange:
     """A member's key, assignments and results; every call opens the file of answers anew.
 
+    Args:
+        folder: Where records and keys are kept.
+        now: The moment as text.
+        own: Where an aircraft that an assignment brings is put; None: such a one is refused.
+
     Attributes:
         member: Name under which answers are stored.
     """
 
-    def __init__(self, folder: Path, now: Callable[[], str] = now_utc) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        now: Callable[[], str] = now_utc,
+        own: OwnAircraft | None = None,
+    ) -> None:
         self._folder = folder
+        self._own = own
         self.now = now
         self.member = "Me"
 
@@ -79,12 +91,17 @@ class MemberExchange:
         """Return what an assignment file asks for; nothing is taken."""
         with self._store() as store:
             own = self.key.public_key
-            return preview_assignment(store, read_file_bytes(path), own, self.now())
+            return preview_assignment(store, read_file_bytes(path), own, self.now(), self._own)
 
     def take(self, preview: AssignmentPreview) -> None:
         """Take an assignment that was looked at."""
         with self._store() as store:
             take_assignment(store, preview, self.now())
+
+    def count_answers(self) -> int:
+        """Return how many answers are kept under the member's name."""
+        with self._store() as store:
+            return len(store.attempts(self.member))
 
     def assignments(self) -> list[Assignment]:
         """Return the assignments taken, the next due first."""
@@ -161,3 +178,40 @@ def assignment_row(one: Assignment) -> tuple[str, ...]:
     lessons = ", ".join(one.lessons) or "none"
     craft = f"{one.aircraft_title}, stage {one.stage}"
     return one.due_utc[:10], one.club, craft, one.check_form, lessons
+
+
+def taken_words(preview: AssignmentPreview) -> str:
+    """Return what taking an assignment has done."""
+    one, aircraft = preview.assignment, preview.aircraft
+    words = f"The assignment of {one.club} is taken."
+    if aircraft is None or aircraft.standing == "same":
+        return words
+    named = f"'{aircraft.installation.title}'"
+    if aircraft.standing == "new":
+        return f"{words} Its aircraft {named} is among your own now."
+    kept = f"'{aircraft.own.folder.name}/{KEPT}'"
+    return f"{words} The club's {named} has taken the place of yours, which is kept in {kept}."
+
+
+def replace_words(preview: AssignmentPreview) -> str:
+    """Return the question before an aircraft is replaced; empty if none is."""
+    aircraft = preview.aircraft
+    if aircraft is None or aircraft.standing != "replaces":
+        return ""
+    fit = aircraft.installation
+    return (
+        f"The assignment brings the club's file of '{fit.title}' ({fit.id}). You have an aircraft "
+        "of that id with other content. The club's takes its place; yours is kept as a copy in "
+        f"'{aircraft.own.folder.name}/{KEPT}' of the data folder. A check that is begun in it "
+        "can't be gone on with. If you keep yours, nothing is taken."
+    )
+
+
+def rename_words(old: str, new: str, answers: int) -> str:
+    """Return the question before answers are kept under the name on an assignment."""
+    count = "1 answer stands" if answers == 1 else f"{answers} answers stand"
+    return (
+        f"The assignment is for '{new}', and you are '{old}' here: {count} under that name and "
+        f"will stay there. The result for the club holds what is answered as '{new}'. Keep answers "
+        f"as '{new}' from now on?"
+    )

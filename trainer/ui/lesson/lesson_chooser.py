@@ -9,7 +9,6 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLineEdit,
-    QListWidget,
     QListWidgetItem,
     QVBoxLayout,
     QWidget,
@@ -26,6 +25,7 @@ from trainer.ui.lesson.lesson_list import (
     newest_answers,
     next_in_hand,
 )
+from trainer.ui.look.headed_list import HeadedList
 from trainer.ui.look.kit import button, label, make_heading, panel
 from trainer.ui.look.marked_rows import MARK, MarkedRows
 from trainer.ui.trouble.broken_lesson import BrokenLesson
@@ -59,7 +59,8 @@ class LessonChooser(QWidget):
         self._aircraft: Mapping[str, str] = {}
         self._attempts: list[Attempt] = []
         self._answers: Answers = {}
-        self.list = QListWidget()
+        self._due: Mapping[str, str] = {}
+        self.list = HeadedList()
         self.list.setAccessibleName("Lessons")
         self.list.setTextElideMode(Qt.TextElideMode.ElideRight)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -84,6 +85,10 @@ class LessonChooser(QWidget):
         self.member.editingFinished.connect(
             lambda: self.member_named.emit(self.member.text().strip())
         )
+
+    def mark_due(self, due: Mapping[str, str]) -> None:
+        """Mark lessons from the next showing on: those that a club asks for, with the due day."""
+        self._due = due
 
     def show_lessons(
         self,
@@ -161,7 +166,9 @@ class LessonChooser(QWidget):
         item.setToolTip(words)
         if one is None:
             make_heading(item, self.list)
-        elif not isinstance(one, BrokenLesson) and (mark := lesson_mark(one, self._answers)):
+        elif not isinstance(one, BrokenLesson) and (
+            mark := lesson_mark(one, self._answers, self._due)
+        ):
             item.setData(MARK, mark)
             item.setToolTip(f"{words}: {mark}")
             item.setData(Qt.ItemDataRole.AccessibleTextRole, f"{words}, {mark}")

@@ -59,11 +59,17 @@ def newest_answers(attempts: Iterable[Attempt]) -> Answers:
     return found
 
 
-def lesson_mark(lesson: Lesson, answers: Answers) -> str:
-    """Return how far a lesson is, in words; empty if it wasn't tried."""
+def lesson_mark(lesson: Lesson, answers: Answers, due: Mapping[str, str] | None = None) -> str:
+    """Return how far a lesson is, in words; empty if it wasn't tried and isn't asked for.
+
+    Args:
+        lesson: The lesson.
+        answers: The newest answers.
+        due: Lesson -> day by which the club asks for it.
+    """
     mine, asked = answers.get(lesson.id, {}), _question_count(lesson)
     if not mine:
-        return ""
+        return f"assigned, due {due[lesson.id]}" if due and lesson.id in due else ""
     right = sum(mine.values())
     if len(mine) < asked:
         return f"begun, {len(mine)} of {asked}"

@@ -38,7 +38,7 @@ from trainer.ui.strip.design_shelf import DesignShelf
 from trainer.ui.window.help_window import HelpWindow
 from trainer.ui.window.key_map import with_key
 from trainer.ui.window.lesson_steps import take_other_step
-from trainer.ui.window.whose_answers import TOO_LONG, beside_words, named_words
+from trainer.ui.window.whose_answers import TOO_LONG, beside_words, due_lessons, named_words
 from trainer.ui.writing.write_door import WriteDoor
 
 if TYPE_CHECKING:
@@ -118,6 +118,7 @@ class Desk(QObject):
         lessons, problems = self._lessons()
         member = self._window.preferences.member
         own, broken = self.write.lessons.read(self.workspace.lesson)
+        self._window.chooser.mark_due(due_lessons(self.recorder, member))
         self._window.chooser.show_lessons(
             lessons, self.aircraft_titles(), self.recorder.attempts(member), problems,
             own=own, broken=broken, beside=" ".join(beside_words(self.recorder, member)).strip(),
@@ -347,6 +348,7 @@ class Desk(QObject):
         self.attempts.closed.connect(window.show_lessons)
         self.attempts.exchange_asked.connect(window.show_exchange)
         self.club.closed.connect(window.show_lessons)
+        self.club.member_named.connect(window.name_member)
         self.write.closed.connect(window.show_lessons)
         self.aircraft.closed.connect(window.show_lessons)
         self.aircraft.opened.connect(window.show_page)
@@ -354,8 +356,9 @@ class Desk(QObject):
         self.aircraft.kept.connect(self._keep)
         self.aircraft.said.connect(window.say)
         self.aircraft.news.connect(lambda words: window.say(words, "told"))
-        self.aircraft.changed.connect(lambda: self.free.show_aircraft(self.aircraft_titles()))
-        self.aircraft.changed.connect(self.rooms.forget)
+        for changed in (self.aircraft.changed, self.club.aircraft_brought):
+            changed.connect(lambda: self.free.show_aircraft(self.aircraft_titles()))
+            changed.connect(self.rooms.forget)
         self.write.record_asked.connect(window.show_free)
         self.write.previewed.connect(window.open_preview)
         self.write.said.connect(window.say)

@@ -50,6 +50,19 @@ def beside_words(recorder: Recorder, member: str) -> tuple[str, str]:
         return "", ""  # the page itself says what is wrong with the file
 
 
+def due_lessons(recorder: Recorder, member: str) -> dict[str, str]:
+    """Return the lessons that a club has assigned to a member, each with its due day."""
+    try:
+        store = recorder.opened()
+        if not store.database.read("SELECT 1 FROM assignment LIMIT 1"):
+            return {}  # as with most: what reads assignments isn't loaded for the first page
+        from trainer.records.assignment import lessons_due
+
+        return lessons_due(store, member)
+    except TrainerError:
+        return {}  # the page itself says what is wrong with the file
+
+
 def named_words(recorder: Recorder, member: str) -> str:
     """Say that answers are kept under another name from now on, and what stands elsewhere."""
     others = beside_words(recorder, member)[1]
