@@ -41,7 +41,7 @@ from trainer.records.assignment import (
 )
 from trainer.records.board_query import cell_evidence, read_board
 from trainer.records.card import enrol_member, read_card, trust_book, write_card
-from trainer.records.check_sitting import sittings
+from trainer.records.check_sitting import ENDED_WITHOUT, end_sitting, sittings
 from trainer.records.club_book import ClubBook
 from trainer.records.club_import import apply_result, preview_result
 from trainer.records.error import RecordsError
@@ -638,6 +638,31 @@ def test_a_changed_aircraft_is_told_and_the_answers_stay(qtbot: QtBot, window: M
     assert window.pages.currentWidget() is door.intro
     assert len(kept(user(window))) == 1
     assert library is not None
+
+
+def test_given_up_in_another_window_no_answer_is_taken(qtbot: QtBot, window: MainWindow) -> None:
+    door = begin(qtbot, window)
+    answer(door)
+    with Store.open(user(window) / FILE_NAME) as other:
+        end_sitting(other, door.item.taken.sitting, ENDED_WITHOUT, [], "2026-03-10T12:00:00Z")
+    answer(door)
+    assert window.pages.currentWidget() is door.intro
+    assert "the check is over, given up" in door.intro.message.text()
+    assert len(kept(user(window))) == 1
+
+
+def test_an_outcome_whose_items_have_changed_says_what_came_out(
+    qtbot: QtBot, window: MainWindow
+) -> None:
+    begin(qtbot, window)
+    gone = answer_all(qtbot, window)[0]
+    door = window.desk.rooms.check_door
+    door.outcome.back.click()
+    _, bank = window.desk.workspace.kept_bank(SHIP)
+    bank.items = tuple(item for item in bank.items if item.id != gone)
+    door.intro.resume.click()
+    wait(qtbot, lambda: "is over, passed: 6 of 6" in door.intro.message.text())
+    assert "stay on record" in door.intro.message.text()
 
 
 def test_plans_that_are_not_accepted_are_told(qtbot: QtBot, window: MainWindow) -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import uuid
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -38,6 +38,20 @@ SELECT sitting_json, ended_utc, decision,
        (SELECT count(*) FROM attempt a WHERE a.check_id = s.id)
 FROM check_sitting s WHERE :member IS NULL OR member = :member ORDER BY begun_utc DESC, rowid DESC
 """
+
+_OF_ASSIGNMENT = """
+SELECT member, begun_utc, ended_utc FROM check_sitting
+WHERE :id <> '' AND (assignment_id = :id OR (
+    json_valid(sitting_json) AND json_extract(sitting_json, '$.assignment_id') = :id
+)) ORDER BY rowid
+"""
+_FAR = """
+SELECT ended_utc, decision, (SELECT count(*) FROM attempt a WHERE a.check_id = s.id)
+FROM check_sitting s WHERE id = ?
+"""
+_DECISIONS = {
+    "pass": "passed", "fail": "not passed", "open": "not decided", ENDED_WITHOUT: "given up",
+}  # fmt: skip
 
 
 class SittingError(TrainerError):
@@ -112,17 +126,38 @@ def new_sitting(
 
 
 def begin_sitting(store: Store, sitting: Sitting) -> None:
-    """Keep a sitting; it is on the disk when this returns."""
+    """Keep a sitting; it is on the disk when this returns.
+
+    Raises:
+        SittingError: Its assignment has a check already, perhaps of another window.
+    """
     row = (
         sitting.id, sitting.member, sitting.installation_id, sitting.begun_utc,
-        json.dumps(asdict(sitting)),
+        json.dumps(asdict(sitting)), sitting.assignment_id,
     )  # fmt: skip
     with store.database.write() as connection:
+        taken = connection.execute(_OF_ASSIGNMENT, {"id": sitting.assignment_id}).fetchone()
+        if taken is not None:
+            raise SittingError(_taken_words(*taken))
         connection.execute(
-            "INSERT INTO check_sitting (id, member, installation_id, begun_utc, sitting_json) "
-            "VALUES (?, ?, ?, ?, ?)",
+            "INSERT INTO check_sitting "
+            "(id, member, installation_id, begun_utc, sitting_json, assignment_id) "
+            "VALUES (?, ?, ?, ?, ?, ?)",
             row,
         )
+
+
+def _taken_words(member: str, begun_utc: str, ended_utc: str | None) -> str:
+    when = begun_utc.replace("T", " ")[:16]
+    if ended_utc:
+        return (
+            f"this assignment was taken already: {member}, begun {when} UTC. It counts once; "
+            "accepted: another assignment from the training lead"
+        )
+    return (
+        f"this assignment is being taken already: {member}, begun {when} UTC, perhaps in another "
+        "window. It counts once; accepted: go on with that check"
+    )
 
 
 def sittings(store: Store, member: str | None = None) -> list[SittingState]:
@@ -155,40 +190,112 @@ def answers_of(store: Store, sitting: Sitting) -> list[Attempt]:
     return store.attempts(check_id=sitting.id)[::-1]
 
 
-def check_of(sitting: Sitting, bank: Bank, answers: Sequence[Attempt] = ()) -> Check:
-    """Return the check as far as it has come.
+def state_of(store: Store, sitting: Sitting) -> SittingState:
+    """Return how far a sitting has come, in whatever window.
 
     Raises:
-        SittingError: The aircraft or the program has changed since it was begun.
+        SittingError: It isn't on record any more.
+    """
+    return _far(store.database.read(_FAR, (sitting.id,)), sitting)
+
+
+def _far(rows: Sequence[tuple[Any, ...]], sitting: Sitting) -> SittingState:
+    if not rows:
+        raise SittingError("this check isn't on record any more; accepted: begin a new one")
+    ((ended_utc, decision, answered),) = rows
+    return SittingState(sitting, ended_utc or "", decision, answered)
+
+
+def keep_answer(store: Store, sitting: Sitting, attempt: Attempt) -> None:
+    """Keep an answer of a check; it is on the disk when this returns.
+
+    Raises:
+        SittingError: Meanwhile the check was ended or gone on with in another window.
+        RecordsError: It could not be kept.
+    """
+    with store.database.write() as connection:
+        rows = connection.execute(_FAR, (sitting.id,)).fetchall()
+        state = _far(rows, sitting)
+        if not state.is_open:
+            decision = _DECISIONS.get(state.decision, state.decision)
+            raise SittingError(
+                f"this answer was not kept: the check is over, {decision}, since it was ended in "
+                "another window"
+            )
+        if state.answered >= attempt.prompt_number:
+            raise SittingError(
+                "this answer was not kept: this item was answered in another window; accepted: go "
+                "on with the check there, or here at its next item"
+            )
+        store.add_in(connection, attempt)
+
+
+def check_of(
+    sitting: Sitting,
+    bank: Bank,
+    answers: Sequence[Attempt] = (),
+    over: SittingState | None = None,
+) -> Check:
+    """Return the check as far as it has come.
+
+    Args:
+        sitting: The check as it was begun.
+        bank: The item bank as it is now.
+        answers: What is kept of it, in order.
+        over: How it ended; None: it goes on, so that the items not asked yet are wanted as well.
+
+    Raises:
+        SittingError: The aircraft or the program has changed since: it can't go on, or what came
+            out can't be shown from its items any more; then the error says what is kept.
     """
     known = {item.id: item for item in bank.items}
-    missing = [name for name in (*sitting.items, *sitting.spare) if name not in known]
-    changed = [
-        one.item_id
-        for one in answers
-        if one.item_id in known and known[one.item_id].true.to_json() != one.actual
-    ]
-    if missing or changed:
-        raise SittingError(
-            f"this check can't go on: {len(missing) + len(changed)} of its items are others now, "
-            "since the aircraft's file or the program has changed. Its answers are kept; accepted: "
-            "give it up and begin a new one"
-        )
+    wanted = [one.item_id for one in answers] if over else [*sitting.items, *sitting.spare]
+    others = sum(name not in known for name in wanted) + sum(
+        one.item_id in known and known[one.item_id].true.to_json() != one.actual for one in answers
+    )
+    if others:
+        raise SittingError(_kept_words(over, answers) if over else _changed_words(others))
+    try:
+        check = _replayed(sitting, known, answers)
+    except ValueError as error:
+        asked = f"the answers of this check aren't in the order asked: {error}"
+        raise SittingError(_kept_words(over, answers) if over else asked) from None
+    # What was decided stays: rules of deciding that have changed since say nothing about it.
+    if over and over.decision not in (ENDED_WITHOUT, check.outcome().decision):
+        raise SittingError(_kept_words(over, answers))
+    return check
+
+
+def _replayed(sitting: Sitting, known: Mapping[str, Item], answers: Iterable[Attempt]) -> Check:
+    """Return the check with its answers; ValueError if they aren't in the order asked."""
     form = CheckForm(
         sitting.seed,
-        tuple(known[name] for name in sitting.items),
-        tuple(known[name] for name in sitting.spare),
+        tuple(known[name] for name in sitting.items if name in known),
+        tuple(known[name] for name in sitting.spare if name in known),
     )
     given = (
         CheckAnswer(known[one.item_id], Annunciation.from_json(one.predicted), one.confidence)
         for one in answers
     )
-    try:
-        return Check(sitting.plan, form, given)
-    except ValueError as error:
-        raise SittingError(
-            f"the answers of this check aren't in the order asked: {error}"
-        ) from None
+    return Check(sitting.plan, form, given)
+
+
+def _changed_words(others: int) -> str:
+    return (
+        f"this check can't go on: {others} of its items are others now, since the aircraft's file "
+        "or the program has changed. Its answers are kept; accepted: give it up and begin a new one"
+    )
+
+
+def _kept_words(over: SittingState, answers: Sequence[Attempt]) -> str:
+    decision = _DECISIONS.get(over.decision, over.decision)
+    right = sum(one.is_right for one in answers)
+    return (
+        f"this check is over, {decision}: {right} of {len(answers)} answers were right, ended "
+        f"{over.ended_utc.replace('T', ' ')[:16]} UTC. The aircraft's file or the program has "
+        "changed since, so that its items can't be shown any more; its verdict and its answers "
+        "stay on record as they are"
+    )
 
 
 def answer_attempt(
@@ -233,7 +340,11 @@ def prompt_kind(stimulus: Stimulus) -> PromptKind:
 def end_sitting(
     store: Store, sitting: Sitting, decision: str, outcomes: Iterable[CheckOutcome], at_utc: str
 ) -> None:
-    """End a sitting and keep what it found, all or nothing; a repetition does nothing."""
+    """End a sitting and keep what it found, all or nothing; a repetition does nothing.
+
+    Raises:
+        SittingError: It has ended otherwise, in another window; that stays.
+    """
     with store.database.write() as connection:
         ended = connection.execute(
             "UPDATE check_sitting SET ended_utc = ?, decision = ? "
@@ -243,3 +354,8 @@ def end_sitting(
         if ended.rowcount == 1:
             for outcome in outcomes:
                 add_outcome_in(connection, sitting.member, outcome)
+            return
+        state = _far(connection.execute(_FAR, (sitting.id,)).fetchall(), sitting)
+        if state.decision != decision:
+            was = _DECISIONS.get(state.decision, state.decision)
+            raise SittingError(f"this check was ended in another window: {was}; that stays")

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import json
 import os
+import sqlite3
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
@@ -98,9 +99,13 @@ class Store(RecordsFile):
             RecordsError: If it could not be stored.
         """
         with self.database.write() as connection:
-            if connection.execute(_INSERT, _to_row(attempt)).rowcount == 1:
-                return
-            (row,) = connection.execute(f"{_SELECT} WHERE id = ?", (attempt.id,)).fetchall()
+            self.add_in(connection, attempt)
+
+    def add_in(self, connection: sqlite3.Connection, attempt: Attempt) -> None:
+        """Store an attempt within a transaction of `database.write`; otherwise as `add`."""
+        if connection.execute(_INSERT, _to_row(attempt)).rowcount == 1:
+            return
+        (row,) = connection.execute(f"{_SELECT} WHERE id = ?", (attempt.id,)).fetchall()
         if _from_row(row) != attempt:
             raise DuplicateError(self.path, f"another attempt has the id {attempt.id}")
 

@@ -6,7 +6,10 @@ import csv
 import io
 import json
 import random
+import shutil
+import sqlite3
 import sys
+from contextlib import closing
 from dataclasses import asdict, replace
 from pathlib import Path
 
@@ -32,9 +35,11 @@ from trainer.records.check_sitting import (
     begin_sitting,
     check_of,
     end_sitting,
+    keep_answer,
     new_sitting,
     sitting_from_json,
     sittings,
+    state_of,
 )
 from trainer.records.check_verdict import CheckGround, report_of
 from trainer.records.error import RecordsError
@@ -46,6 +51,7 @@ from trainer.records.store import Store
 NOW = "2026-03-10T12:00:00Z"
 SHIP = "ship_amber"
 PLAN = CheckPlan(fixed=8, cut=6, cut_rationale="Eight items, for these tests.")
+_SAMPLES = Path(__file__).with_name("samples")
 _VICTIM = Path(__file__).with_name("check_victim.py")
 
 
@@ -195,6 +201,110 @@ def test_a_bank_that_has_changed_is_told_and_nothing_is_lost(store_path, bank):
         assert len(answers_of(store, sitting)) == 1
 
 
+def test_an_assignment_is_begun_once_in_whatever_window(store_path, bank):
+    one = replace(sitting_on(bank), assignment_id="as1")
+    other = replace(sitting_on(bank), assignment_id="as1")
+    with Store.open(store_path) as store, Store.open(store_path) as second:
+        begin_sitting(store, one)
+        with pytest.raises(SittingError, match=r"is being taken already: Robin Vale.*go on with"):
+            begin_sitting(second, other)
+        end_sitting(store, one, "given_up", [], NOW)
+        with pytest.raises(SittingError, match=r"was taken already.*another assignment"):
+            begin_sitting(second, other)
+        with pytest.raises(sqlite3.IntegrityError), closing(sqlite3.connect(store_path)) as raw:
+            raw.execute(
+                "INSERT INTO check_sitting (id, member, installation_id, begun_utc, sitting_json,"
+                " assignment_id) VALUES ('x', 'Robin Vale', 'y', 'z', '{}', 'as1')"
+            )
+        # Those that one takes for oneself have no assignment, and may be as many as one likes.
+        for _ in range(2):
+            begin_sitting(second, sitting_on(bank))
+        assert len(sittings(store)) == 3
+
+
+def test_an_old_file_with_an_assignment_begun_twice_still_opens(tmp_path, bank):
+    path = Path(shutil.copyfile(_SAMPLES / "attempts-5.sqlite3", tmp_path / "a.sqlite3"))
+    kept = [replace(sitting_on(bank), assignment_id=name) for name in ("as1", "as1", "as2", "")]
+    with closing(sqlite3.connect(path)) as raw:
+        for one in kept:
+            raw.execute(
+                "INSERT INTO check_sitting (id, member, installation_id, begun_utc, sitting_json)"
+                " VALUES (?, ?, ?, ?, ?)",
+                (one.id, one.member, SHIP, NOW, json.dumps(asdict(one))),
+            )
+        # As a file from before assignments were kept in it, and one that isn't understood.
+        raw.execute("INSERT INTO check_sitting SELECT 'old', member, installation_id, begun_utc,"
+                    " NULL, '', '{}' FROM check_sitting LIMIT 1")  # fmt: skip
+        raw.commit()
+    with Store.open(path) as store:
+        rows = store.database.read("SELECT assignment_id FROM check_sitting ORDER BY rowid")
+        assert [row[0] for row in rows] == ["as1", "", "as2", "", ""]
+        for name in ("as1", "as2"):
+            with pytest.raises(SittingError, match="being taken already"):
+                begin_sitting(store, replace(sitting_on(bank), assignment_id=name))
+        begin_sitting(store, replace(sitting_on(bank), assignment_id="as3"))
+
+
+def test_an_answer_after_the_end_or_from_a_window_left_behind_is_refused(store_path, bank):
+    sitting = sitting_on(bank)
+    first, second = (next(i for i in bank.items if i.id == name) for name in sitting.items[:2])
+
+    def given(item, number):
+        said = Prediction(item.true, "sure")
+        return answer_attempt(sitting, item, number, said, question="?", taken_s=1.0, at_utc=NOW)
+
+    with Store.open(store_path) as store, Store.open(store_path) as other:
+        begin_sitting(store, sitting)
+        keep_answer(store, sitting, given(first, 1))
+        with pytest.raises(SittingError, match="answered in another window"):
+            keep_answer(other, sitting, replace(given(first, 1), taken_s=9.0))
+        end_sitting(store, sitting, "given_up", [], NOW)
+        with pytest.raises(SittingError, match="the check is over, given up"):
+            keep_answer(other, sitting, given(second, 2))
+        assert [one.item_id for one in answers_of(store, sitting)] == [first.id]
+        assert not state_of(other, sitting).is_open
+        with pytest.raises(SittingError, match="isn't on record"):
+            state_of(other, sitting_on(bank))
+
+
+def test_a_check_that_is_over_is_shown_without_the_items_never_asked(
+    store_path, bank, workspace, library
+):
+    sitting = sitting_on(bank)
+    with Store.open(store_path) as store:
+        begin_sitting(store, sitting)
+        report = finish(store, sitting, ground_of(workspace, library, bank), right=True)
+        end_sitting(store, sitting, report.decided.decision, report.outcomes, NOW)
+        given, state = answers_of(store, sitting), state_of(store, sitting)
+    unasked = set(sitting.spare) - {one.item_id for one in given}
+    assert unasked
+    fewer = Bank(bank.installation, tuple(i for i in bank.items if i.id not in unasked))
+    with pytest.raises(SittingError, match="can't go on"):
+        check_of(sitting, fewer, given)
+    assert check_of(sitting, fewer, given, state).outcome() == report.decided
+
+
+def test_a_check_that_is_over_says_what_came_out_when_its_items_have_changed(store_path, bank):
+    sitting = sitting_on(bank)
+    with Store.open(store_path) as store:
+        begin_sitting(store, sitting)
+        first = answer(store, sitting, bank)
+        while check_of(sitting, bank, answers_of(store, sitting)).next_item() is not None:
+            answer(store, sitting, bank, right=False)
+        end_sitting(store, sitting, "fail", [], NOW)
+        given, state = answers_of(store, sitting), state_of(store, sitting)
+    shorter = Bank(bank.installation, tuple(i for i in bank.items if i.id != first.id))
+    right = sum(one.is_right for one in given)
+    kept = rf"is over, not passed: {right} of {len(given)} answers were right"
+    for known, over in ((shorter, state), (bank, replace(state, decision="pass"))):
+        with pytest.raises(SittingError) as told:
+            check_of(sitting, known, given, over)
+        assert "give it up" not in str(told.value)
+        assert "stay on record" in str(told.value)
+    with pytest.raises(SittingError, match=kept):
+        check_of(sitting, shorter, given, state)
+
+
 def finish(store, sitting, ground: CheckGround, *, right: bool):
     """Answer all that is asked, rightly or wrongly, and return the report."""
     while True:
@@ -221,7 +331,9 @@ def test_the_end_keeps_the_outcomes_once(store_path, bank, workspace, library):
         assert all(one.rules == prints.get(one.competency_id, {}) for one in kept)
         cited = {name for one in kept for name in one.evidence}
         assert cited == {one.id for one in answers_of(store, sitting)}
-        end_sitting(store, sitting, "fail", [], NOW)
+        end_sitting(store, sitting, "pass", [], NOW)
+        with pytest.raises(SittingError, match="ended in another window: passed; that stays"):
+            end_sitting(store, sitting, "fail", [], NOW)
         (state,) = sittings(store)
         assert (state.decision, state.is_open) == ("pass", False)
         assert store.shown_attempts("Robin Vale") == store.attempts("Robin Vale")

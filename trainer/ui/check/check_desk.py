@@ -30,8 +30,10 @@ from trainer.records.check_sitting import (
     begin_sitting,
     check_of,
     end_sitting,
+    keep_answer,
     new_sitting,
     sittings,
+    state_of,
 )
 from trainer.records.check_verdict import CheckGround, CheckReport, report_of
 from trainer.records.store import Store
@@ -62,6 +64,7 @@ class Taken:
 
     Attributes:
         answers: What is kept of it, in order.
+        is_over: It has ended, here or in another window.
         tutor: The item that is asked, flown to its question; None: all is answered.
     """
 
@@ -72,6 +75,7 @@ class Taken:
     answers: list[Attempt]
     item: Item | None = None
     tutor: Tutor | None = None
+    is_over: bool = False
 
     @property
     def number(self) -> int:
@@ -164,7 +168,7 @@ class CheckDesk:
         """Begin a check; it is on the disk when this returns.
 
         Raises:
-            TrainerError: It can't be begun.
+            TrainerError: It can't be begun, as when its assignment is taken already.
         """
         if not member.strip():
             raise SittingError("say who you are: the answers are kept under that name")
@@ -196,12 +200,17 @@ class CheckDesk:
         """Return a check as far as it has come, at the item that is to be asked.
 
         Raises:
-            SittingError: The aircraft or the program has changed meanwhile.
+            SittingError: The aircraft or the program has changed meanwhile; of a check that is over
+                it says what came out.
         """
         library, bank = known
+        state = state_of(self._store(), sitting)
+        over = None if state.is_open else state
         given = answers_of(self._store(), sitting)
-        taken = Taken(sitting, library, bank, check_of(sitting, bank, given), given)
-        self._ask_next(taken)
+        taken = Taken(sitting, library, bank, check_of(sitting, bank, given, over), given)
+        taken.is_over = over is not None
+        if not taken.is_over:
+            self._ask_next(taken)
         return taken
 
     def answer(self, taken: Taken, said: Prediction, taken_s: float) -> None:
@@ -209,6 +218,7 @@ class CheckDesk:
 
         Raises:
             RecordsError: It could not be kept; the same item is still asked.
+            SittingError: The check was ended or gone on with in another window.
         """
         assert taken.item is not None
         assert taken.tutor is not None
@@ -217,7 +227,7 @@ class CheckDesk:
             taken.sitting, taken.item, taken.number, said,
             question=taken.tutor.prompt.question, taken_s=taken_s, at_utc=self.now(),
         )  # fmt: skip
-        self._store().add(attempt)
+        keep_answer(self._store(), taken.sitting, attempt)
         taken.check.answer(taken.item, said.annunciation, said.confidence)
         taken.answers.append(attempt)
         self._ask_next(taken)
@@ -288,6 +298,9 @@ class CheckDesk:
 
         The others, as `not_asked_for` names them, are told on the page of the outcome alone: a
         book refuses a verdict on a competency that it doesn't require.
+
+        Raises:
+            SittingError: It was ended otherwise in another window.
         """
         wanted = self._required_by(taken.sitting) if taken.sitting.assignment_id else set()
         end_sitting(

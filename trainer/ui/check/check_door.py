@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QWidget
 
 from trainer.assessment.answers.prediction import Prediction
 from trainer.errors import TrainerError
+from trainer.records.check_sitting import SittingError
 from trainer.session.strip_design import DEFAULT_DESIGN, StripDesign
 from trainer.ui.check.check_banks import Banks, Known
 from trainer.ui.check.check_desk import CheckDesk, Purpose, Taken
@@ -121,7 +122,7 @@ class CheckDoor(QObject):
 
         def go_on(known: Known) -> None:
             taken = self.desk.go_on(sitting, known)
-            if not state.is_open:
+            if taken.is_over:
                 self._weigh(taken, is_over=True)
                 return
             self.member_named.emit(sitting.member)
@@ -177,6 +178,10 @@ class CheckDoor(QObject):
             return
         try:
             self.desk.answer(taken, said, taken_s)
+        except SittingError as error:
+            self.stop()
+            self.intro.say(sentence(str(error)))
+            return
         except TrainerError as error:
             self.item.say(f"Not kept: {error}. The same item is still asked.", is_problem=True)
             return
