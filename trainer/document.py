@@ -21,6 +21,7 @@ from ruamel.yaml.error import MarkedYAMLError, YAMLError
 from trainer import text_file
 from trainer.errors import FileError, FileProblem
 from trainer.text_file import MAXIMUM_BYTES
+from trainer.yaml_fault import syntax_problem
 
 MAXIMUM_DEPTH = 30
 LONGEST_FOUND = 300
@@ -110,10 +111,7 @@ def parse_document(text: str, path: str = "<text>") -> Mapping:
     try:
         node = _remembered(text) if len(text) <= _LONGEST_REMEMBERED else _compose(text)
     except MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-        what = str(error.problem or error.context or "not YAML").strip()
-        raise FileError([FileProblem(path, line, column, what, "YAML 1.2")]) from error
+        raise FileError([syntax_problem(error, path)]) from error
     except (YAMLError, RecursionError, ValueError) as error:
         what = "nested too deeply" if isinstance(error, RecursionError) else str(error)
         line = text.count("\n", 0, getattr(error, "position", 0) or 0) + 1

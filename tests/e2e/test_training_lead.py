@@ -40,7 +40,7 @@ ANSWERS = {
 UNKNOWN = ("option:glidepath_capture", "limit:minimum_use_height_ft")
 VALUES = {"limit:minimum_engagement_height_ft": "1200", "limit:overspeed_kt": "155"}
 EDITED = "option:autopilot_key_when_engaged"
-SOURCE, LEAD, DAY, INSTRUCTOR = "supplement 2.1, revision B", "Cleo Marsh", "2026-03-01", "Ada Reed"
+SOURCE, LEAD, DAY, INSTRUCTOR = "supplement 2.1, revision B", "Cleo Marsh", "2024-03-01", "Ada Reed"
 
 
 class Lead:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import os
 from collections.abc import Generator, Iterator
+from datetime import date
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
 
@@ -30,6 +31,12 @@ _MODES = {
     "alert": "quiet disconnect_sounding signal_lost",
     "protection": "none underspeed overspeed",
 }
+
+
+@pytest.fixture(autouse=True)
+def a_day_after_all_that_tests_type(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let no test depend on the day that it runs on: a date to come is refused."""
+    monkeypatch.setattr("trainer.ui.aircraft.answer_state.today", lambda: date(2026, 12, 30))
 
 
 @pytest.hookimpl(wrapper=True, tryfirst=True)

@@ -6,7 +6,9 @@ default and count as placeholders.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any, Literal
 
@@ -17,6 +19,10 @@ from trainer.document import Mapping, near, read_document
 
 FORMAT = "installation/1"
 ProvenanceState = Literal["placeholder", "entered", "verified"]
+DAY_FORM = "year-month-day, as 2026-11-28"
+_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
+_ZONES = timedelta(days=1)
+"""Somewhere it is tomorrow already: a date from there is no mistake."""
 STATES: tuple[ProvenanceState, ...] = ("placeholder", "entered", "verified")
 
 
@@ -101,6 +107,36 @@ class Installation:
         return tuple(self.chart.events)
 
 
+def day_fault(text: str, today: date | None = None) -> tuple[str, str]:
+    """Return what is wrong with a date and what is accepted; two empty texts if nothing is.
+
+    Args:
+        text: The date as it stands; empty is no fault here.
+        today: No later day is accepted, but for the next one; None: any day is.
+
+    Example:
+        >>> day_fault("28.11.2026")
+        ("'28.11.2026' isn't a day", 'year-month-day, as 2026-11-28')
+        >>> day_fault("2026-11-30", date(2026, 11, 28))
+        ("'2026-11-30' is still to come", 'a day up to today, 2026-11-28')
+        >>> day_fault("2026-11-29", date(2026, 11, 28)), day_fault("2026-11-30")
+        (('', ''), ('', ''))
+    """
+    text = text.strip()
+    if not text:
+        return "", ""
+    try:
+        day = date.fromisoformat(text) if _DAY.fullmatch(text) else None
+    except ValueError:
+        day = None  # a day that no calendar has
+    if day is None:
+        return f"'{text}' isn't a day", DAY_FORM
+    # By difference: the last day of the calendar has no next one.
+    if today is not None and day - today > _ZONES:
+        return f"'{text}' is still to come", f"a day up to today, {today.isoformat()}"
+    return "", ""
+
+
 def load_installation(path: Path, charts: Path) -> Installation:
     """Return the installation of a file.
 
@@ -122,8 +158,37 @@ def load_installation(path: Path, charts: Path) -> Installation:
     return read_installation(read_document(path), charts)
 
 
-def read_installation(top: Mapping, charts: Path) -> Installation:
+def check_installation(path: Path, charts: Path, today: date) -> Installation:
+    """Return the installation of a file after looking at more than its use needs.
+
+    Its id must be the file's name, and no date may be still to come. Flying asks neither: a
+    computer whose clock is wrong must not take the aircraft away.
+
+    Raises:
+        FileError: Something in the file or its chart isn't accepted.
+        MissingFileError: A file can't be read.
+
+    Example:
+        >>> from trainer.resources import resource_folder
+        >>> charts = resource_folder("statecharts")
+        >>> path = charts / "installations" / "ship_amber.yaml"
+        >>> check_installation(path, charts, date(2026, 11, 28)).id
+        'ship_amber'
+    """
+    top = read_document(path)
+    found = top.text("id", "")
+    if found and found != path.stem:
+        top.problem(f"id '{found}' in a file named '{path.name}'", f"id: {path.stem}", key="id")
+    return read_installation(top, charts, today)
+
+
+def read_installation(top: Mapping, charts: Path, today: date | None = None) -> Installation:
     """Return the installation of an open document; errors as `load_installation`.
+
+    Args:
+        top: The document's top mapping.
+        charts: Folder with the chart files.
+        today: Later dates are refused; None: they are not looked at.
 
     Example:
         >>> from trainer.document import parse_document
@@ -144,8 +209,8 @@ def read_installation(top: Mapping, charts: Path) -> Installation:
     aircraft_ids = sorted(p.stem for p in (charts / "aircraft").glob("*.yaml"))
     install_id, title = top.text("id"), top.text("title")
     aircraft = top.text("aircraft", choices=aircraft_ids or None)
-    options = _options(top, generic.options)
-    limits = _limits(top, generic.limits)
+    options = _options(top, generic.options, today)
+    limits = _limits(top, generic.limits, today)
     note = top.text("note", "")
     top.finish()
     _check_limits(top, limits)
@@ -156,7 +221,7 @@ def read_installation(top: Mapping, charts: Path) -> Installation:
     )
 
 
-def _provenance(entry: Mapping) -> Provenance:
+def _provenance(entry: Mapping, today: date | None) -> Provenance:
     state: Any = entry.text("state", "placeholder", choices=STATES)
     provenance = Provenance(
         state, entry.text("source", ""), entry.text("entered_by", ""), entry.text("date", ""),
@@ -166,6 +231,9 @@ def _provenance(entry: Mapping) -> Provenance:
         for key in ("source", "entered_by", "date"):
             if not getattr(provenance, key):
                 entry.problem(f"state {state} without '{key}'", f"a line '{key}: ...'")
+    found, accepted = day_fault(provenance.date, today)
+    if found:
+        entry.problem(f"{found} for 'date'", accepted, key="date")
     if state == "verified" and not provenance.verified_by:
         entry.problem("state verified without 'verified_by'", "who checked it: 'verified_by: ...'")
     if provenance.is_unknown and state != "placeholder":
@@ -178,7 +246,9 @@ def _entry(section: Mapping, name: str) -> Mapping | None:
     return section.mapping(name) if is_mapping else None
 
 
-def _options(top: Mapping, specs: dict[str, OptionSpec]) -> dict[str, OptionValue]:
+def _options(
+    top: Mapping, specs: dict[str, OptionSpec], today: date | None
+) -> dict[str, OptionValue]:
     values = {spec.id: OptionValue(spec.id, spec.default) for spec in specs.values()}
     section = top.mapping("options", None)
     for name in section.keys() if section else ():
@@ -192,12 +262,12 @@ def _options(top: Mapping, specs: dict[str, OptionSpec]) -> dict[str, OptionValu
             values[name] = OptionValue(name, section.text(name, choices=specs[name].choices))
             continue
         choice = entry.text("choice", choices=specs[name].choices)
-        values[name] = OptionValue(name, choice, _provenance(entry))
+        values[name] = OptionValue(name, choice, _provenance(entry, today))
         entry.finish()
     return values
 
 
-def _limits(top: Mapping, specs: dict[str, LimitSpec]) -> dict[str, LimitValue]:
+def _limits(top: Mapping, specs: dict[str, LimitSpec], today: date | None) -> dict[str, LimitValue]:
     values = {
         spec.id: LimitValue(spec.id, spec.default, spec.unit, spec.label) for spec in specs.values()
     }
@@ -214,7 +284,8 @@ def _limits(top: Mapping, specs: dict[str, LimitSpec]) -> dict[str, LimitValue]:
             values[name] = LimitValue(name, value, spec.unit, spec.label)
             continue
         value = entry.number("value", low=spec.low, high=spec.high)
-        values[name] = LimitValue(name, value, spec.unit, spec.label, _provenance(entry))
+        where = _provenance(entry, today)
+        values[name] = LimitValue(name, value, spec.unit, spec.label, where)
         entry.finish()
     return values
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 from trainer.app import Workspace
 from trainer.assessment.check.check_plan_file import load_check_plans
 from trainer.assessment.wrong_rules.misconception_file import load_misconceptions
 from trainer.charts.flight_profile import load_profile
-from trainer.charts.installation import Installation, load_installation
+from trainer.charts.installation import Installation, check_installation
 from trainer.charts.loader import load_chart
 from trainer.charts.provenance import trust_of, trust_words
 from trainer.charts.spec import ChartSpec
@@ -35,7 +36,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
     """Check every file; exit 1 if anything was found.
 
     Raises:
-        MissingFileError: A path that isn't there.
+        MissingFileError: A path that isn't there, or a folder without files to check.
     """
     files = [file for path in arguments.paths for file in _files(path)]
     problems = 0
@@ -62,7 +63,10 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
 
 def _files(path: Path) -> list[Path]:
     if path.is_dir():
-        return sorted(path.rglob("*.yaml"))
+        found = sorted(path.rglob("*.yaml"))
+        if not found:
+            raise MissingFileError(path, "nothing to check in this folder", "*.yaml files in it")
+        return found
     if not path.exists():
         raise MissingFileError(path, "no such file or folder", "a YAML file or a folder")
     return [path]
@@ -90,7 +94,7 @@ def _tell_placeholders(file: Path, installation: Installation, output: Output) -
 def _check(file: Path, workspace: Workspace) -> object:
     checks: dict[str, Callable[[], object]] = {
         "chart/1": lambda: load_chart(file),
-        "installation/1": lambda: load_installation(file, workspace.charts_folder),
+        "installation/1": lambda: check_installation(file, workspace.charts_folder, _today()),
         "lesson/1": lambda: _review(file, workspace),
         "misconception/1": lambda: load_misconceptions(file, workspace.charts_folder),
         "flight_profile/1": lambda: load_profile(file, _generic(workspace)),
@@ -104,6 +108,11 @@ def _check(file: Path, workspace: Workspace) -> object:
     found = top.text("format", choices=checks)
     top.document.raise_if_problems()
     return checks[found]()
+
+
+def _today() -> date:
+    """Return the day here: dates are written by people who look at their own calendar."""
+    return datetime.now(UTC).astimezone().date()
 
 
 def _generic(workspace: Workspace) -> ChartSpec:

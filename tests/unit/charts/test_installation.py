@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from tests.helpers.charts import STATECHARTS, default_options, generic_chart
-from trainer.charts.installation import Installation, load_installation, read_installation
+from trainer.charts.installation import (
+    Installation,
+    check_installation,
+    load_installation,
+    read_installation,
+)
 from trainer.document import parse_document
 from trainer.errors import FileError, MissingFileError
 
@@ -117,6 +123,13 @@ def _column(place: str) -> int:
          "ship.yaml:7:18: state verified without 'verified_by'"),
         (f"options:\n  airspeed_hold: {{choice: fitted, state: entered, unknown: true, {ENTERED}}}",
          "ship.yaml:7:18: unknown, yet entered; accepted: state: placeholder"),
+        ("limits:\n  bank_limit_deg: {value: 25, state: entered, source: x, entered_by: y,\n"
+         "    date: yesterday}\n",
+         "ship.yaml:8:11: 'yesterday' isn't a day for 'date'; accepted: year-month-day, as 2026"),
+        ("options:\n  airspeed_hold: {choice: fitted, date: 2026-02-30}\n",
+         "'2026-02-30' isn't a day for 'date'"),
+        ("options:\n  airspeed_hold: {choice: fitted, date: 20261128}\n",
+         "'20261128' isn't a day for 'date'"),
         ("options:\n  airspeed_hold: {choice: fitted, state: sure}\n", "'sure'; accepted: placeh"),
         ("options:\n  airspeed_hold: fited\n", "ship.yaml:7:18: 'fited'; accepted: fitted?"),
         ("options:\n  airspeed_hold: {choice: fited}\n", "'fited'; accepted: fitted?"),
@@ -187,3 +200,40 @@ def test_every_shipped_installation_says_that_its_limits_are_placeholders(path: 
     assert ship.has_placeholders
     assert set(ship.placeholders) == set(ship.options) | set(ship.limits)
     assert set(ship.fitted_events) == set(ship.chart.events)
+
+
+def _written(folder: Path, day: str, install_id: str = "ship_test") -> Path:
+    path = folder / "ship_test.yaml"
+    head = HEAD.replace("id: ship_test", f"id: {install_id}")
+    entry = f"{{value: 25, state: entered, source: x, entered_by: y, date: {day}}}"
+    path.write_text(f"{head}limits:\n  bank_limit_deg: {entry}\n", "utf-8")
+    return path
+
+
+# A zone in the far east is up to 14 hours ahead of universal time: at most the next day.
+@pytest.mark.parametrize(
+    ("day", "is_accepted"),
+    [("2026-11-30", True), ("2026-12-01", True), ("2026-12-02", False), ("9999-12-31", False)],
+)
+def test_a_check_refuses_a_date_that_is_still_to_come(
+    tmp_path: Path, day: str, is_accepted: bool
+) -> None:
+    path, today = _written(tmp_path, day), date(2026, 11, 30)
+    if is_accepted:
+        assert check_installation(path, STATECHARTS, today).id == "ship_test"
+        return
+    with pytest.raises(FileError) as caught:
+        check_installation(path, STATECHARTS, today)
+    told = f"'{day}' is still to come for 'date'; accepted: a day up to today, 2026-11-30"
+    assert told in str(caught.value)
+    assert caught.value.problems[0].line == 7
+    # A wrong clock must not take an aircraft away.
+    assert load_installation(path, STATECHARTS).limit("bank_limit_deg").provenance.date == day
+
+
+def test_a_check_refuses_an_id_that_is_not_the_files_name(tmp_path: Path) -> None:
+    path = _written(tmp_path, "2026-11-30", "ship_plover")
+    with pytest.raises(FileError) as caught:
+        check_installation(path, STATECHARTS, date(2026, 11, 30))
+    told = f"{path}:2:5: id 'ship_plover' in a file named 'ship_test.yaml'; accepted: id: ship_test"
+    assert str(caught.value) == told

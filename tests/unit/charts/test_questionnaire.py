@@ -93,8 +93,9 @@ def any_answer(question: Question) -> st.SearchStrategy[Answer]:
     words = st.text("abc #:'\"-é{}[]&*!|>%@`\n", max_size=12).filter(lambda t: bool(t.strip()))
     one_line = words.map(lambda text: " ".join(text.split()))
     placed = st.builds(Provenance, st.just("placeholder"), is_unknown=st.booleans())
-    entered = st.builds(Provenance, st.just("entered"), one_line, one_line, one_line)
-    verified = st.builds(Provenance, st.just("verified"), one_line, one_line, one_line, one_line)
+    days = st.dates().map(lambda day: day.isoformat())
+    entered = st.builds(Provenance, st.just("entered"), one_line, one_line, days)
+    verified = st.builds(Provenance, st.just("verified"), one_line, one_line, days, one_line)
     where = st.one_of(placed, entered, verified)
     if question.kind == "option":
         return st.builds(Answer, st.sampled_from(sorted(question.choices)), where)

@@ -175,6 +175,33 @@ def test_validate_flies_the_lesson_so_that_an_endless_wait_is_found(lines, writt
     assert any("the wait was not over" in one["found"] for one in objects[:-1])
 
 
+def test_validate_of_a_folder_without_files_says_so(command, tmp_path):
+    (tmp_path / "ship.yml").write_text("format: installation/1\n", "utf-8")
+    code, out, err = command("validate", tmp_path)
+    assert (code, out) == (2, "")
+    assert f"{tmp_path}: nothing to check in this folder; accepted: *.yaml files in it" in err
+
+
+def test_validate_looks_at_dates_and_at_the_id(lines, tmp_path):
+    ship = resource_folder("statecharts") / "installations" / "ship_amber.yaml"
+    text = ship.read_text("utf-8")
+    path = tmp_path / "other.yaml"
+    path.write_text(text, "utf-8")
+    code, objects, _ = lines("validate", path)
+    assert code == 1
+    assert objects[0]["found"] == "id 'ship_amber' in a file named 'other.yaml'"
+    assert text.splitlines()[objects[0]["line"] - 1] == "id: ship_amber"
+    path.write_text(
+        "{format: installation/1, id: other, title: O, chart: generic, aircraft: light_single,\n"
+        "limits: {bank_limit_deg: {value: 20, state: entered, source: s, entered_by: y,\n"
+        "date: 2999-01-01}}}\n",
+        "utf-8",
+    )
+    code, objects, _ = lines("validate", path)
+    assert (code, objects[0]["line"]) == (1, 3)
+    assert objects[0]["found"] == "'2999-01-01' is still to come for 'date'"
+
+
 def test_no_such_command_or_option_is_wrong_usage():
     for words in (["rune"], ["run"], ["run", str(LESSON), "--until-s", "soon"]):
         with pytest.raises(SystemExit) as caught:
