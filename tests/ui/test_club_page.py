@@ -199,6 +199,7 @@ def test_roster_by_keys(qtbot: QtBot, opened: ClubPage) -> None:
     qtbot.keyClicks(roster.member_name, "Dara Finch")
     qtbot.keyClick(roster.member_name, Qt.Key.Key_Return)
     assert opened.message.property("role") == "wrong"
+    assert opened.message.text().startswith("Member 'Dara Finch' is in the book already")
     roster.members.selectRow(0)
     roster.on_board.click()
     idle(qtbot, opened)
@@ -390,12 +391,15 @@ def test_assignment_is_written_for_the_member(
     view, target = opened.exchange, tmp_path / "robin.assignment.json"
     view.member.setCurrentIndex(view.member.findText("Robin Vale"))
     view.lessons.item(0).setCheckState(Qt.CheckState.Checked)
+    assert [view.form.itemData(place) for place in range(view.form.count())] == ["A", "B", "C"]
+    view.form.setCurrentIndex(view.form.findData("C"))
     opened.asker.files.append(target)
     view.issue.click()
     payload = read_packet(target.read_bytes(), "assignment").payload
     first = opened.desk.workspace.lessons()[0].id
     assert (payload["member"], payload["lessons"]) == ("Robin Vale", [first])
     assert payload["due_utc"] == "2026-03-31T23:59:59Z"
+    assert payload["check_form"] == "C"
 
 
 def test_book_card_shows_its_code(opened: ClubPage, tmp_path: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, Qt
 from PySide6.QtGui import QBrush, QColor
 
-from trainer.records.board import Board
+from trainer.records.board import Board, CellKey
 from trainer.ui.club.board_words import ROLES, cell_name, ready_text, status_text
 from trainer.ui.look.theme import LIGHT, Theme
 
@@ -25,6 +25,16 @@ class BoardModel(QAbstractTableModel):
         self.beginResetModel()
         self.board = board
         self.endResetModel()
+
+    def place_of(self, cell: CellKey | None) -> QModelIndex:
+        """Return where a cell is shown; nowhere if it isn't."""
+        if cell is None or self.board is None:
+            return QModelIndex()
+        members = [one.id for one in self.board.members]
+        required = [one.competency_id for one in self.board.requirements]
+        if cell[0] not in members or cell[1] not in required:
+            return QModelIndex()
+        return self.index(members.index(cell[0]), required.index(cell[1]) + 1)
 
     def set_theme(self, theme: Theme) -> None:
         """Use another theme."""

@@ -66,8 +66,14 @@ def cell_name(member: Member, requirement: Requirement, cell: Cell) -> str:
     return f"{member.name}, {requirement.title}: {words}, {cell.because}"
 
 
-def cell_lines(requirement: Requirement, cell: Cell) -> list[str]:
-    """Return a cell's reason and figures, line by line."""
+def cell_lines(requirement: Requirement, cell: Cell, rules: Iterable[str] = ()) -> list[str]:
+    """Return a cell's reason and figures, line by line.
+
+    Args:
+        requirement: What the cell is about.
+        cell: The cell.
+        rules: The sentences of the rules that are not what they were at the check.
+    """
     lines = [f"{status_text(cell.status)}: {cell.because}"]
     if cell.attempts:
         lines.append(f"Practice: {cell.right_answers} of {cell.attempts} right")
@@ -75,9 +81,7 @@ def cell_lines(requirement: Requirement, cell: Cell) -> list[str]:
         lines.append(f"Last answer or check: {day(cell.last_utc)}")
     if cell.expires_utc:
         lines.append(f"Validity: {requirement.valid_days} days, to {day(cell.expires_utc)}")
-    if cell.changed_rules:
-        lines.append(f"Rules not as checked: {', '.join(cell.changed_rules)}")
-    return lines
+    return [*lines, *(f"Not as at the check: {rule}" for rule in rules)]
 
 
 def evidence_lines(evidence: CellEvidence) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QModelIndex, Qt, Signal
+from PySide6.QtCore import QModelIndex, Signal
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
@@ -15,8 +15,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from trainer.records.board import STATUSES, Board, Cell
+from trainer.records.board import STATUSES, Board, Cell, CellKey
 from trainer.records.roster import Instructor, Member, Requirement
+from trainer.ui.club.board_columns import WrappedHead, fit_columns
 from trainer.ui.club.board_model import BoardModel
 from trainer.ui.club.board_words import (
     ANY,
@@ -47,11 +48,15 @@ class ClubBoardView(QWidget):
     aircraft_asked = Signal(str)
     """Show the board of this aircraft."""
     failed = Signal(str)
+    told = Signal(str)
+    """What was done."""
 
     def __init__(self, desk: ClubDesk, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._desk = desk
         self._picture: BoardPicture | None = None
+        self._in_hand: CellKey | None = None
+        self._is_filling = False
         self._instructors: list[Instructor] = []
         self.aircraft = Picker("Aircraft")
         self.name = QLineEdit()
@@ -60,6 +65,7 @@ class ClubBoardView(QWidget):
         self.counts = label("", "quiet", wraps=True)
         self.model = BoardModel(self)
         self.table = QTableView()
+        self.head = WrappedHead()
         self.reason = label(ASK_WORDS, wraps=True)
         self.evidence = QListWidget()
         self.calls = QListWidget()
@@ -101,6 +107,8 @@ class ClubBoardView(QWidget):
             widget.addItems(shortened(shown) or [nothing])
         self.side.setTabText(1, f"Call next ({len(picture.calls)})")
         self.side.setTabText(2, f"Changed ({len(picture.changes)})")
+        if self.seen.hasFocus() and not picture.changes:
+            self.changes.setFocus()  # a button that is switched off would pass it on to the top
         self.seen.setEnabled(bool(picture.changes))
         self._filter()
 
@@ -117,11 +125,15 @@ class ClubBoardView(QWidget):
             statuses=frozenset({status}) if status else frozenset(),
             competency_id=self.competency.currentData() or "",
         )
+        self._is_filling = True
+        in_hand = self._in_hand
         self.model.show_board(board)
-        if board.requirements:
-            self.table.setColumnWidth(0, 96)
+        fit_columns(self.table, self.head, self.model)
         self.counts.setText(counts_text(board) if self._picture.board.members else EMPTY_WORDS)
-        self._show_cell(QModelIndex())
+        place = self.model.place_of(in_hand)
+        self.table.setCurrentIndex(place)
+        self._show_cell(place)
+        self._is_filling = False
 
     def _chosen(self) -> tuple[Board, Member, Requirement, Cell] | None:
         index, board = self.table.currentIndex(), self.model.board
@@ -134,17 +146,26 @@ class ClubBoardView(QWidget):
     def _show_cell(self, _index: QModelIndex) -> None:
         chosen = self._chosen()
         self.evidence.clear()
-        self.brief.setEnabled(chosen is not None and bool(self._instructors))
+        self._in_hand = None
+        self._let_brief(chosen is not None and bool(self._instructors))
         if chosen is None:
             self.reason.setText(ASK_WORDS)
             return
-        _, member, requirement, cell = chosen
+        board, member, requirement, cell = chosen
+        self._in_hand = (member.id, requirement.competency_id)
         self.reason.setText(f"{member.name}, {requirement.title}")
-        self.evidence.addItems(cell_lines(requirement, cell))
+        rules = self._desk.rule_words(board.aircraft.installation_id, cell.changed_rules)
+        self.evidence.addItems(cell_lines(requirement, cell, rules))
         tried(
             lambda: self.evidence.addItems(self._desk.evidence(cell.outcome_id)), self.failed.emit
         )
-        self.side.setCurrentIndex(0)
+        if not self._is_filling:
+            self.side.setCurrentIndex(0)
+
+    def _let_brief(self, can_brief: bool) -> None:
+        if self.brief.hasFocus() and not can_brief:
+            self.table.setFocus()  # a button that is switched off would pass it on to the top
+        self.brief.setEnabled(can_brief)
 
     def _brief(self) -> None:
         chosen = self._chosen()
@@ -163,13 +184,17 @@ class ClubBoardView(QWidget):
         )
         if done:
             self.note.clear()
+            self.told.emit(f"The briefing of {member.name} on '{requirement.title}' is recorded.")
             self.aircraft_asked.emit(board.aircraft.id)
+        else:
+            self.note.setFocus()
 
     def _mark_seen(self) -> None:
         if self._picture is None:
             return
         board = self._picture.board
         if tried(lambda: self._desk.mark_seen(board), self.failed.emit):
+            self.told.emit("What changed is counted from now on.")
             self.aircraft_asked.emit(board.aircraft.id)
 
     def _set_up_table(self) -> None:
@@ -180,14 +205,8 @@ class ClubBoardView(QWidget):
         table.setTabKeyNavigation(False)
         table.setWordWrap(False)
         table.setCornerButtonEnabled(False)
-        across = table.horizontalHeader()
-        across.setDefaultAlignment(
-            Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
-        )
-        across.setMinimumHeight(48)
-        across.setDefaultSectionSize(140)
-        across.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
-        across.setHighlightSections(False)
+        table.setHorizontalHeader(self.head)
+        self.head.show()
         table.verticalHeader().setDefaultSectionSize(28)
         table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
 
@@ -211,10 +230,10 @@ class ClubBoardView(QWidget):
         split = QSplitter()
         split.addWidget(self.table)
         split.addWidget(self.side)
-        split.setStretchFactor(0, 3)
-        split.setStretchFactor(1, 2)
+        split.setStretchFactor(0, 1)
+        split.setStretchFactor(1, 0)
         split.setChildrenCollapsible(False)
-        split.setSizes([720, 440])
+        split.setSizes([860, 360])
         self._lay_out_side()
         layout.addWidget(split, 1)
 
@@ -228,9 +247,9 @@ class ClubBoardView(QWidget):
         self.note.setPlaceholderText("what was spoken of")
         briefed = named("Briefed by", self.instructor)
         noted = named("Note of the briefing", self.note)
-        foot = row(briefed, noted, self.brief)
+        foot = row(briefed, self.brief)
         for title, parts in (
-            ("Evidence", (self.reason, self.evidence, foot)),
+            ("Evidence", (self.reason, self.evidence, noted, foot)),
             ("Call next", (self.calls,)),
             ("Changed", (self.changes, row(self.seen))),
         ):

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
+from dataclasses import dataclass
+from itertools import chain, count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,13 +13,13 @@ from trainer.errors import TrainerError
 from trainer.records.assignment import issue_assignment
 from trainer.records.backup import backups_of
 from trainer.records.board import Board
-from trainer.records.board_change import mark_seen
+from trainer.records.board_change import mark_seen, replacing_words
 from trainer.records.board_query import cell_evidence
 from trainer.records.card import Card, enrol_member, read_card, write_card
 from trainer.records.club_book import ClubBook
 from trainer.records.club_privacy import retention_days
 from trainer.records.packet import read_file_bytes
-from trainer.records.roster import Aircraft, Member, Requirement
+from trainer.records.roster import Aircraft, Instructor, Member, Requirement
 from trainer.records.signing import CLUB_KEY_FILE, SigningKey
 from trainer.report.delivery import write_whole
 from trainer.session.strip_design import DEFAULT_DESIGN, StripDesign
@@ -28,11 +30,36 @@ from trainer.ui.lesson.recorder import now_utc
 
 if TYPE_CHECKING:
     from trainer.app import Workspace
+    from trainer.charts.spec import ChartSpec
 
 LATEST_FILE = "club-book.path"
 _LONGEST_PATH = 10_000
 MEMBER_HEADS = ("Name", "In class reports", "Key", "Aircraft", "On the board")
 AIRCRAFT_HEADS = ("Aircraft", "Installation", "Stage", "Required competencies", "Valid")
+
+
+@dataclass(frozen=True, slots=True)
+class AircraftEntry:
+    """An aircraft as the lead would save it."""
+
+    aircraft: Aircraft
+    required: tuple[Requirement, ...]
+    is_new: bool
+    """No aircraft of that name is in the book."""
+
+
+def rule_sentences(chart: ChartSpec) -> dict[str, str]:
+    """Return the reason of each rule and refusal of a chart, by its id."""
+    found = {name: rule.because for name, rule in chart.rules.items()}
+    return found | {name: refusal.because for name, refusal in chart.refusals.items()}
+
+
+def _require_free(name: str, taken: Sequence[str], kind: str) -> None:
+    if name in taken:
+        raise TrainerError(
+            f"{kind} '{name}' is in the book already: two of one name need a word that tells them"
+            " apart"
+        )
 
 
 class ClubDesk:
@@ -49,6 +76,7 @@ class ClubDesk:
         self.workspace = workspace
         self.now = now
         self.book: ClubBook | None = None
+        self._version: int | None = None
         self.design: StripDesign = DEFAULT_DESIGN
         """In which strips are printed."""
 
@@ -111,6 +139,15 @@ class ClubDesk:
         tail = f"; for reading only: {book.read_only_reason}" if book.read_only_reason else ""
         return f"{book.club_name}: {book.path}{tail}"
 
+    def has_moved(self) -> bool:
+        """Return whether another connection wrote to the book since this was last asked."""
+        if self.book is None:
+            return False
+        # Source: [SQLITE-PRAGMA] "PRAGMA data_version": cheap, and other programs' writes count.
+        version = self.book.database.read("PRAGMA data_version")[0][0]
+        before, self._version = self._version, version
+        return before not in (None, version)
+
     def member_rows(self) -> list[tuple[str, ...]]:
         """Return the roster, one line for each member."""
         titles = {one.id: one.title for one in self.opened.aircraft()}
@@ -135,18 +172,26 @@ class ClubDesk:
 
     def add_member(self, name: str, aircraft_ids: Sequence[str]) -> Member:
         """Enter a member who is to be ready for some aircraft."""
-        member = self.opened.add_member(name.strip(), self.now())
+        name = name.strip()
+        _require_free(name, [one.name for one in self.opened.members()], "member")
+        member = self.opened.add_member(name, self.now())
         for one in aircraft_ids:
             self.opened.put_on_aircraft(member.id, one)
         return member
 
-    def save_aircraft(
+    def add_instructor(self, name: str) -> Instructor:
+        """Enter an instructor."""
+        name = name.strip()
+        _require_free(name, [one.name for one in self.opened.instructors()], "instructor")
+        return self.opened.add_instructor(name)
+
+    def aircraft_entry(
         self, title: str, installation: str, stage: int, valid_days: int, wanted: Sequence[str]
-    ) -> Aircraft:
-        """Enter an aircraft, or its next stage, with the competencies wanted.
+    ) -> AircraftEntry:
+        """Return an aircraft, or its next stage, with the competencies wanted; nothing is saved.
 
         Raises:
-            TrainerError: If nothing is required or a field is impossible.
+            TrainerError: If nothing is required.
         """
         required = [one for one in self.required(installation) if one.competency_id in wanted]
         if not required:
@@ -157,14 +202,48 @@ class ClubDesk:
         known = {one.title: one.id for one in self.opened.aircraft()}
         words = title.strip() or self.workspace.installation(installation).title
         # A check taken without an assignment knows an aircraft only by its installation.
-        new_id = words if installation in known.values() else installation
+        ids = chain((installation, words), (f"{words} {number}" for number in count(2)))
+        new_id = next(one for one in ids if one not in known.values())
         aircraft = Aircraft(known.get(words, new_id), words, installation, stage)
-        self.opened.set_aircraft(aircraft, kept)
-        return aircraft
+        return AircraftEntry(aircraft, tuple(kept), aircraft.id == new_id)
+
+    def replacing_words(self, entry: AircraftEntry) -> str:
+        """Say which aircraft of the book an entry would take the place of; nothing if none."""
+        titles = {name: one.title for name, one in self.workspace.installations.items()}
+        return replacing_words(
+            self.opened, entry.aircraft, entry.required, now_utc=self.now(), titles=titles
+        )
+
+    def save_aircraft(self, entry: AircraftEntry) -> None:
+        """Save an aircraft.
+
+        Raises:
+            TrainerError: If a field is impossible.
+        """
+        self.opened.set_aircraft(entry.aircraft, entry.required)
+
+    def rule_words(self, installation: str, rules: Iterable[str]) -> list[str]:
+        """Return the sentence of each rule; of one that is gone, as another installation has it."""
+        fits = self.workspace.installations
+        own = [fits[installation]] if installation in fits else []
+        sentences = [rule_sentences(one.chart) for one in [*own, *fits.values()]]
+        return [
+            next(
+                (one[rule] for one in sentences if rule in one),
+                rule.replace("_", " "),
+            )
+            for rule in rules
+        ]
 
     def required(self, installation: str) -> list[Requirement]:
         """Return all that an installation could require."""
         return self.workspace.requirements(installation, 365)
+
+    def form_choices(self) -> list[tuple[str, str]]:
+        """Return id and words of each form of the check that the club has."""
+        return [
+            (name, f"{name}  {one.title}") for name, one in self.workspace.check_plans().items()
+        ]
 
     def lesson_choices(self) -> list[tuple[str, str]]:
         """Return id and words of each lesson; one that can't be read is left out."""
@@ -200,11 +279,16 @@ class ClubDesk:
         seed: int,
         due_day: str,
     ) -> None:
-        """Enter an assignment and write its file; a club's own aircraft goes with it."""
+        """Enter an assignment and write its file; a club's own aircraft goes with it.
+
+        Raises:
+            TrainerError: If the form or a lesson isn't there, or nothing can be written.
+        """
+        self.workspace.require_assignable(lessons, form)
         installation = self.opened.one_aircraft(aircraft_id).installation_id
         data = issue_assignment(
             self.opened, self.key, member_id, aircraft_id, lessons=tuple(lessons),
-            check_form=form.strip() or "A", check_seed=seed, issued_utc=self.now(),
+            check_form=form, check_seed=seed, issued_utc=self.now(),
             due_utc=f"{due_day}T23:59:59Z",
             installation_text=self.workspace.carried_text(installation),
         )  # fmt: skip
@@ -236,8 +320,7 @@ class ClubDesk:
     def order(self, kind: ReportKind, aircraft_id: str, member_id: int | None) -> ReportOrder:
         """Return what a report needs of the aircraft's installation."""
         fit = self.workspace.installation(self.opened.one_aircraft(aircraft_id).installation_id)
-        because = {name: rule.because for name, rule in fit.chart.rules.items()}
-        because |= {name: refusal.because for name, refusal in fit.chart.refusals.items()}
+        because = rule_sentences(fit.chart)
         cautions = (fit.note,) if fit.note else ()
         limits = tuple(fit.limits.values())
         return ReportOrder(kind, aircraft_id, member_id, limits, cautions, because)
@@ -269,7 +352,8 @@ class ClubDesk:
 
     def _use(self, book: ClubBook) -> None:
         self.close()
-        self.book = book
+        self.book, self._version = book, None
+        self.has_moved()
         try:
             self._folder.mkdir(parents=True, exist_ok=True)
             (self._folder / LATEST_FILE).write_text(str(book.path), "utf-8")

@@ -9,7 +9,6 @@ from pathlib import Path
 from PySide6.QtCore import QDate, Signal
 from PySide6.QtWidgets import (
     QHBoxLayout,
-    QLineEdit,
     QListWidget,
     QProgressBar,
     QWidget,
@@ -84,7 +83,7 @@ class ClubExchangeView(QWidget):
         self.member = Picker("Member")
         self.aircraft = Picker("Aircraft")
         self.lessons = tick_list("Lessons to fly")
-        self.form = QLineEdit("A")
+        self.form = Picker("Check form")
         self.seed = EdgedSpin()
         self.due = EdgedDate()
         self.issue = button("Write assignment…", "main")
@@ -108,7 +107,9 @@ class ClubExchangeView(QWidget):
                 lambda choices: fill_ticks(self.lessons, choices, ticked=False),
                 self.failed.emit,
             )
-        self.issue.setEnabled(bool(self.member.count() and self.aircraft.count()))
+        tried(lambda: fill_picker(self.form, self._desk.form_choices()), self.failed.emit)
+        choices = (self.member, self.aircraft, self.form)
+        self.issue.setEnabled(all(one.count() for one in choices))
 
     def _write_card(self) -> None:
         path = self.asker.save_file("Book card", "club.card.json", "Cards (*.card.json)")
@@ -132,7 +133,7 @@ class ClubExchangeView(QWidget):
                 self.aircraft.currentData(),
                 path,
                 lessons=ticked(self.lessons),
-                form=self.form.text(),
+                form=self.form.currentData(),
                 seed=self.seed.value(),
                 due_day=self.due.date().toString("yyyy-MM-dd"),
             ),
@@ -246,7 +247,6 @@ class ClubExchangeView(QWidget):
             )
         )
         column.addLayout(row(self.issue))
-        self.form.setMaximumWidth(90)
         return frame
 
     def _in_side(self) -> QWidget:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 
-from PySide6.QtCore import QModelIndex, QPointF, QRectF, Qt
+from PySide6.QtCore import QModelIndex, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPalette, QPen, QPolygonF
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -30,6 +30,9 @@ from PySide6.QtWidgets import (
 
 from trainer.errors import TrainerError
 from trainer.ui.look.kit import label
+
+LINE_PADDING_PX = 22
+"""Left and right of a list's words together, with a pixel of air each [px]; see the style sheet."""
 
 
 class _Edged:
@@ -129,9 +132,20 @@ def named(title: str, field: QWidget) -> QVBoxLayout:
     return made
 
 
+class WholeLineDelegate(QStyledItemDelegate):
+    """Gives a line the height its words need beside the padding, which Qt forgets."""
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: QModelIndex) -> QSize:
+        """Return the size of a line that is broken at the width its words are painted in."""
+        narrowed = QStyleOptionViewItem(option)
+        narrowed.rect = option.rect.adjusted(0, 0, -LINE_PADDING_PX, 0)
+        return super().sizeHint(narrowed, index)
+
+
 def lines(made: QListWidget, name: str) -> QListWidget:
     """Have a list show long lines whole, and give it its accessible name."""
     made.setAccessibleName(name)
+    made.setItemDelegate(WholeLineDelegate(made))
     made.setWordWrap(True)
     # Lines are broken for the width beside the bar, so the bar must not come and go.
     made.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)

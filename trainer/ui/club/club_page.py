@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QEvent, Signal
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLineEdit,
@@ -114,6 +115,23 @@ class ClubPage(QWidget):
             return
         self._show_book()
 
+    def read_again(self) -> None:
+        """Show the book anew if another program, or another window, wrote to it meanwhile."""
+        moved: list[bool] = []
+        if tried(lambda: moved.append(self.desk.has_moved()), self._tell_failure) and moved[0]:
+            self._refresh()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Show what is in the book now."""
+        super().showEvent(event)
+        self.read_again()
+
+    def event(self, event: QEvent) -> bool:
+        """Read again when the window is used again: a command may have taken a result."""
+        if event.type() == QEvent.Type.WindowActivate and self.isVisible():
+            self.read_again()
+        return super().event(event)
+
     def set_theme(self, theme: Theme) -> None:
         """Use another theme."""
         self.board.set_theme(theme)
@@ -151,6 +169,7 @@ class ClubPage(QWidget):
         )
 
     def _refresh(self) -> None:
+        tried(self.desk.has_moved, self._tell_failure)  # what is shown now counts as seen
         tried(
             lambda: self.book_words.setText(self.desk.head_line()),
             self._tell_failure,
@@ -162,6 +181,9 @@ class ClubPage(QWidget):
 
     def _changed(self, words: str) -> None:
         self._refresh()
+        self._tell(words)
+
+    def _tell(self, words: str) -> None:
         self.say(words, "right")
 
     def _tell_failure(self, words: str) -> None:
@@ -268,6 +290,9 @@ class ClubPage(QWidget):
         self.background.busy.connect(self._show_busy)
         self.board.aircraft_asked.connect(self._read_board)
         self.board.failed.connect(self._tell_failure)
+        self.board.told.connect(self._tell)
+        # What was said belongs to the page that is left.
+        self.tabs.currentChanged.connect(lambda _place: self.say(""))
         self.beliefs.failed.connect(self._tell_failure)
         self.data.begun.connect(self.keeper.close)
         for view in (self.roster, self.exchange, self.data):

@@ -5,9 +5,11 @@ from __future__ import annotations
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QLineEdit, QListWidget, QTabWidget, QVBoxLayout, QWidget
 
+from trainer.errors import TrainerError
 from trainer.records.card import Card
+from trainer.records.club_book import ClubBook
 from trainer.records.roster import Member
-from trainer.ui.club.club_desk import AIRCRAFT_HEADS, MEMBER_HEADS, ClubDesk
+from trainer.ui.club.club_desk import AIRCRAFT_HEADS, MEMBER_HEADS, AircraftEntry, ClubDesk
 from trainer.ui.club.club_kit import (
     EdgedSpin,
     fill,
@@ -25,6 +27,9 @@ from trainer.ui.look.picker import Picker
 from trainer.ui.window.asker import Asker
 
 CARD_KINDS = "Cards (*.card.json *.json)"
+VALID_DAYS = 365
+NAME_WIDTH = 260
+"""Room for an aircraft's name of thirty letters [px]."""
 
 
 class ClubRosterView(QWidget):
@@ -38,6 +43,7 @@ class ClubRosterView(QWidget):
         super().__init__(parent)
         self._desk, self.asker = desk, asker
         self._members: list[Member] = []
+        self._book: ClubBook | None = None
         self._card: Card | None = None
         self.members = table("Members", MEMBER_HEADS, 3)
         self.member_name = QLineEdit()
@@ -65,10 +71,12 @@ class ClubRosterView(QWidget):
 
     def show_book(self) -> None:
         """Show the roster of the book that is open."""
-        book = self._desk.opened
+        book, in_hand = self._desk.opened, self.member
         self._members = book.members()
         aircraft = [(one.id, one.title) for one in book.aircraft()]
         fill(self.members, self._desk.member_rows())
+        if in_hand is not None and book is self._book:
+            self._take_in_hand(in_hand.id)
         fill_picker(self.member_aircraft, [("", "no aircraft yet"), *aircraft])
         self.instructors.clear()
         self.instructors.addItems([one.name for one in book.instructors()])
@@ -78,8 +86,17 @@ class ClubRosterView(QWidget):
         if not self.required.count():
             self._show_required()
         self.next_stage.setEnabled(bool(aircraft))
-        self._drop_card()
+        if book is not self._book:
+            self._book = book
+            self._drop_card()
+            self._clear_aircraft()
         self._show_member()
+
+    def _take_in_hand(self, member_id: int) -> None:
+        """Choose a member again: others may have come before them in the list meanwhile."""
+        places = [place for place, one in enumerate(self._members) if one.id == member_id]
+        for place in places:
+            self.members.selectRow(place)
 
     def _show_member(self) -> None:
         """What is done to a member needs one in hand."""
@@ -137,6 +154,7 @@ class ClubRosterView(QWidget):
         if member is None or card is None:
             self.failed.emit("Choose the member in the list and take their card first.")
         elif tried(lambda: self._desk.enrol(member.id, card, self.code.text()), self.failed.emit):
+            self._drop_card()
             self._tell(f"The key of {member.name} is enrolled: {card.short_code}")
 
     def _drop_card(self) -> None:
@@ -148,7 +166,7 @@ class ClubRosterView(QWidget):
 
     def _add_instructor(self) -> None:
         name = self.instructor_name.text().strip()
-        if tried(lambda: self._desk.opened.add_instructor(name), self.failed.emit):
+        if tried(lambda: self._desk.add_instructor(name), self.failed.emit):
             self.instructor_name.clear()
             self._tell(f"{name} is in the book.")
 
@@ -168,25 +186,44 @@ class ClubRosterView(QWidget):
         self.installation.setCurrentIndex(self.installation.findData(one.installation_id))
         self.stage.setValue(one.stage + 1)
         required = book.requirements(one.id)
-        self.valid_days.setValue(max((each.valid_days for each in required), default=365))
+        self.valid_days.setValue(max((each.valid_days for each in required), default=VALID_DAYS))
         self._show_required()
         self.installation.setFocus()
 
+    def _clear_aircraft(self) -> None:
+        """Leave nothing of one aircraft that the next would be taken for."""
+        self.title.clear()
+        self.stage.setValue(1)
+        self.valid_days.setValue(VALID_DAYS)
+        self.installation.setCurrentIndex(0 if self.installation.count() else -1)
+        self._show_required()
+
     def _save_aircraft(self) -> None:
         def save() -> None:
-            self._desk.save_aircraft(
+            entry = self._desk.aircraft_entry(
                 self.title.text(),
                 self.installation.currentData(),
                 self.stage.value(),
                 self.valid_days.value(),
                 ticked(self.required),
             )
+            if not self._is_meant(entry):
+                raise TrainerError(
+                    "nothing was saved: a new aircraft needs a name of its own that no other has"
+                )
+            self._desk.save_aircraft(entry)
+            words = _saved_words(entry) + self._left_out_words()
+            self._clear_aircraft()
+            self._tell(words)
 
-        if tried(save, self.failed.emit):
-            self._tell(
-                f"Stage {self.stage.value()} is in the book. Readiness expires only where a rule"
-                " has changed; the board says which." + self._left_out_words()
-            )
+        tried(save, self.failed.emit)
+
+    def _is_meant(self, entry: AircraftEntry) -> bool:
+        """Ask before an aircraft takes the place of another."""
+        words = self._desk.replacing_words(entry)
+        return not words or self.asker.confirm(
+            "An aircraft's place", f"{words} A new aircraft needs a name of its own.", "Replace it"
+        )
 
     def _left_out_words(self) -> str:
         """Say which competencies can't be required, so that nobody looks for them in vain."""
@@ -237,9 +274,10 @@ class ClubRosterView(QWidget):
         page, column = _page()
         self.stage.setRange(1, 1000)
         self.valid_days.setRange(1, 3650)
-        self.valid_days.setValue(365)
+        self.valid_days.setValue(VALID_DAYS)
         self.valid_days.setSuffix(" days")
         self.title.setPlaceholderText("as the installation")
+        self.title.setMinimumWidth(NAME_WIDTH)
         column.addWidget(self.aircraft, 1)
         column.addLayout(row(self.next_stage))
         column.addWidget(label("New aircraft, or the next stage of one of that name", "group"))
@@ -270,6 +308,14 @@ class ClubRosterView(QWidget):
         self.instructor_name.returnPressed.connect(self._add_instructor)
         self.installation.activated.connect(lambda _place: self._show_required())
         self.save_aircraft.clicked.connect(self._save_aircraft)
+
+
+def _saved_words(entry: AircraftEntry) -> str:
+    """Say what was saved, and what a new stage does to readiness."""
+    saved = f"{entry.aircraft.title}, stage {entry.aircraft.stage}, is in the book."
+    if entry.is_new:
+        return saved
+    return f"{saved} Readiness expires only where a rule has changed; the board says which."
 
 
 def _page() -> tuple[QWidget, QVBoxLayout]:
