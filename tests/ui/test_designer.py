@@ -173,7 +173,7 @@ def shelf(tmp_path: Path) -> DesignShelf:
 def test_shelf_keeps_renames_and_removes(shelf: DesignShelf) -> None:
     shelf.keep(MINE)
     shelf.keep(renamed(MINE, "Other"))
-    assert [d.name for d in shelf.designs()] == ["Two lanes", "Mine", "Other"]
+    assert [d.name for d in shelf.designs()] == ["Standard strip", "Mine", "Other"]
     shelf.remove("Mine")
     assert shelf.named("Mine") == DEFAULT_DESIGN
     assert shelf.named("Other").name == "Other"
@@ -194,7 +194,7 @@ def test_names_that_make_the_same_file_name_are_both_kept(shelf: DesignShelf) ->
 def test_spoilt_file_is_named_and_the_others_stay(shelf: DesignShelf, tmp_path: Path) -> None:
     shelf.keep(MINE)
     (tmp_path / "strip-designs" / "bad.yaml").write_text("name: [", encoding="utf-8")
-    assert [d.name for d in shelf.designs()] == ["Two lanes", "Mine"]
+    assert [d.name for d in shelf.designs()] == ["Standard strip", "Mine"]
     assert "bad.yaml:1" in shelf.problems[0]
 
 
@@ -285,12 +285,12 @@ def test_preview_plays_a_lesson_over_and_over(page: DesignPage) -> None:
 
 def test_copy_rename_delete(qtbot: QtBot, page: DesignPage, shelf: DesignShelf) -> None:
     page.acts["Copy"].click()
-    assert page.design.name == "Copy of Two lanes"
+    assert page.design.name == "Copy of Standard strip"
     page.name.setText("Mine")
     page.name.editingFinished.emit()
-    assert [d.name for d in shelf.designs()] == ["Two lanes", "Mine"]
+    assert [d.name for d in shelf.designs()] == ["Standard strip", "Mine"]
     page.acts["Delete"].click()
-    assert [d.name for d in shelf.designs()] == ["Two lanes"]
+    assert [d.name for d in shelf.designs()] == ["Standard strip"]
     assert page.design == DEFAULT_DESIGN
 
 

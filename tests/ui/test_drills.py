@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PySide6.QtCore import QPoint, Qt
+from PySide6.QtWidgets import QLabel
 from pytestqt.qtbot import QtBot
 
 from trainer.app import Workspace
@@ -19,6 +20,7 @@ from trainer.session.session import STEP_S, Session
 from trainer.ui.lesson.branch import branched, undone
 from trainer.ui.lesson.practice import Practice
 from trainer.ui.lesson.practice_words import event_line, lesson_text, noticed_line
+from trainer.ui.look.notice_box import NoticeBox
 from trainer.ui.look.words import StripWords
 from trainer.ui.practice.free_flight import FreeFlight
 from trainer.ui.practice.free_panel import FreePanel
@@ -83,6 +85,48 @@ def test_false_alarm_is_counted(practice: Practice) -> None:
     assert practice.flyer.verify.record == "Caught 0, missed 0, false alarms 1"
 
 
+def test_what_was_missed_and_is_said_late_is_no_false_alarm(practice: Practice) -> None:
+    practice.press("director")
+    fly(practice, TIME_TO_NOTICE_S + 4.0)
+    practice.notice()
+    assert practice.noticed.verdict == "late"
+    assert practice.noticed.after_s == pytest.approx(TIME_TO_NOTICE_S + 4.0, abs=0.3)
+    chart = practice.session.installation.chart
+    assert noticed_line(practice.noticed, chart) == ("Too late: the key Director was dead", "wrong")
+    assert practice.flyer.verify.record == "Caught 0, missed 1, false alarms 0"
+    practice.notice()  # said once already
+    assert practice.noticed.verdict == "false_alarm"
+
+
+def test_late_is_a_false_alarm_once_the_strip_shows_what_was_asked(practice: Practice) -> None:
+    practice.press("director")
+    fly(practice, TIME_TO_NOTICE_S + 1.0)
+    practice.press("director")  # may be dead once more
+    practice.press("director")
+    assert practice.session.annunciation.engagement == "director"
+    practice.notice()
+    assert practice.noticed.verdict == "false_alarm"
+
+
+def test_a_selector_missed_and_said_late_until_it_is_turned() -> None:
+    for is_turned in (False, True):
+        practice = drilled("stuck")
+        fly(practice, TIME_TO_NOTICE_S + 1.0)
+        if is_turned:
+            practice.verify._share = 0.0
+            practice.select("selected_altitude_ft", 5000.0)
+        practice.notice()
+        assert practice.noticed.verdict == ("false_alarm" if is_turned else "late")
+
+
+def test_the_button_says_what_it_is_for_and_how_long_one_has(qtbot: QtBot) -> None:
+    box = NoticeBox()
+    qtbot.addWidget(box)
+    told = " ".join(one.text() for one in box.findChildren(QLabel))
+    assert f"within {TIME_TO_NOTICE_S:.0f} seconds" in told
+    assert "dead" in told
+
+
 def test_key_that_does_nothing_is_never_made_dead(practice: Practice) -> None:
     practice.press("manual_trim")
     practice.notice()
@@ -113,9 +157,9 @@ def test_noticed_words_differ() -> None:
     chart = begin_cheaply().installation.chart
     said = {
         noticed_line(Noticed(v, "director", 2.0), chart)[0]
-        for v in ("caught", "missed", "false_alarm")
+        for v in ("caught", "missed", "late", "false_alarm")
     }
-    assert len(said) == 3
+    assert len(said) == 4
 
 
 def drilled(how: str, name: str = "selected_altitude_ft") -> Practice:

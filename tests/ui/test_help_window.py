@@ -64,6 +64,9 @@ def test_a_page_is_chosen_by_arrow_keys_and_headings_are_passed_over(
     qtbot.keyClick(window.list, Qt.Key.Key_Down)
     assert window.page == "for-the-member.md"
     assert window.text.toPlainText().startswith("For the member")
+    qtbot.keyClick(window.list, Qt.Key.Key_End)
+    qtbot.keyClick(window.list, Qt.Key.Key_Home)
+    assert window.page == INDEX
 
 
 def test_links_lead_to_pages_and_headings_and_back_again(window: HelpWindow) -> None:

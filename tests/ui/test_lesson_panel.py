@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import QLabel
 from pytestqt.qtbot import QtBot
 
@@ -65,6 +66,28 @@ def test_panel_shows_outcome_and_forgets_it(
     qtbot.waitUntil(lambda: shown <= set(read(panel)), timeout=20_000)
     panel.show_text(LessonText(title="A"))
     assert read(panel) == ["A"]
+
+
+def test_rows_of_the_comparison_begin_at_the_same_height(
+    qtbot: QtBot, panel: LessonPanel, words: StripWords, climbing: Annunciation
+) -> None:
+    cells = compared_cells(score(Annunciation(), climbing), words)
+    panel.show_text(LessonText(cells=cells))
+    grid = panel._grid_holder.layout()
+    for row in range(1, len(cells) + 1):
+        shown = [grid.itemAtPosition(row, column).widget() for column in range(4)]
+        assert {one.alignment() for one in shown} == {Qt.AlignmentFlag.AlignTop}
+
+
+def test_no_line_ends_within_a_unit(panel: LessonPanel) -> None:
+    panel.show_text(LessonText(narration="Climbing at 500 ft/min."))
+    assert panel.narration.text() == "Climbing at 500 ft/\N{WORD JOINER}min."
+    metrics = QFontMetrics(panel.narration.font())
+    whole = metrics.horizontalAdvance("Climbing at 500 ft/min.")
+    flags = Qt.TextFlag.TextWordWrap
+    for width in range(whole - 40, whole):
+        first = metrics.boundingRect(0, 0, width, 500, flags, panel.narration.text())
+        assert first.width() <= metrics.horizontalAdvance("Climbing at 500 "), width
 
 
 def test_one_button_leads_on(qtbot: QtBot, panel: LessonPanel) -> None:

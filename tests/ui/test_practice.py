@@ -155,7 +155,7 @@ def test_last_event_is_told_in_a_line(practice: Practice) -> None:
     assert event_line(None, chart) == ("", "quiet")
     practice.press("director")
     words, role = event_line(practice.last_record, chart)
-    assert words.startswith("0:00  Director: changed engagement, lateral active, vertical active")
+    assert words.startswith("0:00  Director: new in engagement, lateral active, vertical active")
     assert role == "quiet"
     practice.select("source", "")
     practice.press("course_track")
@@ -173,7 +173,7 @@ def test_reversion_is_called_one(practice: Practice) -> None:
         practice.tick(0.2)
     chart = practice.session.installation.chart
     words, role = event_line(practice.last_record, chart)
-    assert words.endswith("Reversion: changed engagement, alert")
+    assert words.endswith("Reversion: new in engagement, alert")
     assert role == "caution"
 
 

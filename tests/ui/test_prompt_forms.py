@@ -268,7 +268,7 @@ def test_draft_says_what_is_missing() -> None:
     with pytest.raises(ValueError, match="complete"):
         draft.prediction()
     draft = draft.with_choice("course")
-    assert draft.progress == "How sure are you?"
+    assert draft.progress == "Still to say: how sure"
     draft = draft.with_confidence("guess")
     assert (draft.progress, draft.prediction().choice) == ("Ready", "course")
 

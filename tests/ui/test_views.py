@@ -78,6 +78,18 @@ def test_names_on_the_plan_stand_apart_below_its_title(qtbot: QtBot, scene: Surr
         assert all(box.left() >= 0 and box.right() <= 240 for box in named)
 
 
+def test_a_name_gives_way_to_another_and_is_still_there(qtbot: QtBot, scene: Surroundings) -> None:
+    view = PlanView()
+    qtbot.addWidget(view)
+    view.resize(400, 300)
+    near = replace(BEACON, id="near", kind="satellite_course", label="Course near it")
+    for east_nm in (0.0, 0.3, -0.3):
+        sources = (BEACON, replace(near, east_nm=BEACON.east_nm + east_nm))
+        view.show_scene(replace(scene, sources=sources))
+        view.grab()
+        assert len(view._named) == 2
+
+
 def test_a_long_name_on_the_plan_stands_whole_or_not_at_all(
     qtbot: QtBot, scene: Surroundings
 ) -> None:
@@ -199,6 +211,22 @@ def test_ring_lies_where_guidance_wants_the_aircraft() -> None:
     right, up = cue_offset(0.0, 5.0, 20.0, 2.0)
     assert right > 0 > up  # asked: bank right, nose lower
     assert cue_offset(0.0, 0.0, 90.0, -90.0) == (0.85, -0.85)
+
+
+@pytest.mark.parametrize("up_deg", [0.0, 2.0, 4.0, 6.0])
+def test_the_dot_stays_whole_where_the_ring_crosses_it(qtbot: QtBot, up_deg: float) -> None:
+    view = AttitudeView()
+    qtbot.addWidget(view)
+    view.show_attitude(0.0, 0.0, (0.0, up_deg))
+    picture = view.grab().toImage()
+    middle = picture.rect().center()
+    dot = {
+        picture.pixelColor(middle.x() + x, middle.y() + y).name()
+        for x in range(-3, 4)
+        for y in range(-3, 4)
+        if x * x + y * y <= 9
+    }
+    assert dot == {view.theme.aircraft.lower()}
 
 
 def test_attitude_is_said_in_words(qtbot: QtBot) -> None:

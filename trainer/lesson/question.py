@@ -38,7 +38,7 @@ _QUESTIONS: dict[PromptKind, str] = {
     "first_capture": "What will capture first, within {seconds} seconds?",
     "which_key": "Which single key makes the strip read: {cells}?",
     "level_off": "At what altitude will it begin to level off?",
-    "is_allowed": "What will the aircraft make of the key {key} now?",
+    "is_allowed": "What happens if you press {key} now?",
     "what_to_do": "What must you do, so that within {seconds} seconds {goal}?",
 }
 _SEQUENCE = "The next keys are {keys}. What will the strip read after the last?"

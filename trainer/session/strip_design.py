@@ -91,7 +91,7 @@ DARK_COLOURS = StripColours(
 class StripDesign:
     """One strip design."""
 
-    name: str = "Two lanes"
+    name: str = "Standard strip"
     orientation: Orientation = "rows"
     """rows: each lane runs across; columns: each lane runs down."""
     lanes: tuple[tuple[str, ...], ...] = DEFAULT_LANES

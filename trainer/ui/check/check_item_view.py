@@ -10,10 +10,11 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from trainer.assessment.answers.prediction import Prediction
 from trainer.ui.check.check_desk import Taken
-from trainer.ui.check.check_words import item_text, time_words
+from trainer.ui.check.check_words import item_text
 from trainer.ui.lesson.lesson_panel_text import LessonText
 from trainer.ui.lesson.practice import Practice
 from trainer.ui.lesson.practice_page import PracticePage
+from trainer.ui.lesson.practice_words import clock_words
 from trainer.ui.look.kit import button, item_head, label, set_role
 
 _SHOWN_EVERY_MS = 500
@@ -112,7 +113,7 @@ class CheckItemView(QWidget):
     def _show_time(self) -> None:
         if self.taken is not None:
             item_s, all_s = self.taken_s, self.taken.taken_s + self.taken_s
-            self.clock.setText(f"Item {time_words(item_s)}   Check {time_words(all_s)}")
+            self.clock.setText(f"Item {clock_words(item_s)}   Check {clock_words(all_s)}")
 
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)

@@ -12,6 +12,7 @@ from trainer.records.check_verdict import VERDICT_WORDS, CheckReport, WrongAnswe
 from trainer.ui.check.check_bank_worker import BankNews
 from trainer.ui.lesson.confidence_row import CONFIDENCE_LABELS
 from trainer.ui.lesson.lesson_panel_text import LessonText
+from trainer.ui.lesson.practice_words import clock_words
 
 WHAT_IT_IS = (
     "A record of training for your club. It is no examination for a licence, no airman test, and"
@@ -42,7 +43,7 @@ def bank_words(news: BankNews) -> str:
         return "Looking for the items of this aircraft."
     flown = f", {news.flights} situations flown" if news.flights else ""
     return (
-        f"Finding the items of this aircraft: {time_words(news.elapsed_s)}{flown}. The first time"
+        f"Finding the items of this aircraft: {clock_words(news.elapsed_s)}{flown}. The first time"
         " this takes about a minute; then they are kept."
     )
 
@@ -83,16 +84,6 @@ def item_text(number: int, plan: CheckPlan, situation: str, question: str) -> Le
         question=question,
         hint=CHECK_HINT,
     )
-
-
-def time_words(seconds: float) -> str:
-    """Return a time in minutes and seconds.
-
-    Example:
-        >>> time_words(75.2)
-        '1:15'
-    """
-    return f"{int(seconds) // 60}:{int(seconds) % 60:02d}"
 
 
 def decision_words(report: CheckReport) -> tuple[str, str]:

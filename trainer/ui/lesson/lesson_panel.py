@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QVBoxLayout, QWi
 from trainer.ui.lesson.comparison import ComparedCell, heads_of
 from trainer.ui.lesson.lesson_panel_text import LessonText
 from trainer.ui.look.kit import button, label, set_role
+from trainer.ui.look.words import unbroken
 
 
 class LessonPanel(QFrame):
@@ -45,7 +46,7 @@ class LessonPanel(QFrame):
         if text != self._text:
             self._fill_grid(text.cells)
         self._text = text
-        for widget, words in (
+        for widget, plain in (
             (self.title, text.title),
             (self.progress, text.progress),
             (self.notice, text.notice),
@@ -56,6 +57,7 @@ class LessonPanel(QFrame):
             (self.reasons, "\n\n".join(text.reasons)),
             (self.details, "\n\n".join(text.details)),
         ):
+            words = unbroken(plain)
             widget.setVisible(bool(words))
             if widget.text() != words:
                 widget.setText(words)
@@ -64,9 +66,6 @@ class LessonPanel(QFrame):
             widget.setToolTip(text.rules)
         self.why.setText(text.reasons_title)
         self.why.setVisible(bool(text.reasons))
-        if not text.next_step and self.next.hasFocus():
-            # Qt would hand the focus to the next button in the window, and Enter would press it.
-            self.setFocus()
         self.other.setVisible(bool(text.other_step))
         self.other.setText(text.other_step)
         self.other.setAccessibleName(text.other_step)
@@ -133,10 +132,10 @@ class LessonPanel(QFrame):
         for row, cell in enumerate(cells, 1):
             mark = label("✓" if cell.is_right else "✗", "right" if cell.is_right else "wrong")
             mark.setAccessibleName(f"{cell.title}: {'right' if cell.is_right else 'not so'}")
-            grid.addWidget(mark, row, 0, Qt.AlignmentFlag.AlignTop)
-            grid.addWidget(label(cell.title, "quiet", wraps=True), row, 1)
             said = label(cell.said, "" if cell.is_right else "wrong", wraps=True)
-            grid.addWidget(said, row, 2)
-            grid.addWidget(label(cell.read, wraps=True), row, 3)
+            title, read = label(cell.title, "quiet", wraps=True), label(cell.read, wraps=True)
+            for column, widget in enumerate((mark, title, said, read)):
+                widget.setAlignment(Qt.AlignmentFlag.AlignTop)
+                grid.addWidget(widget, row, column)
         for column in (1, 2, 3):
             grid.setColumnStretch(column, 1)

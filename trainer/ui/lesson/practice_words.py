@@ -140,13 +140,14 @@ def event_line(record: StepRecord | None, chart: ChartSpec) -> tuple[str, str]:
         label = event_label(chart, record.event)
         return f"{label} refused: {record.refusal.reason}", "caution"
     cells = changed_cells(record.before, record.after)
-    changed = ", ".join(CELL_TITLES[cell].lower() for cell in cells) or "no cell"
+    changed = ", ".join(CELL_TITLES[cell].lower() for cell in cells)
+    new = f"new in {changed}" if changed else "no cell changed"
     when = f"{clock_words(record.t_s)}  "
     if record.by == "pilot":
-        return f"{when}{event_label(chart, record.event)}: changed {changed}", "quiet"
+        return f"{when}{event_label(chart, record.event)}: {new}", "quiet"
     if record.by == "reversion":
-        return f"{when}Reversion: changed {changed}", "caution"
-    return f"{when}Changed {_CAUSES[record.by]}: {changed}", "quiet"
+        return f"{when}Reversion: {new}", "caution"
+    return f"{when}Changed {_CAUSES[record.by]}: {changed or 'no cell'}", "quiet"
 
 
 def noticed_line(noticed: Noticed, chart: ChartSpec) -> tuple[str, str]:
@@ -157,6 +158,8 @@ def noticed_line(noticed: Noticed, chart: ChartSpec) -> tuple[str, str]:
         case "missed":
             late = f"{TIME_TO_NOTICE_S:.0f} s are over"
             return f"Missed: {spoilt_words(noticed, chart)}, and {late}", "wrong"
+        case "late":
+            return f"Too late: {spoilt_words(noticed, chart)}", "wrong"
     return "False alarm: the last key or selector did what it should", "wrong"
 
 

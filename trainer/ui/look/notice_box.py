@@ -7,8 +7,13 @@ from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from trainer.ui.look.kit import button, label
+from trainer.ui.practice.verify_drill import TIME_TO_NOTICE_S
 
 NOTICE_KEY = "Ctrl+B"
+HOW_IT_GOES = (
+    "A key may be dead, a selector stick or go a step too far. Say so within"
+    f" {TIME_TO_NOTICE_S:.0f} seconds; a dead key may just be pressed again."
+)
 
 
 class NoticeBox(QWidget):
@@ -24,6 +29,7 @@ class NoticeBox(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(4)
+        column.addWidget(label(HOW_IT_GOES, "quiet", wraps=True))
         column.addWidget(self.notice)
         column.addWidget(self.record)
         self.notice.clicked.connect(self.noticed)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from trainer.charts.spec import ChartSpec
 from trainer.session.strip_words import (
     CELL_TITLES,
@@ -19,16 +21,32 @@ __all__ = [
     "FORM_TITLES",
     "NOTHING",
     "QUIET_STATES",
+    "SURE_WANTED",
     "Choice",
     "StripWords",
     "capitalised",
     "cell_title",
     "event_label",
+    "unbroken",
     "with_design",
     "words_of_chart",
 ]
+SURE_WANTED = "Still to say: how sure"
+"""What is wanted where an answer is built; the question itself stands beside the three words."""
+_SLASH = re.compile(r"(?<=[a-z])/(?=[a-z])")
+_JOINER = "\N{WORD JOINER}"
 FORM_TITLES = {"choice": "Choice", "number": "Number"}
 """The plain name of the one cell in which a choice or a number is scored."""
+
+
+def unbroken(words: str) -> str:
+    r"""Return words in which no unit is broken at its slash: a line would end after it.
+
+    Example:
+        >>> unbroken("at 500 ft/min") == "at 500 ft/\N{WORD JOINER}min"
+        True
+    """
+    return _SLASH.sub(f"/{_JOINER}", words)
 
 
 def cell_title(cell: str) -> str:

@@ -8,7 +8,7 @@ spoilt, so that there is something to notice. What a lesson injects is judged th
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from trainer.session.faults import SLIP_STEPS, SLIPS, STUCK
@@ -20,7 +20,8 @@ TIME_TO_NOTICE_S = 10.0
 SPOILT_SHARE = 0.3
 """Share of presses and turns that are spoilt. Chosen for teaching."""
 
-Verdict = Literal["caught", "missed", "false_alarm"]
+Verdict = Literal["caught", "missed", "late", "false_alarm"]
+"""Late: said after it was missed, and the strip still doesn't show what was asked."""
 How = Literal["dead", "stuck", "slipping"]
 """A key that is dead; a selector that doesn't take a turn, or goes one step too far."""
 
@@ -59,6 +60,7 @@ class VerifyDrill:
         self._share = share
         self._pending: _Pending | None = None
         self._seen: Untaken | None = None
+        self._missed: tuple[Noticed, object] | None = None
         self.results: list[Noticed] = []
 
     @property
@@ -116,10 +118,16 @@ class VerifyDrill:
         if self._pending is not None:
             self._mend(session, self._pending)
             self._pending = None
+        self._missed = None
 
     def say(self, session: Session) -> Noticed:
-        """Take the trainee's word that the strip doesn't read what was asked."""
+        """Take the trainee's word that the strip doesn't read what was asked.
+
+        What was missed already and is said late is no false alarm; it isn't counted once more.
+        """
         if self._pending is None:
+            if (late := self._late(session)) is not None:
+                return late
             self.results.append(Noticed("false_alarm", "", 0.0, t_s=session.t_s))
         else:
             self._settle(session, "caught")
@@ -130,8 +138,25 @@ class VerifyDrill:
         self.watch(session)
         if self._pending is None or session.t_s - self._pending.since_s < TIME_TO_NOTICE_S:
             return None
+        what = self._pending.what
         self._settle(session, "missed")
+        self._missed = self.results[-1], _reading(session, what)
         return self.results[-1]
+
+    def _late(self, session: Session) -> Noticed | None:
+        """Return what was missed and still isn't as asked; it is told once."""
+        if self._missed is None:
+            return None
+        missed, reading = self._missed
+        self._missed = None
+        began_s = missed.t_s - missed.after_s
+        has_acted = any(
+            record.event == missed.what and record.t_s > began_s and not record.is_empty
+            for record in session.trace.records
+        )
+        if has_acted or _reading(session, missed.what) != reading:
+            return None
+        return replace(missed, verdict="late", after_s=session.t_s - began_s, t_s=session.t_s)
 
     def _spoils(self) -> bool:
         return self._random.random() < self._share
@@ -157,3 +182,8 @@ class VerifyDrill:
     def _mend(session: Session, pending: _Pending) -> None:
         if pending.fault:
             session.inject(pending.fault, False)
+
+
+def _reading(session: Session, what: str) -> object:
+    """Return what a selector reads; None for a key."""
+    return getattr(session.references, what) if what in SLIP_STEPS else None

@@ -212,7 +212,7 @@ class DesignPage(QWidget):
         layout.setContentsMargins(16, 12, 16, 12)
         layout.setSpacing(8)
         head = QHBoxLayout()
-        head.addWidget(label("Strip designer", "title"))
+        head.addWidget(label("My strip", "title"))
         head.addStretch(1)
         back = button("Back  Esc", name="Back")
         back.clicked.connect(self.closed)

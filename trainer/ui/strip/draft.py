@@ -9,7 +9,7 @@ from types import MappingProxyType
 
 from trainer.assessment.answers.prediction import Confidence, Prediction
 from trainer.session.annunciation import CELLS, Annunciation
-from trainer.ui.look.words import StripWords
+from trainer.ui.look.words import SURE_WANTED, StripWords
 
 CellValue = str | tuple[str, ...]
 EMPTY: Mapping[str, CellValue] = MappingProxyType({})
@@ -165,4 +165,4 @@ def progress(draft: Draft) -> str:
     count = len(draft.missing)
     if count:
         return f"{count} cell{'s' if count > 1 else ''} still to call"
-    return "How sure are you?" if draft.confidence is None else "Ready"
+    return SURE_WANTED if draft.confidence is None else "Ready"

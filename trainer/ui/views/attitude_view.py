@@ -76,7 +76,6 @@ class AttitudeView(PictureView):
         painter.setPen(QPen(QColor(self.theme.ink), 2.0))
         painter.drawLine(QPointF(-reach, drop_px), QPointF(reach, drop_px))
         painter.restore()
-        self._paint_own(painter, centre)
         if self._cue is not None:
             right, up = cue_offset(self._bank_deg, self._pitch_deg, *self._cue)
             ring = centre + QPointF(right * area.width() / 2, -up * half_px)
@@ -85,6 +84,7 @@ class AttitudeView(PictureView):
             painter.drawEllipse(ring, 10, 10)
             painter.setPen(QPen(QColor(self.theme.cue), 3.0))
             painter.drawEllipse(ring, 10, 10)
+        self._paint_own(painter, centre)  # last: the ring's pale edge would cut into it
 
     def _paint_own(self, painter: QPainter, centre: QPointF) -> None:
         painter.setPen(QPen(QColor(self.theme.panel), 1.5))

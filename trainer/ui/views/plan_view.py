@@ -19,6 +19,8 @@ from trainer.ui.views.surroundings import Surroundings, thinned
 _POINTS_DRAWN = 400
 _TITLE_PX = 20
 """Height of the line of words at the top; what is marked keeps below."""
+_LINES_PX = (14, -14, 26, -26)
+"""How far off its mark a name may stand where names are close: below first, then above."""
 
 
 class PlanView(PictureView):
@@ -96,21 +98,21 @@ class PlanView(PictureView):
     def _name_source(
         self, painter: QPainter, frame: PlanFrame, name: str, place: QPointF, colour: QColor
     ) -> None:
-        """Write a source's name whole beside its mark, unless another name stands there."""
+        """Write a source's name whole beside its mark, or a line off it where another stands."""
         if not (0.0 <= place.y() <= frame.height_px and 0.0 <= place.x() <= frame.width_px):
             return  # the word would point nowhere
         painter.setFont(self.small_font())
         low, high = _TITLE_PX, frame.height_px - 16
         width = painter.fontMetrics().horizontalAdvance(name) + 2
-        written = QRectF(place.x() + 8, min(max(place.y() - 8, low), high), width, 16)
-        if written.right() > frame.width_px - 4:
-            written.moveRight(place.x() - 8)
-        if written.left() < 4:
-            return  # beside it there is no room on either side
-        if any(written.intersects(other) for other in self._named):
-            return
-        self._named.append(written)
-        self.note(painter, written, name, colour.name())
+        for down in (0, *_LINES_PX):
+            written = QRectF(0, min(max(place.y() - 8 + down, low), high), width, 16)
+            for left in (place.x() + 8, place.x() - 8 - width):
+                written.moveLeft(left)
+                is_in = written.left() >= 4 and written.right() <= frame.width_px - 4
+                if is_in and not any(written.intersects(other) for other in self._named):
+                    self._named.append(written)
+                    self.note(painter, written, name, colour.name())
+                    return
 
     def _paint_course(
         self, painter: QPainter, frame: PlanFrame, source: NavigationSource, course_deg: float

@@ -23,7 +23,6 @@ from PySide6.QtWidgets import (
     QDialog,
     QHBoxLayout,
     QLineEdit,
-    QListWidget,
     QListWidgetItem,
     QTextBrowser,
     QVBoxLayout,
@@ -31,6 +30,7 @@ from PySide6.QtWidgets import (
 )
 
 from trainer.resources import guide_folder
+from trainer.ui.look.headed_list import HeadedList
 from trainer.ui.look.kit import button, label, make_heading, show_whole_rows
 from trainer.ui.look.theme import LARGE_PX
 from trainer.ui.window.about_page import ABOUT, TITLE, about_text
@@ -190,7 +190,7 @@ class HelpWindow(QDialog):
         self._pages = guide_pages()
         self._rows: list[GuidePage | None] = []
         self._past: list[tuple[str, int]] = []
-        self.list = QListWidget()
+        self.list = HeadedList()
         self.list.setAccessibleName("Pages")
         self.list.setFixedWidth(220)
         show_whole_rows(self.list)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from trainer.assessment.answers.prediction import Confidence, Prediction
 from trainer.lesson.question import Option
 from trainer.session.annunciation import Annunciation
+from trainer.ui.look.words import SURE_WANTED
 
 LEAST, MOST = 0.0, 30_000.0
 """What a number may be, in feet: no prompt asks for anything but an altitude."""
@@ -47,7 +48,7 @@ class FormDraft:
         """What is still to be said, in one line."""
         if not self.is_said:
             return "Choose one" if self.options else self._number_wanted()
-        return "How sure are you?" if self.confidence is None else "Ready"
+        return SURE_WANTED if self.confidence is None else "Ready"
 
     @property
     def is_refused(self) -> bool:
