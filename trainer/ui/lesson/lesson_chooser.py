@@ -9,7 +9,6 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLineEdit,
-    QListWidget,
     QListWidgetItem,
     QVBoxLayout,
     QWidget,
@@ -26,6 +25,7 @@ from trainer.ui.lesson.lesson_list import (
     newest_answers,
     next_in_hand,
 )
+from trainer.ui.look.headed_list import HeadedList
 from trainer.ui.look.kit import button, label, make_heading, panel
 from trainer.ui.look.marked_rows import MARK, MarkedRows
 from trainer.ui.trouble.broken_lesson import BrokenLesson
@@ -60,7 +60,7 @@ class LessonChooser(QWidget):
         self._attempts: list[Attempt] = []
         self._answers: Answers = {}
         self._due: Mapping[str, str] = {}
-        self.list = QListWidget()
+        self.list = HeadedList()
         self.list.setAccessibleName("Lessons")
         self.list.setTextElideMode(Qt.TextElideMode.ElideRight)
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
