@@ -244,6 +244,9 @@ def test_an_answer_that_is_in_is_kept_though_one_leaves_before_it_is_known(
     assert newest.is_right
     assert newest.actual == THIRD.to_json()
     if way == "attempts":
+        assert window.desk.attempts.table.hasFocus()
+        rule = window.desk.workspace.installation("ship_amber").chart.rules[newest.rule_ids[0]]
+        assert rule.because in window.desk.attempts.reasons.text()
         assert window.desk.attempts.table.rowCount() == 3
 
 

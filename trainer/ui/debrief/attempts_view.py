@@ -21,17 +21,27 @@ from trainer.records.attempt import Attempt
 from trainer.session.annunciation import Annunciation
 from trainer.session.strip_content import Verdict
 from trainer.session.strip_design import StripColours, StripDesign
-from trainer.ui.debrief.attempts_table import EMPTY_WORDS, HEADS, attempt_line, said_line, summary
+from trainer.ui.debrief.attempts_table import (
+    EMPTY_WORDS,
+    HEADS,
+    attempt_line,
+    reasons,
+    said_line,
+    summary,
+    where_line,
+)
 from trainer.ui.look.kit import button, label
 from trainer.ui.look.words import StripWords
 from trainer.ui.strip.strip_widget import StripWidget
 
 WordsOf = Callable[[str], StripWords]
 """Installation id -> words."""
+ReasonsOf = Callable[[Attempt], tuple[str, ...]]
+"""An answer -> the sentences of the rules behind it."""
 
 
 class AttemptsView(QWidget):
-    """A table above, the three strips of the answer in hand below."""
+    """A table above; the three strips of the answer in hand and its reasons below."""
 
     closed = Signal()
     exchange_asked = Signal()
@@ -42,19 +52,28 @@ class AttemptsView(QWidget):
         self.setObjectName("page")
         self._attempts: list[Attempt] = []
         self._words_of: WordsOf = lambda _installation: words
+        self._reasons_of: ReasonsOf = lambda attempt: reasons(attempt, None)
         self.summary = label("", "quiet")
         self.table = QTableWidget(0, len(HEADS))
         self.empty = label(EMPTY_WORDS, wraps=True)
         self.question = label("", "heading", wraps=True)
+        self.where = label("", "quiet", wraps=True)
         self.said = label("", wraps=True)
+        self.reasons = label("", wraps=True)
         self.strips = {name: StripWidget(words) for name in ("before", "predicted", "actual")}
         self._set_up_table()
         self._lay_out()
 
-    def show_attempts(self, attempts: list[Attempt], words_of: WordsOf | None = None) -> None:
+    def show_attempts(
+        self,
+        attempts: list[Attempt],
+        words_of: WordsOf | None = None,
+        reasons_of: ReasonsOf | None = None,
+    ) -> None:
         """Show stored attempts, newest first."""
         self._attempts = attempts
         self._words_of = words_of or self._words_of
+        self._reasons_of = reasons_of or self._reasons_of
         self.summary.setText(summary(attempts))
         self.table.setRowCount(len(attempts))
         for row, attempt in enumerate(attempts):
@@ -66,6 +85,10 @@ class AttemptsView(QWidget):
         if attempts:
             self.table.selectRow(0)
             self._show(0)
+
+    def take_focus(self) -> None:
+        """Put the keyboard on the answers, so that the arrow keys go through them."""
+        (self.table if self._attempts else self.exchange).setFocus()
 
     def set_design(self, design: StripDesign, colours: StripColours) -> None:
         """Use another strip design."""
@@ -88,7 +111,7 @@ class AttemptsView(QWidget):
         header.setHighlightSections(False)
         header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         header.setSectionResizeMode(2, QHeaderView.ResizeMode.Stretch)
-        for column, width in enumerate((140, 220, 200, 90, 112, 190)):
+        for column, width in enumerate((140, 260, 200, 90, 112, 220)):
             table.setColumnWidth(column, width)
         table.currentCellChanged.connect(lambda row, *_: self._show(row))
 
@@ -122,6 +145,7 @@ class AttemptsView(QWidget):
         column.setSpacing(8)
         column.addWidget(self.table, 1)
         column.addWidget(self.question)
+        column.addWidget(self.where)
         column.addWidget(self.said)
         row = QHBoxLayout()
         row.setSpacing(12)
@@ -140,6 +164,8 @@ class AttemptsView(QWidget):
             if name == "predicted":
                 self._predicted_parts = (head, self.strips[name])
         column.addLayout(row)
+        column.addWidget(label("Why", "group"))
+        column.addWidget(self.reasons)
         return full
 
     def _show(self, row: int) -> None:
@@ -147,6 +173,8 @@ class AttemptsView(QWidget):
             return
         attempt = self._attempts[row]
         self.question.setText(attempt.question)
+        self.where.setText(where_line(attempt))
+        self.reasons.setText("\n".join(self._reasons_of(attempt)))
         words_said = said_line(attempt)
         self.said.setText(words_said)
         self.said.setVisible(bool(words_said))

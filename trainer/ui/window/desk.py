@@ -17,7 +17,7 @@ from trainer.session.strip_design import StripDesign
 from trainer.ui.aircraft.aircraft_door import AircraftDoor
 from trainer.ui.check.check_rooms import CheckRooms
 from trainer.ui.club.club_door import ClubDoor
-from trainer.ui.debrief.attempts_table import EMPTY_WORDS
+from trainer.ui.debrief.attempts_table import EMPTY_WORDS, reasons
 from trainer.ui.debrief.attempts_view import AttemptsView
 from trainer.ui.debrief.timeline import build_timeline
 from trainer.ui.lesson.branch import branched, undone
@@ -44,6 +44,7 @@ from trainer.ui.writing.write_door import WriteDoor
 if TYPE_CHECKING:
     from trainer.app import Workspace
     from trainer.lesson.spec import Lesson
+    from trainer.records.attempt import Attempt
     from trainer.session.session import Session
     from trainer.session.situation import Start
     from trainer.ui.debrief.debrief_page import DebriefPage
@@ -134,7 +135,8 @@ class Desk(QObject):
     def show_attempts(self) -> QWidget:
         """Fill the page of answers and return it."""
         member = self._window.preferences.member
-        self.attempts.show_attempts(self.recorder.attempts(member), self._words_of)
+        answers = self.recorder.attempts(member)
+        self.attempts.show_attempts(answers, self._words_of, self._reasons_of)
         kept_back, others = beside_words(self.recorder, member)
         parts = (EMPTY_WORDS, kept_back, others)
         self.attempts.empty.setText("\n\n".join(part for part in parts if part))
@@ -329,6 +331,13 @@ class Desk(QObject):
             return StripWords({})
         return with_design(words_of_chart(chart), self._window.design)
 
+    def _reasons_of(self, attempt: Attempt) -> tuple[str, ...]:
+        try:
+            chart = self.workspace.installation(attempt.installation_id).chart
+        except TrainerError:
+            return reasons(attempt, None)
+        return reasons(attempt, chart)
+
     def _connect(self) -> None:
         window, controls = self._window, self.page.controls
         window.chooser.member.inputRejected.connect(lambda: window.say(TOO_LONG))
@@ -356,7 +365,11 @@ class Desk(QObject):
         self.aircraft.kept.connect(self._keep)
         self.aircraft.said.connect(window.say)
         self.aircraft.news.connect(lambda words: window.say(words, "told"))
-        for changed in (self.aircraft.changed, self.club.aircraft_brought):
+        for changed in (
+            self.aircraft.changed,
+            self.club.aircraft_brought,
+            self.write.aircraft_brought,
+        ):
             changed.connect(lambda: self.free.show_aircraft(self.aircraft_titles()))
             changed.connect(self.rooms.forget)
         self.write.record_asked.connect(window.show_free)

@@ -113,6 +113,7 @@ class MainWindow(QMainWindow):
         if self.desk is not None:
             self._leave()
             self.go_to(self.desk.show_attempts())
+            self.desk.attempts.take_focus()
 
     def show_free(self) -> None:
         """Show the situations for free practice."""
