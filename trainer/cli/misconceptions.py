@@ -15,7 +15,7 @@ from trainer.assessment.wrong_rules.distinguish import Difference, Product
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.misconception import Misconception
 from trainer.charts.explore import explore
-from trainer.charts.machine import AUTOMATIC
+from trainer.charts.machine import AUTOMATIC, UnsettledError
 from trainer.charts.spec import ChartSpec
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import MissingFileError
@@ -37,7 +37,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
-    """List the wrong rules; exit 1 if one can't be told from the truth in this aircraft."""
+    """List the wrong rules; exit 1 if one can't be told from the truth or never comes to rest."""
     library = workspace.library(arguments.installation)
     product = None
     if arguments.prove:
@@ -45,9 +45,16 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
         product = Product(explore(machine), machine)
     unseen = 0
     for name, belief in library.beliefs.items():
-        found = product.first_difference(belief.chart) if product is not None else None
-        unseen += product is not None and found is None
-        _print(name, belief, found, output, is_proved=product is not None)
+        found, is_proved = None, product is not None
+        try:
+            found = product.first_difference(belief.chart) if product is not None else None
+            unseen += is_proved and found is None
+        except UnsettledError as error:
+            held, is_proved = belief.parts[0], False
+            output.message(f"{held.path}, line {held.line}: under '{name}' {error}")
+            unseen += 1
+        _print(name, belief, found, output, is_proved=is_proved)
+    faulty = sum(one.is_faulty for one in library.left_out)
     for one in library.left_out:
         left_out: dict[str, object] = {
             "kind": "wrong_rule", "id": one.misconception.id,
@@ -63,7 +70,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
         "left_out": len(library.left_out), "unseen": unseen, "candidates": len(candidates),
     }  # fmt: skip
     output.emit(end, f"{len(library.beliefs)} in use, {len(library.left_out)} left out")
-    return FINDINGS if unseen else DONE
+    return FINDINGS if unseen or faulty else DONE
 
 
 def _write(

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from trainer.app import Workspace
 from trainer.assessment.check.check_plan_file import load_check_plans
+from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.misconception_file import load_misconceptions
 from trainer.charts.flight_profile import load_profile
 from trainer.charts.installation import Installation, check_installation
@@ -16,7 +17,7 @@ from trainer.charts.loader import load_chart
 from trainer.charts.provenance import trust_of, trust_words
 from trainer.charts.spec import ChartSpec
 from trainer.cli.output import DONE, FINDINGS, Output
-from trainer.document import read_document
+from trainer.document import near, read_document
 from trainer.errors import FileError, FileProblem, MissingFileError
 from trainer.flight import load_aircraft
 from trainer.lesson.competency import FILE_NAME, load_competencies
@@ -96,7 +97,7 @@ def _check(file: Path, workspace: Workspace) -> object:
         "chart/1": lambda: load_chart(file),
         "installation/1": lambda: check_installation(file, workspace.charts_folder, _today()),
         "lesson/1": lambda: _review(file, workspace),
-        "misconception/1": lambda: load_misconceptions(file, workspace.charts_folder),
+        "misconception/1": lambda: _misconceptions(file, workspace),
         "flight_profile/1": lambda: load_profile(file, _generic(workspace)),
         "check_plans/1": lambda: load_check_plans(file),
         "competencies/1": lambda: load_competencies(file, _generic(workspace)),
@@ -113,6 +114,31 @@ def _check(file: Path, workspace: Workspace) -> object:
 def _today() -> date:
     """Return the day here: dates are written by people who look at their own calendar."""
     return datetime.now(UTC).astimezone().date()
+
+
+def _misconceptions(file: Path, workspace: Workspace) -> None:
+    """Load wrong rules, look for their lessons, and hold each in every aircraft of their chart."""
+    found = load_misconceptions(file, workspace.charts_folder)
+    lessons = [path.stem for path in workspace.lesson_paths]
+    problems = {
+        one.id: FileProblem(
+            str(file), one.line, 1, f"'{one.id}' names a lesson '{one.lesson}' that isn't there",
+            near(one.lesson, lessons),
+        )
+        for one in found
+        if one.lesson and one.lesson not in lessons
+    }  # fmt: skip
+    chart = read_document(file).text("chart")
+    for name, installation in workspace.installations.items():
+        if installation.generic.id != chart:
+            continue
+        for one in Library(workspace.logic(name), found).left_out:
+            if one.is_faulty:
+                held, wanted = one.misconception, "rules that don't undo each other"
+                what = f"in {name} {one.reason}"
+                problems[held.id] = FileProblem(str(file), held.line, 1, what, wanted)
+    if problems:
+        raise FileError(list(problems.values()))
 
 
 def _generic(workspace: Workspace) -> ChartSpec:

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 import pytest
 
 from trainer.app import Workspace
-from trainer.assessment.wrong_rules.library import Library
+from trainer.assessment.items.bank import build_bank
+from trainer.assessment.items.scene import scenes
+from trainer.assessment.wrong_rules.distinguish import unseen
+from trainer.assessment.wrong_rules.library import Library, load_folder
 from trainer.assessment.wrong_rules.misconception_file import load_misconceptions
 from trainer.cli.main import main
 
@@ -61,3 +65,80 @@ def test_each_listed_rule_is_proved_to_show(capsys: pytest.CaptureFixture[str]) 
     *told, end = rows(capsys)
     assert all(one["shows_at"] for one in told if one["state"] == "in_use")
     assert end["unseen"] == 0
+
+
+HEAD = "format: misconception/1\nchart: generic\nmisconceptions:\n"
+LOOP = """\
+  - id: club_loop
+    rule: Heading and roll hold take turns by themselves.
+    competency: approach
+    evidence: derived
+    patch:
+      - add_rule: {region: lateral, from: heading_select, to: roll_hold}
+      - add_rule: {region: lateral, from: roll_hold, to: heading_select}
+"""
+NO_LESSON = """\
+  - id: club_lost
+    rule: Altitude is never captured.
+    competency: approach
+    evidence: derived
+    lesson: 12-armed-is-not-activ
+    patch:
+      - drop_rules: [altitude_captured]
+"""
+
+
+def charts_with(folder: Path, text: str) -> Path:
+    """Return a copy of the charts with a club's own file of wrong rules."""
+    charts = Path(shutil.copytree(Workspace().charts_folder, folder / "charts"))
+    (charts / "misconceptions" / "club.yaml").write_text(HEAD + text, "utf-8")
+    return charts
+
+
+def test_a_rule_that_never_comes_to_rest_is_left_out_and_the_others_stay(tmp_path: Path) -> None:
+    library = Workspace(charts_with(tmp_path, LOOP), user=tmp_path).library("ship_amber")
+    (faulty,) = (one for one in library.left_out if one.is_faulty)
+    assert faulty.misconception.id == "club_loop"
+    assert "club.yaml, line 4" in faulty.reason
+    assert "heading_select to roll_hold to heading_select" in faulty.reason
+    assert set(library.beliefs) == set(Workspace().library("ship_amber").beliefs)
+
+
+def test_no_shipped_rule_is_faulty() -> None:
+    workspace = Workspace()
+    for name in workspace.installations:
+        assert not [one for one in workspace.library(name).left_out if one.is_faulty]
+
+
+def test_a_belief_in_flight_that_never_comes_to_rest_foresees_nothing(tmp_path: Path) -> None:
+    """Found by the library or not, as a round through several regions: the bank is made of the
+    others."""
+    workspace = Workspace()
+    known = workspace.library("ship_amber")
+    charts = charts_with(tmp_path, LOOP)
+    (loop,) = (one for one in load_folder(charts) if one.id == "club_loop")
+    name = "altitude_always_armed"
+    library = Library(known.logic, [known.beliefs[name].parts[0]])
+    library.beliefs["club_loop"] = library.believe(loop)
+    library.leave_out((), "")  # its index anew
+    flights = tuple(s for s in scenes(known.logic.installation) if s.id == "low_climb")
+    bank = build_bank(
+        library, lambda start: workspace.begin("ship_amber", start), flights, most_of_a_kind=1,
+        sequences=2,
+    )  # fmt: skip
+    assert name in bank.exposed
+    assert unseen(library, ["club_loop"]) == ()
+
+
+def test_validate_tells_a_rule_that_never_comes_to_rest_and_a_lesson_that_is_not_there(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "club.yaml"
+    path.write_text(HEAD + LOOP + NO_LESSON, "utf-8")
+    assert main(["validate", str(path), "--json"]) == 1
+    *problems, end = rows(capsys)
+    assert end["problems"] == 2
+    told = {one["line"]: one for one in problems}
+    assert "never comes to rest" in str(told[4]["found"])
+    assert "'12-armed-is-not-activ' that isn't there" in str(told[11]["found"])
+    assert "12-armed-is-not-active" in str(told[11]["accepted"])

@@ -170,16 +170,20 @@ class ItemMaker:
     def _foreseen(self, name: str, flown: Flown, points: list[int]) -> Annunciation | None:
         """Return the first change that a belief foresees on the way, None if it denies the start.
 
-        The flight is the true one: up to its first change the two are the same flight.
+        None as well if under it the logic never comes to rest. The flight is the true one: up to
+        its first change the two are the same flight.
         """
         belief, here = self._library.beliefs[name], flown.configuration
         if not belief.quick.is_at_rest(here, flown.bits):
             return None
         before = flown.session.annunciation
-        for bits in points:
-            shown = self._show(belief.quick.settle(here, bits))
-            if shown != before:
-                return shown
+        try:
+            for bits in points:
+                shown = self._show(belief.quick.settle(here, bits))
+                if shown != before:
+                    return shown
+        except UnsettledError:
+            return None
         return before
 
     def _marks(self, points: list[Point]) -> frozenset[Mark]:

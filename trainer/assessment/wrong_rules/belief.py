@@ -12,7 +12,7 @@ from functools import cached_property
 from trainer.assessment.wrong_rules.misconception import Misconception
 from trainer.assessment.wrong_rules.quick_chart import QuickChart, Row
 from trainer.charts.guard import Configuration
-from trainer.charts.machine import AUTOMATIC
+from trainer.charts.machine import AUTOMATIC, UnsettledError
 from trainer.charts.spec import ChartSpec
 from trainer.lesson.answer import PromptPlay
 from trainer.lesson.spec import Predict
@@ -68,6 +68,8 @@ class Belief:
     def foresees(self, predict: Predict, session: Session) -> Annunciation | None:
         """Return the answer to a prompt of a strip kind, or None if what is shown overrules it.
 
+        None as well where it never comes to rest.
+
         Args:
             predict: The prompt.
             session: The session at its moment; it isn't touched.
@@ -77,6 +79,9 @@ class Belief:
         fork = session.fork()
         fork.logic = self.logic
         play = PromptPlay(predict, fork)
-        while not play.is_over:
-            play.step()
+        try:
+            while not play.is_over:
+                play.step()
+        except UnsettledError:
+            return None  # under it the logic never comes to rest here, so it foresees nothing
         return play.answer.after

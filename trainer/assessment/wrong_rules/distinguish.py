@@ -7,13 +7,14 @@ event and for the signals alone, all valuations at once, do both lead to the sam
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
+from contextlib import suppress
 from dataclasses import dataclass
 
 from trainer.assessment.wrong_rules.library import Library
 from trainer.charts.cubes import FREE, Cube, meet
 from trainer.charts.explore import Exploration, explore
 from trainer.charts.guard import Configuration
-from trainer.charts.machine import AUTOMATIC, ModeMachine
+from trainer.charts.machine import AUTOMATIC, ModeMachine, UnsettledError
 from trainer.charts.spec import ChartSpec
 from trainer.charts.table import Leaf, Table
 from trainer.session.annunciation import Annunciation
@@ -46,7 +47,13 @@ def unseen(library: Library, names: Collection[str]) -> tuple[str, ...]:
     machine = library.logic.machine
     product = Product(explore(machine), machine)
     beliefs = library.beliefs
-    return tuple(n for n in names if product.first_difference(beliefs[n].chart) is None)
+    found: list[str] = []
+    for name in names:
+        # Where it never comes to rest it is told from the truth, if by no strip.
+        with suppress(UnsettledError):
+            if product.first_difference(beliefs[name].chart) is None:
+                found.append(name)
+    return tuple(found)
 
 
 class Product:

@@ -15,6 +15,7 @@ from trainer.assessment.wrong_rules.belief import Belief
 from trainer.assessment.wrong_rules.misconception import Misconception, PatchError, patched_chart
 from trainer.assessment.wrong_rules.misconception_file import load_misconceptions
 from trainer.assessment.wrong_rules.quick_chart import Point, QuickChart
+from trainer.assessment.wrong_rules.restless import endless_round
 from trainer.assessment.wrong_rules.row_index import Changed, RowIndex
 from trainer.charts.spec import ChartSpec
 from trainer.charts.specialise import needs_met
@@ -27,10 +28,15 @@ FOLDER = "misconceptions"
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A misconception that isn't used in an installation, and why."""
+    """A misconception that isn't used in an installation, and why.
+
+    Attributes:
+        is_faulty: Its file is to be mended; else it just doesn't apply here.
+    """
 
     misconception: Misconception
     reason: str
+    is_faulty: bool = False
 
 
 class Library:
@@ -54,18 +60,28 @@ class Library:
             if isinstance(found, Belief):
                 self.beliefs[one.id] = found
             else:
-                self.left_out.append(LeftOut(one, found))
+                self.left_out.append(found)
         self.index = self._indexed()
 
-    def _fit(self, one: Misconception) -> Belief | str:
+    def _fit(self, one: Misconception) -> Belief | LeftOut:
         if not needs_met(one.needs, self.options):
-            return "true of this aircraft, by its options"
+            return LeftOut(one, "true of this aircraft, by its options")
         try:
             belief = self.believe(one)
         except PatchError as error:
-            return str(error)
+            return LeftOut(one, str(error))
         if not belief.rows:
-            return "it changes nothing in this aircraft: here the rule is true, or not fitted"
+            reason = "it changes nothing in this aircraft: here the rule is true, or not fitted"
+            return LeftOut(one, reason)
+        # Those made from the chart are too many; where they are flown they then foresee nothing.
+        if one.evidence != "automatic":
+            states = endless_round(belief.quick, self.truth, belief.rows)
+            if states:
+                reason = (
+                    f"rule '{one.id}' ({one.path}, line {one.line}) never comes to rest: it goes "
+                    f"round by itself, {' to '.join(states)}"
+                )
+                return LeftOut(one, reason, is_faulty=True)
         return belief
 
     def believe(self, *parts: Misconception) -> Belief:
