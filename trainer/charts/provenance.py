@@ -186,7 +186,7 @@ def trained_words(limits: Sequence[LimitValue], title: str) -> str:
         title: What the aircraft is called.
     """
     words = unsigned_words(limits, title)
-    return f"{words}: {_NOT_ABOUT}." if words else ""
+    return f"{words}: {NOT_FOR_USE}; {_NOT_ABOUT}." if words else ""
 
 
 def limits_warning(installation: Installation) -> str:

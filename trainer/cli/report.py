@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from trainer.app import Workspace
 from trainer.cli.action import (
@@ -21,6 +23,12 @@ from trainer.parts import program_version
 from trainer.records.board_query import read_board
 from trainer.report.delivery import FORMS, form_of, render
 from trainer.report.page import Report
+
+if TYPE_CHECKING:
+    from trainer.charts.installation import Installation, LimitValue
+    from trainer.records.attempt import Attempt
+    from trainer.report.member_brief import Suspect
+    from trainer.report.standing import Suspected
 
 HELP = "reports as text, HTML or PDF: member brief, class summary, quiz on paper, training record"
 
@@ -40,12 +48,35 @@ def _brief(arguments: argparse.Namespace, output: Output, workspace: Workspace) 
 
     with open_book(arguments.book) as book:
         member = book.member_named(arguments.member)
-        fit = workspace.installation(book.one_aircraft(arguments.aircraft).installation_id)
+        fit = _fit(workspace, book.one_aircraft(arguments.aircraft).installation_id)
         facts = read_brief(
-            book, member.id, arguments.aircraft, limits=tuple(fit.limits.values()),
-            cautions=[fit.note] if fit.note else [], now_utc=now_utc(),
+            book, member.id, arguments.aircraft, limits=_limits(fit),
+            cautions=[fit.note] if fit and fit.note else [], now_utc=now_utc(),
+            suspect=_suspect(workspace, fit.id, output) if fit else None,
         )  # fmt: skip
     return _deliver(build_brief(facts, program_version()), arguments, output)
+
+
+def _fit(workspace: Workspace, installation: str) -> Installation | None:
+    """Return an aircraft's file; None: it isn't on this computer."""
+    return workspace.installations.get(installation)
+
+
+def _limits(fit: Installation | None) -> tuple[LimitValue, ...] | None:
+    return tuple(fit.limits.values()) if fit is not None else None
+
+
+def _suspect(workspace: Workspace, installation: str, output: Output) -> Suspect:
+    """Return how a member's answers are weighed; items of the bank are looked for if need be."""
+    from trainer.report.standing import suspected_rules
+
+    def suspect(attempts: Sequence[Attempt]) -> tuple[Suspected, ...]:
+        if any(one.item_id for one in attempts) and workspace.kept_bank(installation) is None:
+            output.message("finding the items of the aircraft: a minute, then they are kept")
+        items, _ = workspace.items_answered(attempts, installation)
+        return suspected_rules(attempts, items, installation, workspace.library(installation))
+
+    return suspect
 
 
 def _summary(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
@@ -77,13 +108,18 @@ def _quiz(arguments: argparse.Namespace, output: Output, workspace: Workspace) -
     return _deliver(report, arguments, output)
 
 
-def _certificate(arguments: argparse.Namespace, output: Output, _workspace: Workspace) -> int:
+def _certificate(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
     from trainer.report.certificate import build_certificate
+    from trainer.report.member_brief import read_unchecked
 
     with open_book(arguments.book) as book:
         member = book.member_named(arguments.member)
         board = read_board(book, arguments.aircraft, now_utc())
-        report = build_certificate(book.club_name, member, board, program_version())
+        report = build_certificate(
+            book.club_name, member, board, program_version(),
+            limits=_limits(_fit(workspace, board.aircraft.installation_id)),
+            unchecked=read_unchecked(book, member.id, arguments.aircraft),
+        )  # fmt: skip
     return _deliver(report, arguments, output)
 
 

@@ -6,11 +6,14 @@ It is worded as a training record, and says what it is not.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Collection, Sequence
 
+from trainer.charts.installation import LimitValue
 from trainer.errors import TrainerError
 from trainer.records.board import Board, Cell
 from trainer.records.roster import Member, Requirement
 from trainer.report.page import Block, Facts, Heading, Paragraph, Report, Signatures, Table
+from trainer.report.standing import NO_CHECK, limits_line, unchecked_line
 from trainer.report.wording import day
 
 _IS_NOT = (
@@ -24,8 +27,24 @@ class NotReadyError(TrainerError):
     """A record of completion was asked for somebody who has not completed."""
 
 
-def build_certificate(club: str, member: Member, board: Board, program_version: str) -> Report:
+def build_certificate(
+    club: str,
+    member: Member,
+    board: Board,
+    program_version: str,
+    *,
+    limits: Sequence[LimitValue] | None = None,
+    unchecked: Collection[str] = (),
+) -> Report:
     """Return the record of a member who is ready in everything the aircraft requires.
+
+    Args:
+        club: Name of the club.
+        member: Whose record it is.
+        board: The readiness board of the aircraft.
+        program_version: Stands at the foot.
+        limits: Those of the aircraft's installation; None: its file isn't on this computer.
+        unchecked: Competencies whose verdict rests on answers of lessons alone.
 
     Raises:
         NotReadyError: If they are not; the message lists what is missing.
@@ -45,9 +64,10 @@ def build_certificate(club: str, member: Member, board: Board, program_version: 
             f"autopilot mode logic of {aircraft}, and was found ready for the checkout flight in "
             "each competency below.",
         ),
+        *_rests_on(board, cells, limits, unchecked),
         Facts(facts),
         Heading("Competencies"),
-        _table(cells),
+        _table(cells, unchecked),
         Paragraph(_IS_NOT, is_strong=True),
         Paragraph("It ends early if the aircraft's fit changes; the club book says what counts."),
         Signatures(("Training lead, date", "Flight instructor, date")),
@@ -68,12 +88,35 @@ def _ready_cells(member: Member, board: Board) -> list[tuple[Requirement, Cell]]
     return cells
 
 
-def _table(cells: list[tuple[Requirement, Cell]]) -> Table:
+def _rests_on(
+    board: Board,
+    cells: list[tuple[Requirement, Cell]],
+    limits: Sequence[LimitValue] | None,
+    unchecked: Collection[str],
+) -> list[Block]:
+    """Return what the reader has to know of the numbers and answers behind the record."""
+    titles = {one.competency_id: one.title for one, _ in cells}
+    lines = (
+        limits_line(limits, board.aircraft.title),
+        unchecked_line(unchecked, titles, len(cells)),
+    )
+    return [Paragraph(line, is_strong=True) for line in lines if line]
+
+
+def _table(cells: list[tuple[Requirement, Cell]], unchecked: Collection[str]) -> Table:
     rows = tuple(
-        (one.title, day(cell.expires_utc), cell.because.split(",")[0].removeprefix("checked "))
+        (
+            one.title,
+            day(cell.expires_utc),
+            f"{NO_CHECK}: {_when(cell)}" if one.competency_id in unchecked else _when(cell),
+        )
         for one, cell in cells
     )
     return Table(("Competency", "Valid to", "Checked"), rows, widths=(4, 2, 4))
+
+
+def _when(cell: Cell) -> str:
+    return cell.because.split(",")[0].removeprefix("checked ")
 
 
 def _number(club: str, member: Member, board: Board, ends: str) -> str:

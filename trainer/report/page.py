@@ -66,6 +66,8 @@ class Table:
     """Relative widths of the columns; empty for equal ones."""
     marks: tuple[str, ...] = ()
     """One status for each row, shown as a shape before the first column; empty for none."""
+    may_be_cut: bool = False
+    """On a page that must hold all, its last rows give way, and a line says how many."""
     kind: Literal["table"] = "table"
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from trainer.charts.installation import LimitValue
+from trainer.records.attempt import Attempt
 from trainer.records.board import Status
 from trainer.records.check_outcome import Believed
 from trainer.session.annunciation import CELLS, Annunciation
@@ -47,10 +48,15 @@ def cut(text: str, longest: int) -> str:
     return text[: longest - 1].rsplit(" ", 1)[0] + " …"
 
 
-def situation_cut(sentence: str, longest: int) -> str:
+def situation_cut(sentence: str, longest: int, least: int = 16) -> str:
     """Return what was asked, said and seen, with only the situation shortened.
 
     What was said and what was right is what the reader needs, so it is never cut.
+
+    Args:
+        sentence: The whole.
+        longest: What it is cut to, in characters.
+        least: What is left of the situation at least, in characters.
 
     Example:
         >>> situation_cut("Level at 3,000 ft, far away. Then: key heading. said a, was b.", 52)
@@ -59,20 +65,35 @@ def situation_cut(sentence: str, longest: int) -> str:
     situation, then, rest = sentence.rpartition(" Then: ")
     if not then:
         return cut(sentence, longest)
-    return cut(situation, max(longest - len(then + rest), 16)) + then + rest
+    return cut(situation, max(longest - len(then + rest), least)) + then + rest
 
 
 def limit_row(limit: LimitValue) -> tuple[str, str, str]:
     """Return a limit's name, value and provenance in words."""
     found = limit.provenance
     if found.state == "placeholder":
-        origin = "placeholder: no instructor has entered it"
+        origin = "placeholder: nobody has entered it"
     else:
         origin = f"{found.source}, entered by {found.entered_by} {found.date}".strip(", ")
         if found.state == "verified":
             origin += f", verified by {found.verified_by}"
+        else:
+            origin = f"not signed: {origin}"
     value = "not known" if found.is_unknown else f"{limit.value:g} {limit.unit}"
     return limit.label, value, origin
+
+
+def attempt_words(attempt: Attempt) -> str:
+    """Return what was asked, said and read, of an answer on record."""
+    said, true = (Annunciation.from_json(one) for one in (attempt.predicted, attempt.actual))
+    cells = "; ".join(
+        f"{cell_title(cell).lower()}: said {cell_words(said, cell, {})}, "
+        f"was {cell_words(true, cell, {})}"
+        for cell in attempt.wrong_cells
+        if cell in CELLS
+    )
+    told = cells or f"said {attempt.said}, was {attempt.expected}"
+    return f"{attempt.question} {told}."
 
 
 def cell_title(cell: str) -> str:

@@ -334,7 +334,7 @@ def test_reports_are_written_in_the_form_of_their_ending(call, book, tmp_path, e
 def test_report_as_text_and_its_refusals(call, book, store, tmp_path):
     (done,), _ = call("lead", "report", "brief", book, MEMBER, "ship_amber")
     assert MEMBER in done["text"]
-    assert "placeholder: no instructor has entered it" in done["text"]
+    assert "placeholder: nobody has entered it" in done["text"]
     _, err = call("lead", "report", "certificate", book, MEMBER, "ship_amber", code=2)
     assert "has not completed" in err
     _, err = call("lead", "report", "summary", book, "ship_amber", "--to", "pdf", code=2)

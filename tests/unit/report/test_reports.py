@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
+from trainer.charts.provenance import NOT_FOR_USE
 from trainer.records.board import PracticeSum
 from trainer.records.board_query import read_board
 from trainer.records.check_outcome import (
@@ -23,9 +24,10 @@ from trainer.records.club_sums import rule_sums
 from trainer.records.error import UnknownEntryError
 from trainer.report.certificate import NotReadyError, build_certificate
 from trainer.report.class_summary import build_summary, read_summary, weakest_rules
-from trainer.report.member_brief import build_brief, read_brief
+from trainer.report.member_brief import build_brief, read_brief, read_unchecked
 from trainer.report.render_pdf import render_pdf
 from trainer.report.render_text import render_text
+from trainer.report.standing import Suspected
 from trainer.report.wording import limit_row
 
 NOW = "2026-03-10T12:00:00Z"
@@ -53,8 +55,7 @@ def test_brief_puts_the_briefings_first(book: ClubBook) -> None:
 
 def test_brief_of_a_ready_member_says_so(book: ClubBook) -> None:
     text = _brief(book, 1)
-    assert "Nothing stands out: every competency is ready." in text
-    assert "None was named in the latest checks." in text
+    assert "Nothing stands out: every competency is ready. For what that rests on" in text
     assert "No answer in the latest checks was sure and wrong." in text
 
 
@@ -68,17 +69,20 @@ def test_brief_shows_limits_with_their_provenance_placeholders_first(
     book: ClubBook, limits: Any
 ) -> None:
     text = _brief(book, 1, limits)
-    assert text.index("Highest airspeed engaged") < text.index("Minimum engagement height")
-    assert "placeholder: no instructor has entered it" in text
+    assert text.index("Minimum engagement height") < text.index("Highest airspeed engaged")
+    assert text.index("Minimum use height on approach") < text.index("Highest airspeed engaged")
+    assert "placeholder: nobody has entered it" in text
+    assert "4 of 5 limits of First sister ship aren't signed by an instructor" in text
+    assert f"(3 placeholders, 1 entered only): {NOT_FOR_USE}; what is learned" in text
     assert limit_row(limits[0]) == (
         "Minimum engagement height",
         "800 ft",
-        "flight manual supplement 3.2, entered by Kim Lark 2026-01-02",
+        "not signed: flight manual supplement 3.2, entered by Kim Lark 2026-01-02",
     )
     assert limit_row(limits[1])[2].endswith("verified by Ash Löwe")
     assert limit_row(limits[4])[1] == "not known"
-    many = [replace(limits[0], id=str(number)) for number in range(12)]
-    assert "and 4 more in the installation" in _brief(book, 1, many)
+    many = [replace(limits[0], id=str(n), label=f"Limit number {n}") for n in range(19)]
+    assert all(f"Limit number {n}" in _brief(book, 1, many) for n in range(19))
 
 
 def test_fullest_brief_fits_on_one_page_and_says_what_it_left_out(
@@ -103,7 +107,10 @@ def test_fullest_brief_fits_on_one_page_and_says_what_it_left_out(
     assert len(PdfReader(io.BytesIO(render_pdf(report))).pages) == 1
     text = render_text(report)
     assert "and 104 more in the club book" in text
-    assert "and 12 more in the installation" in text
+    assert text.count("Minimum use height on approach") == 4
+    page = PdfReader(io.BytesIO(render_pdf(report))).pages[0].extract_text()
+    assert "more in the installation" in page
+    assert page.count("Minimum use height") == 4
 
 
 def _fly_of(board: Any, check: WholeCheck | None, sentences: tuple[str, ...] = ()) -> Any:
@@ -154,6 +161,99 @@ def test_brief_never_cuts_what_was_said_and_what_was_right(book: ClubBook, limit
     assert text.count(f"… Then: key course. {said}") == 8
     assert "and 16 more in the club book" in text
     assert len(PdfReader(io.BytesIO(render_pdf(report))).pages) == 1
+
+
+def test_limits_that_are_signed_or_not_known_here_are_not_called_unsigned(
+    book: ClubBook, limits: Any
+) -> None:
+    text = _brief(book, 1, limits[1:2])
+    assert "isn't signed" not in text
+    assert "aren't signed" not in text
+    text = _brief(book, 1, None)
+    assert "Whether an instructor has signed the limits isn't known here" in text
+    assert "signed by an instructor" not in text
+
+
+def _critical(facts: Any) -> Any:
+    """Return outcomes of which the ninth and tenth hold a critical answer that was wrong."""
+    check = WholeCheck("fail", "A", 2, 15, ("minimum_use_height",), "open")
+    situation = "On the approach course of Linnetfield, a little above the minimum use height"
+    caution = f"{situation}. Then: nothing is pressed. alert: said quiet, was caution."
+    plain = "Level at 3,000 ft; 5,000 ft is selected. Then: key heading. said a, was b."
+    return tuple(
+        replace(
+            one, verdict="needs_briefing" if one.competency_id == "minimum" else "undecided",
+            sure_and_wrong=(SureAndWrong(f"{number}", caution if one.competency_id == "minimum"
+                                         else plain),),
+        )
+        for number, one in enumerate(_fly_of(facts.board, check))
+    )  # fmt: skip
+
+
+def test_brief_says_what_is_critical_before_all_else(book: ClubBook) -> None:
+    facts = read_brief(book, 3, "sister_one", limits=(), cautions=(), now_utc=NOW)
+    unsure = replace(facts.answers["3-1"], confidence="think_so", is_right=False,
+                     wrong_cells=("lateral_armed",))  # fmt: skip
+    facts = replace(facts, outcomes=_critical(facts), answers={"3-1": unsure})
+    text = " ".join(render_text(build_brief(facts, "0.1.0")).split())
+    assert "Not shown: minimum use height. Brief it before the flight." in text
+    critical = text.index("Minimum heights, sure: On the approach course of Linnetfield, a little")
+    told = text.index("Minimum heights, think so: What will the strip read after the course key?")
+    assert critical < told < text.index("Sure and wrong, of the rest")
+    assert "lateral armed: said" in text
+    assert text.index("Sure and wrong, of the rest") < text.index("What to fly first")
+    assert "…" not in text[critical : text.index("What to fly first")]
+
+
+def test_a_verdict_that_rests_on_lessons_alone_is_told_as_no_check(book: ClubBook) -> None:
+    text = _brief(book, 1)
+    assert "No check in any competency: what is said of it rests on answers given in" in text
+    assert "Latest check no check, lessons only: 2026-03-02" in text
+    board = read_board(book, "sister_one", NOW)
+    unchecked = read_unchecked(book, 1, "sister_one")
+    assert unchecked == {one.competency_id for one in board.requirements}
+    report = build_certificate(
+        book.club_name, book.member(1), board, "0.1.0", limits=(), unchecked=unchecked - {"climb"}
+    )
+    text = " ".join(render_text(report).split())
+    assert "No check in Engaging and refusing to engage, Turning onto a heading" in text
+    assert text.count("no check, lessons only: 2026-03-02 on 1 answer") == len(unchecked) - 1
+
+
+def test_verdicts_of_checks_and_those_whose_answers_are_gone_are_not_called_unchecked(
+    book: ClubBook,
+) -> None:
+    facts = read_brief(book, 1, "sister_one", limits=(), cautions=(), now_utc=NOW)
+    assert facts.unchecked
+    checked = {name: replace(one, check_id="c") for name, one in facts.answers.items()}
+    assert replace(facts, answers=checked).unchecked == frozenset()
+    assert replace(facts, answers={}).unchecked == frozenset()
+
+
+def test_certificate_says_in_a_sentence_that_its_limits_are_not_signed(
+    book: ClubBook, limits: Any
+) -> None:
+    board = read_board(book, "sister_one", NOW)
+    for found, words in (
+        (limits, "4 of 5 limits of First sister ship aren't signed by an instructor"),
+        (None, "isn't known here: the file of First sister ship isn't on this computer."),
+    ):
+        report = build_certificate(book.club_name, book.member(1), board, "1", limits=found)
+        assert words in " ".join(render_text(report).split())
+
+
+def test_suspected_rules_are_listed_as_suspected_with_their_answers(book: ClubBook) -> None:
+    seen: list[Any] = []
+
+    def suspect(attempts: Any) -> tuple[Suspected, ...]:
+        seen.extend(attempts)
+        return (Suspected("Nothing is shown below the minimum use height.", 2),)
+
+    facts = read_brief(book, 3, "sister_one", limits=(), cautions=(), now_utc=NOW, suspect=suspect)
+    text = " ".join(render_text(build_brief(facts, "0.1.0")).split())
+    assert "Suspected, on 2 answers: Nothing is shown below the minimum use height." in text
+    assert [one.at_utc for one in seen] == sorted(one.at_utc for one in seen)
+    assert len(seen) == 60
 
 
 def test_brief_needs_a_known_member(book: ClubBook) -> None:

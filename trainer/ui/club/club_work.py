@@ -34,7 +34,7 @@ from trainer.report.certificate import build_certificate
 from trainer.report.class_summary import build_summary, read_summary
 from trainer.report.delivery import write_report, write_whole
 from trainer.report.lesson_quiz import lesson_questions
-from trainer.report.member_brief import build_brief, read_brief
+from trainer.report.member_brief import Suspect, build_brief, read_brief, read_unchecked
 from trainer.report.page import Report
 from trainer.report.strip_quiz import build_quiz, without_giveaways
 from trainer.session.strip_design import StripDesign
@@ -77,10 +77,13 @@ class ReportOrder:
     kind: ReportKind
     aircraft_id: str
     member_id: int | None
-    limits: tuple[LimitValue, ...]
+    limits: tuple[LimitValue, ...] | None
+    """Those of the aircraft's installation; None: its file isn't on this computer."""
     cautions: tuple[str, ...]
     because: dict[str, str]
     """The sentence of each rule."""
+    suspect: Suspect | None = None
+    """Weighs a member's answers for wrong rules."""
 
 
 def read_picture(path: Path, aircraft_id: str, now_utc: str) -> BoardPicture:
@@ -182,13 +185,16 @@ def _report(book: ClubBook, order: ReportOrder, now_utc: str, program_version: s
     if order.kind == "brief":
         brief = read_brief(
             book, order.member_id, order.aircraft_id,
-            limits=order.limits, cautions=order.cautions, now_utc=now_utc,
+            limits=order.limits, cautions=order.cautions, now_utc=now_utc, suspect=order.suspect,
         )  # fmt: skip
         return build_brief(brief, program_version)
     if order.kind == "certificate":
         board = read_board(book, order.aircraft_id, now_utc)
         member = book.member(order.member_id)
-        return build_certificate(book.club_name, member, board, program_version)
+        return build_certificate(
+            book.club_name, member, board, program_version, limits=order.limits,
+            unchecked=read_unchecked(book, member.id, order.aircraft_id),
+        )  # fmt: skip
     raise ValueError(f"no report is made for the kind '{order.kind}'")
 
 
