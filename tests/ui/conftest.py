@@ -19,6 +19,7 @@ from trainer.ui.look.words import Choice, StripWords
 _HARMLESS = (
     "This plugin does not support propagateSizeHints()",
     "This plugin does not support raise()",
+    "This plugin does not support grabbing the keyboard",
 )
 """Said by the offscreen platform whatever a window does; a real screen never says it."""
 _MODES = {
