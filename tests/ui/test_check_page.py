@@ -31,6 +31,8 @@ from tests.helpers.check_window import (
 from tests.helpers.club import NOW, ScriptedAsker, build_attempt
 from tests.helpers.small_bank import SHIP, small_bank
 from trainer.app import Workspace
+from trainer.assessment.check.check_plan_file import load_check_plans
+from trainer.assessment.check.plan_rates import plan_rates, rates_words
 from trainer.errors import StoppedError, TrainerError
 from trainer.records.assignment import (
     Assignment,
@@ -107,7 +109,10 @@ def test_the_page_says_what_a_check_is_and_how_each_form_decides(window: MainWin
     assert "Six are enough here." in intro.plan.text()
     intro.form.setCurrentIndex(intro.form.findData("A"))
     assert "4 to 8 items" in intro.plan.text()
-    assert "60 % right must not pass in more than 5 %" in intro.plan.text()
+    # Eight items can't keep what is declared: what they come to is told.
+    plan = load_check_plans(user(window) / "check_plans.yaml")["A"].plan
+    assert plan_rates(plan).false_pass > plan.rates.alpha
+    assert rates_words(plan) in intro.plan.text()
 
 
 def take(window: MainWindow, *, form: str = "B", seed: int = 7) -> Assignment:

@@ -78,6 +78,80 @@ def test_every_form_asks_each_critical_group_of_everybody(bank: Bank) -> None:
         assert groups == set(CRITICAL)
 
 
+@pytest.mark.parametrize("plan", [CheckPlan(least=1), CheckPlan(rates=Sprt(0.2, 0.9), least=2)])
+def test_nothing_is_decided_before_each_critical_group_was_asked(
+    bank: Bank, plan: CheckPlan
+) -> None:
+    for seed in range(10):
+        check = played(Check(plan, draw_form(bank, plan, seed)))
+        assert check.outcome().decision == "pass"
+        assert {one.item.critical for one in check.answers} >= set(CRITICAL)
+
+
+def test_a_form_too_short_for_the_critical_groups_is_refused(bank: Bank) -> None:
+    with pytest.raises(FormError, match="for 4 critical matters; accepted: an item for each"):
+        draw_form(bank, CheckPlan(fixed=3, cut=3), 1)
+
+
+@pytest.mark.parametrize("group", CRITICAL)
+def test_a_critical_group_is_asked_also_when_all_its_items_were_had(bank: Bank, group: str) -> None:
+    plan = CheckPlan()
+    had = [item.id for item in bank.items if item.critical == group and not item.is_sequence]
+    assert len(had) > 2
+    form = draw_form(bank, plan, 3, had)
+    asked = [item.id for item in form.items if item.critical == group]
+    spare = [item.id for item in form.spare if item.critical == group]
+    # Newest first: the last two were had the longest ago.
+    assert sorted([*asked, *spare]) == sorted(had[-2:])
+    check = played(Check(plan, form), lambda item: item.critical != group)
+    assert check.outcome().critical_failed == (group,)
+    assert sum(one.item.critical == group for one in check.answers) == 2
+
+
+def in_turn(group: str, *answers: bool) -> object:
+    """Return who answers a group like that, one after the other, and all else rightly."""
+    left = list(answers)
+    return lambda item: left.pop(0) if item.critical == group else True
+
+
+@pytest.mark.parametrize(
+    ("answers", "decision"),
+    [
+        ((True, True, True), "pass"),
+        ((False, True, True), "pass"),
+        ((True, True, False, True), "pass"),
+        ((True, True, False, False), "fail"),
+        ((False, False, True, True), "pass"),  # wrong more often than right: asked once more
+        ((False, False, True, False), "fail"),
+        ((False, False, False, True), "fail"),
+    ],
+)
+def test_a_right_answer_makes_up_for_one_wrong_one_about_a_critical_matter(
+    bank: Bank, answers: tuple[bool, ...], decision: str
+) -> None:
+    plan = CheckPlan(fixed=30)
+    form = draw_form(bank, plan, 3)
+    assert sum(item.critical == "level_recovery" for item in form.items) == 3
+    check = played(Check(plan, form), in_turn("level_recovery", *answers))
+    outcome = check.outcome()
+    given = [one.is_right for one in check.answers if one.item.critical == "level_recovery"]
+    assert (tuple(given), outcome.decision) == (answers, decision)
+    told = [reason for reason in outcome.reasons if reason.startswith("Critical")]
+    assert bool(told) == (not all(answers))
+
+
+def test_a_competency_that_fails_alone_fails_the_check(bank: Bank) -> None:
+    plan = CheckPlan(rates=Sprt(0.6, 0.9, 0.05, 0.05), fixed=30)
+    form = draw_form(bank, plan, 3)
+    critical = {item.competency for item in form.items if item.is_critical}
+    weak = next(i.competency for i in form.items if i.competency not in critical)
+    outcome = played(Check(plan, form), lambda item: item.competency != weak).outcome()
+    # Three wrong: 3 ln(0.1 / 0.4) is below ln(0.05 / 0.95).
+    assert outcome.right >= plan.cut_of_fixed
+    assert outcome.decision == "fail"
+    assert not outcome.critical_failed
+
+
 def test_parallel_forms_share_nothing_and_cover_alike(bank: Bank) -> None:
     plan = CheckPlan(fixed=30)
     first = draw_form(bank, plan, 1)

@@ -41,8 +41,8 @@ def test_shipped_plans_are_a_sequential_a_fixed_and_a_thorough_one():
     assert list(plans) == ["A", "B", "C"]
     assert plans["A"].plan.each is None
     assert plans["C"].plan.each is not None
-    assert (plans["C"].plan.each.alpha, plans["C"].plan.each_most) == (0.2, 10)
-    assert "every competency is decided by itself, after 10 items" in plans["C"].words
+    assert (plans["C"].plan.each.alpha, plans["C"].plan.each_most) == (0.2, 11)
+    assert "every competency is decided by itself, after 11 items" in plans["C"].words
     assert (plans["A"].plan.least, plans["A"].plan.most, plans["A"].plan.fixed) == (12, 40, 0)
     assert plans["B"].plan.fixed == 30
     cut = cut_score(30, plans["B"].plan.rates).least_right

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from trainer.assessment.answers.prediction import Confidence
 from trainer.assessment.check.check_form import CheckForm, CheckPlan
+from trainer.assessment.check.plan_rates import rates_words
 from trainer.assessment.check.sprt import Decision, Sprt, cut_score
 from trainer.assessment.items.item import Item
 from trainer.session.annunciation import Annunciation
@@ -107,7 +108,7 @@ class Check:
         return next((item for item in left if item.id not in done), None)
 
     def _second_chance(self) -> Item | None:
-        """A critical group whose last answer is wrong is asked once more, at the end."""
+        """A critical group that doesn't stand is asked about once more, at the end."""
         done = {one.item.id for one in self.answers}
         spare = {item.id for item in self.form.spare}
         given = {one.item.critical for one in self.answers if one.item.id in spare}
@@ -119,37 +120,35 @@ class Check:
         return None
 
     def _critical_wrong(self) -> tuple[str, ...]:
-        """Return the critical groups whose last answer is wrong."""
-        last: dict[str, bool] = {}
+        """Return the critical groups whose last answer is wrong, or more answers than are right."""
+        given = self._critical_answers().items()
+        return tuple(
+            group for group, right in given if not right[-1] or 2 * sum(right) < len(right)
+        )
+
+    def _critical_answers(self) -> dict[str, list[bool]]:
+        found: dict[str, list[bool]] = {}
         for one in self.answers:
             if one.item.is_critical:
-                last[one.item.critical] = one.is_right
-        return tuple(group for group, is_right in last.items() if not is_right)
+                found.setdefault(one.item.critical, []).append(one.is_right)
+        return found
 
     def _main_decision(self) -> Decision:
-        """Decide on right and wrong alone; second chances don't count."""
+        """Decide on right and wrong alone; second chances don't count.
+
+        Not before each critical matter of the form was asked about: a form asks about them first.
+        """
         spare = {item.id for item in self.form.spare}
+        owed = {item.critical for item in self.form.items if item.is_critical}
         right = wrong = 0
         for one in self.answers:
             if one.item.id not in spare:
                 right, wrong = right + one.is_right, wrong + (not one.is_right)
-                decision = self._decide(right, wrong)
-                if decision != "open":
+                owed.discard(one.item.critical)
+                decision = self.plan.decide(right, wrong)
+                if decision != "open" and not owed:
                     return decision  # what a competency is asked further doesn't count here
         return "open"
-
-    def _decide(self, right: int, wrong: int) -> Decision:
-        plan = self.plan
-        if right + wrong < (plan.fixed or plan.least):
-            return "open"
-        if plan.fixed:
-            return "pass" if right >= self.cut else "fail"
-        return plan.rates.decide(right, wrong, plan.most)
-
-    @property
-    def cut(self) -> int:
-        """Least right answers of a fixed form."""
-        return self.plan.cut or cut_score(self.plan.fixed, self.plan.rates).least_right
 
     def outcome(self) -> Decided:
         """Return the decision so far, with its reasons."""
@@ -225,6 +224,12 @@ class Check:
             said.insert(0, f"{sure} {were} given as sure and wrong.")
         said.extend(f"Critical, answered wrongly: {name.replace('_', ' ')}." for name in failed)
         said.extend(
+            f"Critical, not right at once: {name.replace('_', ' ')} "
+            f"({answers.count(False)} of {len(answers)} wrong)."
+            for name, answers in self._critical_answers().items()
+            if name not in failed and not all(answers)
+        )
+        said.extend(
             f"Not mastered on its own: {one.competency.replace('_', ' ')} "
             f"({one.wrong} of {one.right + one.wrong} wrong)."
             for one in competencies
@@ -232,16 +237,6 @@ class Check:
         )
         if decision != "open" and self.plan.fixed:
             said.append(self.plan.cut_rationale or cut_score(self.plan.fixed, rates).rationale)
-        elif decision != "open":
-            said.append(
-                f"Declared: who answers {100 * rates.nonmaster:.0f} % right passes in at most "
-                f"{100 * rates.alpha:.0f} % of checks, who answers {100 * rates.master:.0f} % "
-                f"fails in at most {100 * rates.beta:.0f} %."
-            )
-        if decision != "open" and self.plan.each is not None:
-            each = self.plan.each
-            said.append(
-                f"The same for each competency by itself: {100 * each.alpha:.0f} % and "
-                f"{100 * each.beta:.0f} %, decided after {self.plan.each_most} answers at most."
-            )
+        if decision != "open":
+            said.append(rates_words(self.plan))
         return tuple(said)

@@ -12,15 +12,19 @@ from collections import Counter
 from collections.abc import Collection
 from dataclasses import dataclass, field
 
-from trainer.assessment.check.sprt import Sprt
+from trainer.assessment.check.sprt import Decision, Sprt, cut_score
 from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.item import Item
 from trainer.errors import TrainerError
 
-EACH_MOST = 10
-"""Items of a competency after which it must be decided by itself, unless a plan says otherwise."""
+EACH_MOST = 11
+"""Items of a competency after which it must be decided by itself, unless a plan says otherwise: the
+fewest with which the shipped plan keeps both of its rates."""
 SPARES_OF_A_GROUP = 3
 """Spare items of a critical group that a form holds; a second chance needs one."""
+
+_ASKED_AND_SPARE = 2
+"""Items of a critical group that a form can't do without."""
 
 CHECK_RATES = Sprt(nonmaster=0.60, master=0.90, alpha=0.05, beta=0.01)
 """Beta leaves room within 5 % for ready members who slip twice on a critical group."""
@@ -69,6 +73,19 @@ class CheckPlan:
         """Number of items that decide on the whole."""
         return self.fixed or self.most
 
+    @property
+    def cut_of_fixed(self) -> int:
+        """Least right answers of a fixed form."""
+        return self.cut or cut_score(self.fixed, self.rates).least_right
+
+    def decide(self, right: int, wrong: int) -> Decision:
+        """Return the decision on the whole after so many right and wrong answers."""
+        if right + wrong < (self.fixed or self.least):
+            return "open"
+        if self.fixed:
+            return "pass" if right >= self.cut_of_fixed else "fail"
+        return self.rates.decide(right, wrong, self.most)
+
 
 @dataclass(frozen=True, slots=True)
 class CheckForm:
@@ -86,20 +103,31 @@ def draw_form(bank: Bank, plan: CheckPlan, seed: int, excluded: Collection[str] 
         bank: The item bank.
         plan: How the check decides.
         seed: The same seed draws the same form from the same bank.
-        excluded: Ids of items that must not be used, for instance those of other forms.
+        excluded: Ids of items not to be used, for instance those that the member has had, newest
+            first. A critical matter is asked about all the same: where it has no two items left,
+            those that were had the longest ago come again.
 
     Raises:
-        FormError: The bank has too few items left.
+        FormError: The bank has too few items left, or the form is too short for the critical ones.
     """
     chance = random.Random(f"check {seed}")  # noqa: S311 - a form, not a secret
-    items = [i for i in bank.items if i.id not in excluded and not i.is_sequence]
-    chance.shuffle(items)
-    names = plan.competencies or tuple(sorted({item.competency for item in items}))
-    items = [item for item in items if item.competency in names]
+    whole = [i for i in bank.items if not i.is_sequence]
+    chance.shuffle(whole)
+    names = plan.competencies or tuple(sorted({item.competency for item in whole}))
+    whole = [item for item in whole if item.competency in names]
+    items = _left(whole, excluded)
     critical = _critical(items)
+    if len(critical) > plan.length:
+        found = f"a form of {plan.length} for {len(critical)} critical matters"
+        raise FormError(f"{found}; accepted: an item for each of them, or more")
     chosen = list(critical)
     used = {item.kind for item in chosen}
-    turns = {name: [i for i in items if i.competency == name] for name in names}
+    asked = {item.id for item in critical}
+    # One more of each group is held back: a second chance needs it.
+    kept = {item.id for item in _critical([i for i in items if i.id not in asked])}
+    turns = {
+        name: [i for i in items if i.competency == name and i.id not in kept] for name in names
+    }
     # Who has a critical item has had a turn: even the shortest check then asks about every one.
     had = {item.competency for item in critical}
     _fill(chosen, {name: turns[name] for name in names if name not in had}, used, plan.length)
@@ -114,6 +142,21 @@ def draw_form(bank: Bank, plan: CheckPlan, seed: int, excluded: Collection[str] 
         _fill_each(chosen, turns, used, plan.each_most)
     held = {one.id for one in chosen}
     return CheckForm(seed, tuple(chosen), _spare([i for i in items if i.id not in held]))
+
+
+def _left(whole: list[Item], excluded: Collection[str]) -> list[Item]:
+    """Return the items not excluded; of a critical group at least one to ask, one to ask again."""
+    left = [item for item in whole if item.id not in excluded]
+    if len(left) == len(whole):
+        return left
+    age = {name: number for number, name in enumerate(excluded)}
+    gone = [item for item in whole if item.id in excluded and item.is_critical]
+    count = Counter(item.critical for item in left)
+    for item in sorted(gone, key=lambda one: -age[one.id]):
+        if count[item.critical] < _ASKED_AND_SPARE:
+            left.append(item)
+            count[item.critical] += 1
+    return left
 
 
 def _critical(items: list[Item]) -> list[Item]:

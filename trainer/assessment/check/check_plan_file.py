@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from trainer.assessment.check.check_form import EACH_MOST, CheckPlan
+from trainer.assessment.check.plan_rates import rates_words
 from trainer.assessment.check.sprt import RateError, Sprt, cut_score
 from trainer.document import Mapping, read_document
 
@@ -32,29 +33,14 @@ class NamedPlan:
     @property
     def words(self) -> str:
         """The plan in sentences, for the member to read before the check."""
-        plan, rates = self.plan, self.plan.rates
+        plan = self.plan
         if plan.fixed:
-            score = cut_score(plan.fixed, rates)
-            cut = plan.cut or score.least_right
-            length = f"{plan.fixed} items for everybody; at least {cut} must be right."
+            length = (
+                f"{plan.fixed} items for everybody; at least {plan.cut_of_fixed} must be right."
+            )
         else:
             length = f"{plan.least} to {plan.most} items: it ends as soon as the answers decide."
-        whole = (
-            f"{length} Declared: who answers {100 * rates.nonmaster:.0f} % right must not pass in "
-            f"more than {100 * rates.alpha:.0f} % of checks, who answers {100 * rates.master:.0f} "
-            f"% must not fail in more than {100 * rates.beta:.0f} %."
-        )
-        return f"{whole} {self._each_words()}".strip()
-
-    def _each_words(self) -> str:
-        each = self.plan.each
-        if each is None:
-            return ""
-        return (
-            "Who passes that is asked on until every competency is decided by itself, after "
-            f"{self.plan.each_most} items of it at most; the same limits, in at most "
-            f"{100 * each.alpha:.0f} % and {100 * each.beta:.0f} % of checks."
-        )
+        return f"{length} {rates_words(plan)}"
 
 
 def load_check_plans(path: Path) -> dict[str, NamedPlan]:

@@ -180,10 +180,14 @@ class CheckDesk:
     def _drawn(self, purpose: Purpose, named: NamedPlan, member: str, bank: Bank) -> Sitting:
         """Return a sitting without items that the member has had, as far as the bank allows."""
         asked = purpose.assignment
-        given = self._store().attempts(member=member)
-        had = {one.item_id for one in given if one.item_id}
-        checked = {one.item_id for one in given if one.check_id}
-        for excluded in (had, checked, set()):
+        given = [
+            one
+            for one in self._store().attempts(member=member)  # newest first
+            if one.item_id and one.installation_id == bank.installation
+        ]
+        had = dict.fromkeys(one.item_id for one in given)
+        checked = dict.fromkeys(one.item_id for one in given if one.check_id)
+        for excluded in (had, checked, {}):
             try:
                 return new_sitting(
                     bank, named.plan, asked.check_seed if asked else _own_seed(self.now()),
