@@ -113,6 +113,10 @@ def band_of(item: Item) -> Band:
     return "plain" if len(changed) == 1 else "middle"
 
 
+CRITICAL_GROUPS = ("disconnect", "level_recovery", "engagement_height", "minimum_use_height")
+"""What must be right in a check whatever the rest."""
+
+
 def critical_group(item: Item, chart: ChartSpec) -> str:
     """Return the critical group of an item, or an empty text: one of each group must be right.
 
