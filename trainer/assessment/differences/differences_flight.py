@@ -15,6 +15,7 @@ from trainer.assessment.differences.differences import FlownDifference
 from trainer.assessment.differences.differences_play import Played, Ship, play_stimulus
 from trainer.assessment.differences.differences_scenes import between_limits, scenes_for_both
 from trainer.assessment.items.item import FlownSituation, ItemError, fly_to
+from trainer.assessment.items.moment_words import moment_words
 from trainer.assessment.items.scene import Scene
 from trainer.charts.causes import Attribution
 from trainer.charts.compare import Comparison, Difference
@@ -196,6 +197,7 @@ class _Search:
             return None
         if sessions[0].annunciation != sessions[1].annunciation:
             return None
+        situation = replace(situation, words=moment_words(sessions[0]))
         return _Pair(scene, situation, sessions[0], sessions[1])
 
     def _after(self, pair: _Pair, key: str) -> _Pair | None:
@@ -218,6 +220,7 @@ class _Search:
             return None
         if sessions[0].annunciation != sessions[1].annunciation:
             return None
+        situation = replace(situation, words=moment_words(sessions[0]))
         return _Pair(pair.scene, situation, sessions[0], sessions[1])
 
     def _shown(self, session: Session) -> Shown:

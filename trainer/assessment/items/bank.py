@@ -13,8 +13,9 @@ from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
-from trainer.assessment.items.item import Begin, Item
+from trainer.assessment.items.item import Begin, Item, fly_to
 from trainer.assessment.items.item_maker import Draft, ItemMaker, Mark
+from trainer.assessment.items.moment_words import moment_words
 from trainer.assessment.items.scene import Scene, scenes
 from trainer.assessment.items.sequences import covering_drafts, sequence_drafts
 from trainer.assessment.items.situations import Flown, flown_situations
@@ -131,7 +132,7 @@ def build_bank(
             rejected += 1
         else:
             kept.take(item, draft)
-    items = _numbered(kept.items)
+    items = _told(_numbered(kept.items), begin)
     exposed = {name for item in items for name in item.answers}
     unexposed = tuple(name for name in library.beliefs if name not in exposed)
     return Bank(logic.installation.id, items, unexposed, rejected)
@@ -174,6 +175,21 @@ def _numbered(items: Iterable[Item]) -> tuple[Item, ...]:
     for item in ordered:
         names.setdefault(item.kind, item.id)
     return tuple(replace(item, kind=names[item.kind]) for item in ordered)
+
+
+def _told(items: Iterable[Item], begin: Begin) -> tuple[Item, ...]:
+    """Return items whose words are about the moment of the question, not about the start.
+
+    Only what is kept is flown for this, each situation once.
+    """
+    words: dict[str, str] = {}
+    told = []
+    for item in items:
+        one = item.situation
+        if one.id not in words:
+            words[one.id] = moment_words(fly_to(one, begin))
+        told.append(replace(item, situation=replace(one, words=words[one.id])))
+    return tuple(told)
 
 
 def _waiting(flown: list[Flown]) -> list[Flown]:

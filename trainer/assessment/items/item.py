@@ -89,7 +89,10 @@ def _turned_words(name: str, value: float | str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class FlownSituation:
-    """A start, and keys pressed before the question, so that exactly this strip is shown."""
+    """A start, and keys pressed before the question, so that exactly this strip is shown.
+
+    `words` tell of the moment of the question, as `moment_words` makes them.
+    """
 
     id: str
     words: str
