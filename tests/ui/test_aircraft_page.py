@@ -93,6 +93,57 @@ def test_new_aircraft_is_asked_for_by_name(
     assert door.questions.answers.title == "Ship Ochre"
 
 
+@pytest.mark.parametrize(
+    "title", ["Ship Amber, stage two", " ship  AMBER, stage two ", "Ship Ochre"]
+)
+def test_the_name_of_another_aircraft_is_refused(
+    door: AircraftDoor, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch, title: str
+) -> None:
+    ochre = asked(door, qtbot).answers
+    page = listed(door, qtbot)
+    monkeypatch.setattr(QInputDialog, "getText", lambda *_args: (title, True))
+    page.copy.click()
+    told = f"Another aircraft is called '{' '.join(title.split())}' already"
+    assert told.casefold() in door.told[-1].casefold()
+    assert list(door.shelf.drafts().values()) == [ochre]
+
+
+def test_a_name_that_is_taken_by_renaming_is_not_saved(
+    door: AircraftDoor, qtbot: QtBot, tmp_path: Path
+) -> None:
+    page = asked(door, qtbot)
+    page.name.setText("")
+    qtbot.keyClicks(page.name, "Ship Amber, stage two")
+    assert door.save() is False
+    assert "called 'Ship Amber, stage two' already" in door.told[-1]
+    assert not (tmp_path / "installations").exists()
+    qtbot.keyClicks(page.name, " 2")
+    assert door.save() is True
+    assert door.save() is True, "its own name is no other aircraft's"
+
+
+def test_two_of_one_name_from_before_can_still_be_saved(door: AircraftDoor, qtbot: QtBot) -> None:
+    page = asked(door, qtbot)
+    assert door.save()
+    path = door._workspace.installation_paths["ship_ochre"]
+    path.write_text(path.read_text("utf-8").replace("Ship Ochre", "Ship Amber, stage two"), "utf-8")
+    door._workspace.reload_installations()
+    door.answer("ship_ochre")
+    page.show_question(HEIGHT)
+    fields = page.form.fields
+    qtbot.keyClicks(fields["source"], "supplement")
+    assert page.answers.title == "Ship Amber, stage two"
+    assert door.save()
+
+
+def test_copies_without_a_name_get_names_of_their_own(door: AircraftDoor) -> None:
+    for _ in range(2):
+        door.begin_copy("ship_slate", " ")
+    title = door._workspace.installation("ship_slate").title
+    titles = [one.title for one in door.shelf.drafts().values()]
+    assert titles == [f"Copy of {title}", f"Copy of {title} 2"]
+
+
 def test_cancelled_name_begins_nothing(
     door: AircraftDoor, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -398,6 +449,27 @@ def test_placeholders_are_told_beside_the_strip(qtbot: QtBot, tmp_path: Path) ->
     window.driver.stop_clock()
     assert window.desk.page.placeholders.text() == "19 limits not signed"
     assert "not for use in the aircraft" in window.desk.page.placeholders.toolTip()
+
+
+def test_the_aircraft_that_flies_is_named_beside_its_controls(qtbot: QtBot, tmp_path: Path) -> None:
+    window = MainWindow(tmp_path, lambda: Workspace(user=tmp_path))
+    qtbot.addWidget(window)
+    window.resize(1180, 680)
+    window.show()
+    window.load()
+    title = "The club's second aircraft with the long name, in the north"
+    window.desk.aircraft.begin_copy("ship_amber", title)
+    window.desk.aircraft.save()
+    window.show_free()
+    free = window.desk.free
+    free.aircraft.setCurrentIndex(free.aircraft.findText(title))
+    free.start.click()
+    window.driver.stop_clock()
+    settle()
+    page = window.desk.page
+    assert page.aircraft.text() == title
+    assert page.aircraft.isVisible()
+    assert not page.controls.verticalScrollBar().isVisible(), "all controls are in sight"
 
 
 def test_an_example_is_flown_from_its_very_beginning_as_answered(

@@ -6,6 +6,7 @@ import json
 import os
 import re
 from dataclasses import dataclass, replace
+from itertools import count
 from pathlib import Path
 
 from trainer.app import Workspace
@@ -74,9 +75,10 @@ class AircraftShelf:
         of documents kept to look there again.
 
         Raises:
-            AnswerError: The draft can't be written.
+            AnswerError: Another aircraft is called so, or the draft can't be written.
         """
-        title = title.strip() or f"Copy of {original.title}"
+        title = " ".join(title.split()) or self._free_title(f"Copy of {original.title}")
+        self.refuse_title(title)
         old = answers_of(original)
         values = {
             key: replace(one, provenance=unclaimed(one.provenance))
@@ -85,6 +87,31 @@ class AircraftShelf:
         answers = replace(old, id=self.free_id(title), title=title, values=values, note="")
         self.keep(answers)
         return answers
+
+    def refuse_title(self, title: str, installation: str = "") -> None:
+        """Refuse the name of another aircraft: nobody could tell the two apart.
+
+        Args:
+            title: The name.
+            installation: Id of the aircraft that is to have it; empty for a new one.
+
+        Raises:
+            AnswerError: Another aircraft, or a draft of one, is called so.
+        """
+        plain = _plain(title)
+        known = {name: one.title for name, one in self.workspace.installations.items()}
+        known |= {name: one.title for name, one in self.drafts().items()}
+        taken = next((t for n, t in known.items() if n != installation and _plain(t) == plain), "")
+        if taken:
+            raise AnswerError(
+                f"Another aircraft is called '{taken}' already; accepted: a name of its own"
+            )
+
+    def _free_title(self, title: str) -> str:
+        known = {_plain(one.title) for one in self.workspace.installations.values()}
+        known |= {_plain(one.title) for one in self.drafts().values()}
+        tries = (f"{title} {number}" if number > 1 else title for number in count(1))
+        return next(one for one in tries if _plain(one) not in known)
 
     def take_up(self, installation: Installation) -> Answers:
         """Return the draft of an aircraft if there is one, else the answers in its file."""
@@ -159,16 +186,24 @@ class AircraftShelf:
 
         Raises:
             FileError: The answers contradict each other; nothing is lost.
-            AnswerError: The file can't be written.
+            AnswerError: The file can't be written, or another aircraft is called so.
         """
         path = self.workspace.user_installations / f"{answers.id}.yaml"
         if answers.id in self.workspace.installation_paths and not self.is_own(answers.id):
             raise AnswerError(f"'{answers.id}' comes with the program; make a copy to change it")
+        saved = self.workspace.installations.get(answers.id)
+        if saved is None or saved.title != answers.title:  # two of a name from before may stay
+            self.refuse_title(answers.title, answers.id)
         chart = self.chart_of(answers)
         save_installation(path, answers, chart, self.workspace.charts_folder)
         self.workspace.reload_installations()
         self.drop(answers)
         return path
+
+
+def _plain(title: str) -> str:
+    """Return a name without what a reader doesn't see as a difference."""
+    return " ".join(title.split()).casefold()
 
 
 def flyable(answers: Answers, questions: tuple[Question, ...]) -> Answers:

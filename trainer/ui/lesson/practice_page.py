@@ -54,6 +54,8 @@ class PracticePage(QWidget):
         """The user's own keys: event -> key."""
         nothing = StripWords({})
         self._words = nothing
+        self.aircraft = label("", wraps=True)
+        """Which one flies: the user may have several of their own."""
         self.controls = ControlsPanel(())
         self.strip = StripWidget(nothing)
         self.said = StripWidget(nothing)
@@ -79,6 +81,8 @@ class PracticePage(QWidget):
         self._phase = ""
         installation = practice.session.installation
         chart = installation.chart
+        self.aircraft.setText(installation.title)
+        self.aircraft.setToolTip(f"The aircraft that flies: {installation.title}")
         self.placeholders.setText(limits_note(installation))
         self.placeholders.setToolTip(limits_warning(installation))
         self._words = with_design(words_of_chart(chart), self._design)
@@ -243,6 +247,7 @@ class PracticePage(QWidget):
         row.setSpacing(8)
         frame, column = panel("Controls")
         column.setContentsMargins(8, 8, 4, 8)
+        column.addWidget(self.aircraft)
         column.addWidget(self.controls)
         frame.setFixedWidth(CONTROLS_WIDTH_PX)
         row.addWidget(frame)
