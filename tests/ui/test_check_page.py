@@ -441,6 +441,9 @@ def test_the_outcome_tells_sure_and_wrong_first_and_replays_it(
     outcome = door.outcome
     assert window.top.isVisible()
     assert outcome.decision.text() in ("Passed", "Not passed")
+    assert outcome.unsigned.text() == door.intro.unsigned.text()
+    assert outcome.unsigned.text().startswith("19 of 19 limits of Ship Amber, stage one aren't")
+    assert outcome.unsigned.text().endswith("about these numbers isn't about the aircraft.")
     assert outcome.reasons.text().splitlines()[0].startswith("1 answer")
     assert [outcome.list.item(row, 1).text() for row in range(2)] == ["✗ sure", "guess"]
     assert outcome.list.item(0, 0).text() == "4"

@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
 from trainer.assessment.answers.prediction import Prediction
+from trainer.charts.provenance import trained_words
 from trainer.errors import TrainerError
 from trainer.records.check_sitting import SittingError
 from trainer.session.strip_design import DEFAULT_DESIGN, StripDesign
@@ -81,7 +82,7 @@ class CheckDoor(QObject):
         self._words_of = words_of
         self._member = ""
         self._weighed: Weighed | None = None
-        self.intro = CheckIntro()
+        self.intro = CheckIntro(self._caution)
         self.asker = Asker(self.intro)
         self.item = CheckItemView()
         self.outcome = CheckOutcomeView()
@@ -148,6 +149,11 @@ class CheckDoor(QObject):
         """Show the outcome again, after an answer was flown once more."""
         self.opened.emit(self.outcome)
         self.outcome.list.setFocus()
+
+    def _caution(self, installation: str, title: str) -> str:
+        """Return what holds of an aircraft's limits that nobody has signed; empty if all are."""
+        fit = self.desk.workspace.installations.get(installation)
+        return trained_words(list(fit.limits.values()), title) if fit is not None else ""
 
     def _fill(self) -> None:
         self.intro.show_choices(self._member, self.desk.purposes(), self.desk.plans())
@@ -218,6 +224,7 @@ class CheckDoor(QObject):
             titles=weighed.titles, lessons=weighed.lessons,
             because=lambda one: self.desk.because(taken, one.answer),
             not_asked_for=self.desk.not_asked_for(taken, weighed.report),
+            caution=self._caution(taken.sitting.installation_id, taken.sitting.aircraft_title),
         )  # fmt: skip
         if self.intro.isVisible():
             self.opened.emit(self.outcome)

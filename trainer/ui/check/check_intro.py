@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QHeaderView, QLineEdit, QVBoxLayout, QWidget
@@ -41,9 +41,20 @@ class CheckIntro(QWidget):
     due_asked = Signal()
     closed = Signal()
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        caution_of: Callable[[str, str], str] = lambda _installation, _title: "",
+        parent: QWidget | None = None,
+    ) -> None:
+        """Make the page.
+
+        Args:
+            caution_of: Returns what has to be said of an installation, called by a title.
+            parent: Who owns it.
+        """
         super().__init__(parent)
         self.setObjectName("page")
+        self._caution_of = caution_of
         self._purposes: list[Purpose] = []
         self._plans: Mapping[str, NamedPlan] = {}
         self._states: list[SittingState] = []
@@ -59,6 +70,7 @@ class CheckIntro(QWidget):
         self.confirm = WrappingTick()
         self.message = label("", "caution", wraps=True)
         self.missing = label("", "caution", wraps=True)
+        self.unsigned = label("", "caution", wraps=True)
         self.wait = WaitLine()
         self.begin = button("Begin the check  Enter", "main", name="Begin the check")
         self.earlier = table("Checks begun", STATE_HEADS, 2)
@@ -153,6 +165,10 @@ class CheckIntro(QWidget):
         self.confirm.setChecked(False)
         self._show_name()
         self._show_plan()
+        one = self.chosen
+        words = self._caution_of(one.installation_id, one.aircraft_title) if one else ""
+        self.unsigned.setText(words)
+        self.unsigned.setVisible(bool(words))
 
     def _show_name(self) -> None:
         asked = self.chosen.assignment if self.chosen is not None else None
@@ -242,6 +258,7 @@ class CheckIntro(QWidget):
         column.addWidget(self.renamed)
         column.addLayout(named("Form", self.form))
         column.addWidget(self.plan)
+        column.addWidget(self.unsigned)
         column.addStretch(1)
         column.addWidget(self.confirm)
         foot = QHBoxLayout()

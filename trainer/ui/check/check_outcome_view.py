@@ -57,6 +57,7 @@ class CheckOutcomeView(QWidget):
         self.decision = label("", "title")
         self.whose = label("", "quiet")
         self.reasons = label("", wraps=True)
+        self.unsigned = label("", "caution", wraps=True)
         self.verdicts = QWidget()
         self.verdicts.setObjectName("plain")
         self.grid = QGridLayout(self.verdicts)
@@ -90,6 +91,7 @@ class CheckOutcomeView(QWidget):
         lessons: Mapping[str, str],
         because: Callable[[WrongAnswer], list[str]],
         not_asked_for: Sequence[str] = (),
+        caution: str = "",
     ) -> None:
         """Show what a check says.
 
@@ -101,9 +103,12 @@ class CheckOutcomeView(QWidget):
             lessons: Title of each lesson by id.
             because: Returns the rules behind an item, in sentences.
             not_asked_for: Competencies that the assignment doesn't require.
+            caution: What holds of limits that nobody has signed; empty if all are.
         """
         self._taken, self._report, self._because, self._lessons = taken, report, because, lessons
         self._show_head(taken, report)
+        self.unsigned.setText(caution)
+        self.unsigned.setVisible(bool(caution))
         rest = [competency_title(name, titles) for name in not_asked_for]
         self.hand_in.setText(handing_in(bool(taken.sitting.assignment_id), rest))
         verdicts = verdict_lines(report, titles)
@@ -210,7 +215,7 @@ class CheckOutcomeView(QWidget):
             grid.setHorizontalSpacing(16)
             grid.setColumnStretch(0, 1)
         for title, widget in (
-            ("Why", self.reasons), ("Verdict by competency", self.verdicts),
+            ("Why", self.reasons), ("", self.unsigned), ("Verdict by competency", self.verdicts),
             ("How sure you were, and how often that was right", self.calibration),
             ("", self.calibration_words), ("What you may believe", self.diagnosis),
             ("Handing in", self.hand_in), ("What this is", label(WHAT_IT_IS, "quiet", wraps=True)),

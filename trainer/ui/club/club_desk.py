@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
 from itertools import chain, count
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -22,6 +23,7 @@ from trainer.records.packet import read_file_bytes
 from trainer.records.roster import Aircraft, Instructor, Member, Requirement
 from trainer.records.signing import CLUB_KEY_FILE, SigningKey
 from trainer.report.delivery import write_whole
+from trainer.report.standing import Suspected, suspected_rules
 from trainer.session.strip_design import DEFAULT_DESIGN, StripDesign
 from trainer.text_file import read_text
 from trainer.ui.club.board_words import evidence_lines
@@ -31,6 +33,7 @@ from trainer.ui.lesson.recorder import now_utc
 if TYPE_CHECKING:
     from trainer.app import Workspace
     from trainer.charts.spec import ChartSpec
+    from trainer.records.attempt import Attempt
 
 LATEST_FILE = "club-book.path"
 _LONGEST_PATH = 10_000
@@ -162,12 +165,14 @@ class ClubDesk:
     def aircraft_rows(self) -> list[tuple[str, ...]]:
         """Return the aircraft, one line each."""
         rows = []
+        fits = {name: fit.title for name, fit in self.workspace.installations.items()}
         for one in self.opened.aircraft():
             required = self.opened.requirements(one.id)
             titles = ", ".join(each.title for each in required) or "nothing yet"
             days = sorted({each.valid_days for each in required})
             valid = ", ".join(f"{number} days" for number in days) or "—"
-            rows.append((one.title, one.installation_id, str(one.stage), titles, valid))
+            fit = fits.get(one.installation_id, one.installation_id)
+            rows.append((one.title, fit, str(one.stage), titles, valid))
         return rows
 
     def add_member(self, name: str, aircraft_ids: Sequence[str]) -> Member:
@@ -318,12 +323,26 @@ class ClubDesk:
         return retention_days(self.opened)
 
     def order(self, kind: ReportKind, aircraft_id: str, member_id: int | None) -> ReportOrder:
-        """Return what a report needs of the aircraft's installation."""
-        fit = self.workspace.installation(self.opened.one_aircraft(aircraft_id).installation_id)
+        """Return what a report needs of the aircraft's installation, if its file is here."""
+        installation = self.opened.one_aircraft(aircraft_id).installation_id
+        fit = self.workspace.installations.get(installation)
+        if fit is None:
+            return ReportOrder(kind, aircraft_id, member_id, None, (), {})
         because = rule_sentences(fit.chart)
         cautions = (fit.note,) if fit.note else ()
         limits = tuple(fit.limits.values())
-        return ReportOrder(kind, aircraft_id, member_id, limits, cautions, because)
+        suspect = partial(self._suspected, installation)
+        return ReportOrder(kind, aircraft_id, member_id, limits, cautions, because, suspect)
+
+    def _suspected(
+        self, installation: str, attempts: Sequence[Attempt]
+    ) -> tuple[Suspected, ...] | None:
+        """Weigh answers for a report; None if their items would have to be found first."""
+        workspace = self.workspace
+        if any(one.item_id for one in attempts) and workspace.kept_bank(installation) is None:
+            return None
+        items, _ = workspace.items_answered(attempts, installation)
+        return suspected_rules(attempts, items, installation, workspace.library(installation))
 
     def restore(self, backup: Path) -> str:
         """Put a backup in the book's place, open it, and say where the old book is kept.
