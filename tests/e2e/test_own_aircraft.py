@@ -223,3 +223,49 @@ def test_an_assignment_without_its_aircraft_is_told_on_the_check_page(
     window.desk.workspace.reload_installations()
     choices(window)
     assert "can't be used here" in told.text()
+
+
+@pytest.fixture
+def pack(call: Call, task: object, tmp_path: Path) -> Path:
+    """Return a pack that the lead made of a lesson in Plover."""
+    lesson, path = tmp_path / "over-there.yaml", tmp_path / "club.zip"
+    first = Workspace().lesson_paths[0].read_text("utf-8")
+    lesson.write_text(first.replace("installation: ship_amber", f"installation: {SHIP}"), "utf-8")
+    assert SHIP in lesson.read_text("utf-8")
+    call("lead", "pack", "make", path, lesson)
+    return path
+
+
+def test_a_pack_brings_its_aircraft_by_commands(call: Call, pack: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "member" / "lessons"
+    told = call("member", "pack", "import", pack, folder)
+    assert (told[0]["kind"], told[0]["id"], told[0]["was"]) == ("aircraft", SHIP, "new")
+    assert own(tmp_path) == {f"{SHIP}.yaml": plover()}
+    call("member", "validate", folder / "over-there.yaml")
+    (tmp_path / "member" / "installations" / f"{SHIP}.yaml").write_text(plover("Mine"), "utf-8")
+    call("member", "pack", "import", pack, folder, code=2)
+    assert own(tmp_path) == {f"{SHIP}.yaml": plover("Mine")}
+    call("member", "pack", "import", pack, folder, "--replace-aircraft")
+    assert own(tmp_path) == {f"{SHIP}.yaml": plover(), f"replaced/{SHIP}-1.yaml": plover("Mine")}
+
+
+def test_a_pack_brings_its_aircraft_in_the_window(
+    window: MainWindow, pack: Path, tmp_path: Path
+) -> None:
+    door = window.desk.write
+    door.write()
+    door.import_pack(pack)
+    assert "1 lesson is yours now. It brings the aircraft 'Ship Plover'" in window.note.text()
+    assert own(tmp_path) == {f"{SHIP}.yaml": plover()}
+    assert SHIP in window.desk.aircraft_titles()
+    handed_on = tmp_path / "again.zip"
+    door.export_pack(handed_on)
+    mine = tmp_path / "member" / "installations" / f"{SHIP}.yaml"
+    mine.write_text(plover("Mine"), "utf-8")
+    door.ask_replace = lambda _pack: False
+    door.import_pack(handed_on)
+    assert "Nothing is taken" in window.note.text()
+    assert own(tmp_path) == {f"{SHIP}.yaml": plover("Mine")}
+    door.ask_replace = lambda _pack: True
+    door.import_pack(handed_on)
+    assert f"replaced/{SHIP}-1.yaml" in own(tmp_path)

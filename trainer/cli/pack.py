@@ -22,6 +22,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     take = parts.add_parser("import", help="check a pack, then write its lessons into a folder")
     take.add_argument("pack", type=Path, help="pack file")
     take.add_argument("folder", type=Path, help="folder for the lessons")
+    take.add_argument(
+        "--replace-aircraft", action="store_true",
+        help="let the pack's aircraft take the place of one of yours, which is kept as a copy",
+    )  # fmt: skip
     for part in (make, take):
         part.add_argument(
             "--json", action="store_true", default=argparse.SUPPRESS, help=argparse.SUPPRESS
@@ -31,12 +35,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
     """Make or import a pack; lessons are checked either way."""
     if arguments.action == "make":
-        for path in arguments.lessons:
-            workspace.lesson(path)
-        write_pack(arguments.title, arguments.lessons, arguments.pack)
+        flown = {workspace.lesson(path).installation for path in arguments.lessons}
+        carried = {name: workspace.carried_text(name) for name in sorted(flown)}
+        write_pack(arguments.title, arguments.lessons, arguments.pack, carried)
         names = [path.stem for path in arguments.lessons]
     else:
-        pack = install_pack(arguments.pack, arguments.folder, workspace.charts)
+        pack = install_pack(
+            arguments.pack, arguments.folder, workspace.charts, workspace.own_aircraft,
+            may_replace=arguments.replace_aircraft,
+        )  # fmt: skip
+        for one in pack.aircraft:
+            data = {"kind": "aircraft", "id": one.installation.id, "was": one.standing}
+            output.emit(data, one.words)
         names = [lesson.id for lesson in pack.lessons]
     for name in names:
         output.emit({"kind": "lesson", "id": name}, name)

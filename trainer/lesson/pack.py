@@ -1,8 +1,8 @@
-"""Lesson packs: lessons in one file, to be passed on.
+"""Lesson packs: lessons in one file, to be passed on, with the aircraft of one's own that they fly.
 
 A pack is a zip with `manifest.json` and the lesson files beside it. Importing checks all of it
-(sizes, names, hashes, every lesson) before anything is written; then all lessons are written or
-none. Lessons are data: nothing in a pack is ever run.
+(sizes, names, hashes, every aircraft and lesson) before anything is written; then all lessons are
+written or none. All of it is data: nothing in a pack is ever run.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from trainer.charts.carried import Carried, OwnAircraft
 from trainer.charts.spec import ChartSpec
 from trainer.document import parse_document
 from trainer.errors import MissingFileError, TrainerError
@@ -28,9 +29,13 @@ from trainer.text_file import MAXIMUM_BYTES, read_bytes
 FORMAT = "lesson-pack/1"
 MANIFEST = "manifest.json"
 MAXIMUM_LESSONS = 200
+MAXIMUM_INSTALLATIONS = 20
 MAXIMUM_PACK_BYTES = 20_000_000
 _NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,80}\.yaml")
-_MANIFEST_KEYS = {"format", "title", "lessons"}
+_INSTALLATION = re.compile(r"installations/([A-Za-z0-9][A-Za-z0-9_-]{0,80})\.yaml")
+_MANIFEST_KEYS = {"format", "title", "lessons", "installations"}
+# Only there if an aircraft is: a pack without one reads in programs from before.
+_LIST_KEYS = ("lessons", "installations")
 _ENTRY_KEYS = {"file", "sha256", "bytes"}
 # By these zipfile tells damage, encryption and methods that it doesn't know.
 _DAMAGE = (
@@ -52,10 +57,29 @@ class Pack:
     texts: Mapping[str, str]
     """File name -> text of the lesson."""
     lessons: tuple[Lesson, ...]
+    aircraft: tuple[Carried, ...] = ()
+    """The aircraft that it brings, each flown by a lesson."""
+
+    @property
+    def replacing(self) -> tuple[Carried, ...]:
+        """The aircraft that would take the place of the user's own."""
+        return tuple(one for one in self.aircraft if one.standing == "replaces")
 
 
-def write_pack(title: str, lessons: Iterable[Path], target: Path) -> None:
+def write_pack(
+    title: str,
+    lessons: Iterable[Path],
+    target: Path,
+    installations: Mapping[str, str] | None = None,
+) -> None:
     """Write a pack of lesson files.
+
+    Args:
+        title: Title of the pack.
+        lessons: The lesson files.
+        target: The pack.
+        installations: Id -> file as text, of the aircraft that the lessons fly; an empty text, for
+            an aircraft of the program, isn't packed.
 
     Raises:
         PackError: A file's name isn't accepted, or two have the same.
@@ -68,71 +92,131 @@ def write_pack(title: str, lessons: Iterable[Path], target: Path) -> None:
         if path.name in texts:
             raise PackError(f"'{path.name}' twice; accepted: each name once")
         texts[path.name] = read_bytes(path)
+    own = {name: text.encode() for name, text in (installations or {}).items() if text}
     try:
-        target.write_bytes(pack_bytes(title, texts))
+        target.write_bytes(pack_bytes(title, texts, own))
     except OSError as error:
         raise MissingFileError(target, f"can't be written ({error.strerror})") from error
 
 
-def pack_bytes(title: str, texts: Mapping[str, bytes]) -> bytes:
+def pack_bytes(
+    title: str, texts: Mapping[str, bytes], installations: Mapping[str, bytes] | None = None
+) -> bytes:
     """Return the bytes of a pack; equal for equal content.
+
+    Args:
+        title: Title of the pack.
+        texts: File name -> lesson.
+        installations: Id -> installation file.
 
     Example:
         >>> pack_bytes("First steps", {"a.yaml": b"format: lesson/1"})[:2]  # a zip
         b'PK'
     """
-    entries = [
-        {"file": name, "sha256": hashlib.sha256(texts[name]).hexdigest(), "bytes": len(texts[name])}
-        for name in sorted(texts)
-    ]
-    manifest = {"format": FORMAT, "title": title, "lessons": entries}
+    own = {f"installations/{name}.yaml": data for name, data in (installations or {}).items()}
+    manifest: dict[str, Any] = {"format": FORMAT, "title": title, "lessons": _entries(texts)}
+    if own:
+        manifest["installations"] = _entries(own)
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
-        parts = {MANIFEST: json.dumps(manifest, indent=1).encode()} | dict(sorted(texts.items()))
+        parts = {MANIFEST: json.dumps(manifest, indent=1).encode()}
+        parts |= dict(sorted(texts.items())) | dict(sorted(own.items()))
         for name, data in parts.items():
             archive.writestr(zipfile.ZipInfo(name, _NO_TIME), data, zipfile.ZIP_DEFLATED)
     return stream.getvalue()
 
 
-def read_pack(path: Path, charts: dict[str, ChartSpec]) -> Pack:
+def _entries(files: Mapping[str, bytes]) -> list[dict[str, Any]]:
+    return [
+        {"file": name, "sha256": hashlib.sha256(files[name]).hexdigest(), "bytes": len(files[name])}
+        for name in sorted(files)
+    ]
+
+
+def read_pack(path: Path, charts: dict[str, ChartSpec], own: OwnAircraft | None = None) -> Pack:
     """Return a pack after checking everything in it.
 
     Args:
         path: The pack.
         charts: Specialised chart of each installation, by installation id.
+        own: Where an aircraft that it brings is put; None: a pack with one is refused.
 
     Raises:
         PackError: The pack isn't accepted; the message says why.
-        FileError: A lesson in it isn't accepted.
+        CarriedError: An aircraft in it can't be taken.
+        FileError: A lesson or an aircraft in it isn't accepted.
         MissingFileError: The file can't be read.
     """
     data = read_bytes(path, MAXIMUM_PACK_BYTES, "a lesson pack")
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            title, texts = _unpack(archive, path)
+            title, texts, installations = _unpack(archive, path)
     except _DAMAGE as error:
         raise PackError(f"{path}: no lesson pack ({error}); accepted: a zip made here") from error
-    lessons = tuple(
-        read_lesson(parse_document(text, f"{path}!{name}"), Path(name).stem, charts)
-        for name, text in texts.items()
+    if installations and own is None:
+        raise PackError(f"{path}: brings aircraft, and there is nowhere to put them")
+    aircraft = tuple(
+        own.look(name, text, str(path)) for name, text in installations.items() if own is not None
     )
-    return Pack(title, texts, lessons)
+    charts = charts | {one.installation.id: one.installation.chart for one in aircraft}
+    lessons = tuple(_lesson(path, name, text, charts) for name, text in texts.items())
+    unused = set(installations) - {one.installation for one in lessons}
+    if unused:
+        names = ", ".join(sorted(unused))
+        raise PackError(f"{path}: no lesson flies {names}; accepted: aircraft of its lessons")
+    return Pack(title, texts, lessons, aircraft)
 
 
-def install_pack(path: Path, folder: Path, charts: dict[str, ChartSpec]) -> Pack:
-    """Check a pack and write its lessons into a folder; all of them, or none.
+def _lesson(path: Path, name: str, text: str, charts: dict[str, ChartSpec]) -> Lesson:
+    where = f"{path}!{name}"
+    flown = parse_document(text, where).text("installation", "")
+    if flown and flown not in charts:
+        raise PackError(
+            f"{where}: flies '{flown}', which is neither on this computer nor in the pack; ask"
+            f" for a pack made anew, which brings it, or put the file {flown}.yaml of whoever made"
+            " it into the folder 'installations' of your data folder"
+        )
+    return read_lesson(parse_document(text, where), Path(name).stem, charts)
+
+
+def install_pack(
+    path: Path,
+    folder: Path,
+    charts: dict[str, ChartSpec],
+    own: OwnAircraft | None = None,
+    *,
+    may_replace: bool = False,
+) -> Pack:
+    """Check a pack, put its aircraft among the user's own, and write its lessons; all, or none.
+
+    Args:
+        path: The pack.
+        folder: Folder for the lessons.
+        charts: Specialised chart of each installation, by installation id.
+        own: Where its aircraft are put; None: a pack with one is refused.
+        may_replace: An aircraft may take the place of one of the user's, which is kept.
 
     Raises:
-        PackError: The pack isn't accepted, or a lesson of the same name is there already with
-            other content.
-        FileError: A lesson in it isn't accepted.
-        MissingFileError: The pack can't be read, or the folder can't be written.
+        PackError: The pack isn't accepted, a lesson of the same name is there already with other
+            content, or an aircraft would replace one and may not.
+        CarriedError: An aircraft in it can't be taken.
+        FileError: A lesson or an aircraft in it isn't accepted.
+        MissingFileError: The pack can't be read, or a folder can't be written.
     """
-    pack = read_pack(path, charts)
+    pack = read_pack(path, charts, own)
+    if pack.replacing and not may_replace:
+        raise PackError(f"{path}: {'; '.join(one.words for one in pack.replacing)}: not allowed")
     for name, text in pack.texts.items():
         there = folder / name
         if there.exists() and read_bytes(there) != text.encode():
             raise PackError(f"{there} is there already and differs; accepted: a name of its own")
+    for one in pack.aircraft:
+        one.put()  # first: a lesson without its aircraft can't be flown, the reverse does no harm
+    _write_lessons(pack, folder)
+    return pack
+
+
+def _write_lessons(pack: Pack, folder: Path) -> None:
     written: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -146,32 +230,41 @@ def install_pack(path: Path, folder: Path, charts: dict[str, ChartSpec]) -> Pack
         for one in written:
             one.unlink(missing_ok=True)
         raise MissingFileError(folder, f"can't be written ({error.strerror})") from error
-    return pack
 
 
-def _unpack(archive: zipfile.ZipFile, path: Path) -> tuple[str, dict[str, str]]:
+def _unpack(archive: zipfile.ZipFile, path: Path) -> tuple[str, dict[str, str], dict[str, str]]:
+    """Return title, lessons by file name, and installations by id."""
     names = _checked_names(archive.infolist(), path)
     title, entries = _manifest(_read(archive, MANIFEST, path), path)
     if sorted(entries) != sorted(set(names) - {MANIFEST}):
         raise PackError(f"{path}: manifest and files differ; accepted: exactly the listed files")
-    texts = {}
+    texts: dict[str, str] = {}
+    installations: dict[str, str] = {}
     for name, entry in entries.items():
         data = _read(archive, name, path)
         digest = hashlib.sha256(data).hexdigest()
         if len(data) != entry["bytes"] or digest != entry["sha256"]:
             raise PackError(f"{path}: {name} isn't what the manifest says; accepted: its hash")
-        texts[name] = data.decode("utf-8")
-    return title, texts
+        if found := _INSTALLATION.fullmatch(name):
+            installations[found[1]] = data.decode("utf-8")
+        else:
+            texts[name] = data.decode("utf-8")
+    return title, texts, installations
 
 
 def _checked_names(infos: list[zipfile.ZipInfo], path: Path) -> list[str]:
     names = [info.filename for info in infos]
-    if len(infos) > MAXIMUM_LESSONS + 1:
+    aircraft = sum(name.startswith("installations/") for name in names)
+    if aircraft > MAXIMUM_INSTALLATIONS:
+        most = f"at most {MAXIMUM_INSTALLATIONS} aircraft"
+        raise PackError(f"{path}: {aircraft} aircraft; accepted: {most}")
+    if len(infos) - aircraft > MAXIMUM_LESSONS + 1:
         raise PackError(f"{path}: {len(infos)} files; accepted: at most {MAXIMUM_LESSONS} lessons")
     if len(set(names)) != len(names):
         raise PackError(f"{path}: a name twice; accepted: each name once")
     for info in infos:
-        if info.filename != MANIFEST and not _NAME.fullmatch(info.filename):
+        forms = (_NAME, _INSTALLATION)
+        if info.filename != MANIFEST and not any(one.fullmatch(info.filename) for one in forms):
             raise PackError(f"{path}: file name '{info.filename}'; accepted: a plain NAME.yaml")
         if info.file_size > MAXIMUM_BYTES:
             raise PackError(f"{path}: {info.filename} has {info.file_size} bytes; accepted: at "
@@ -198,15 +291,16 @@ def _manifest(data: bytes, path: Path) -> tuple[str, dict[str, dict[str, Any]]]:
         manifest = json.loads(data)
     except (ValueError, RecursionError) as error:
         raise PackError(f"{where}: no JSON ({error}); accepted: a manifest") from error
-    if not isinstance(manifest, dict) or set(manifest) != _MANIFEST_KEYS:
+    given = {"installations": [], **manifest} if isinstance(manifest, dict) else {}
+    if set(given) != _MANIFEST_KEYS:
         raise PackError(f"{where}: other keys; accepted: {', '.join(sorted(_MANIFEST_KEYS))}")
-    title, entries = manifest["title"], manifest["lessons"]
+    title, lists = manifest["title"], [given[key] for key in _LIST_KEYS]
     if manifest["format"] != FORMAT:
         raise PackError(f"{where}: format {manifest['format']!r:.60}; accepted: {FORMAT}")
-    if not isinstance(title, str) or not isinstance(entries, list):
+    if not isinstance(title, str) or not all(isinstance(one, list) for one in lists):
         raise PackError(f"{where}: title or lessons; accepted: a text and a list")
     found: dict[str, dict[str, Any]] = {}
-    for entry in entries:
+    for entry in (entry for entries in lists for entry in entries):
         if not isinstance(entry, dict) or set(entry) != _ENTRY_KEYS:
             raise PackError(f"{where}: a lesson's keys; accepted: {', '.join(sorted(_ENTRY_KEYS))}")
         if not isinstance(entry["file"], str) or entry["file"] in found:

@@ -9,6 +9,8 @@ import zipfile
 
 import pytest
 
+from trainer.app import Workspace
+from trainer.charts.carried import CarriedError, OwnAircraft
 from trainer.errors import FileError, MissingFileError
 from trainer.lesson.pack import (
     MANIFEST,
@@ -204,3 +206,135 @@ def test_names_are_checked_when_packing(tmp_path, text):
     with pytest.raises(PackError, match=r"'My Lesson\.yaml'"):
         write_pack("x", [path], tmp_path / "x.pack")
     assert not (tmp_path / "x.pack").exists()
+
+
+PLOVER = (
+    "format: installation/1\nid: ship_plover\ntitle: Ship Plover\nchart: generic\n"
+    "aircraft: light_single\noptions: {}\nlimits: {}\n"
+)
+INSIDE = "installations/ship_plover.yaml"
+
+
+@pytest.fixture
+def own(tmp_path, workspace):
+    return OwnAircraft(workspace.charts_folder, tmp_path / "data" / "installations")
+
+
+@pytest.fixture
+def plover_pack(tmp_path, text):
+    """A pack of a lesson in an aircraft that no program brings, with that aircraft."""
+    lesson = tmp_path / "over-there.yaml"
+    lesson.write_text(text.replace("ship_amber", "ship_plover"), "utf-8")
+    assert "ship_plover" in lesson.read_text("utf-8")
+    path = tmp_path / "plover.pack"
+    write_pack("Plover", [lesson], path, {"ship_plover": PLOVER, "ship_amber": ""})
+    return path
+
+
+def test_a_pack_brings_the_aircraft_that_its_lessons_fly(tmp_path, plover_pack, workspace, own):
+    target = tmp_path / "target"
+    pack = install_pack(plover_pack, target, workspace.charts, own)
+    assert [(one.installation.id, one.standing) for one in pack.aircraft] == [
+        ("ship_plover", "new")
+    ]
+    assert (own.folder / "ship_plover.yaml").read_text("utf-8") == PLOVER
+    assert (target / "over-there.yaml").exists()
+    assert pack.lessons[0].installation == "ship_plover"
+
+
+def test_a_pack_replaces_an_aircraft_only_if_it_may(tmp_path, plover_pack, workspace, own):
+    mine = PLOVER.replace("Ship Plover", "Mine")
+    own.folder.mkdir(parents=True)
+    (own.folder / "ship_plover.yaml").write_text(mine, "utf-8")
+    target = tmp_path / "target"
+    with pytest.raises(PackError, match="takes the place of your own"):
+        install_pack(plover_pack, target, workspace.charts, own)
+    assert not target.exists()
+    assert (own.folder / "ship_plover.yaml").read_text("utf-8") == mine
+    install_pack(plover_pack, target, workspace.charts, own, may_replace=True)
+    assert (own.folder / "ship_plover.yaml").read_text("utf-8") == PLOVER
+    assert (own.folder / "replaced" / "ship_plover-1.yaml").read_text("utf-8") == mine
+
+
+def test_a_pack_of_program_aircraft_reads_in_a_program_from_before(pack):
+    with zipfile.ZipFile(pack) as archive:
+        assert set(json.loads(archive.read(MANIFEST))) == {"format", "title", "lessons"}
+
+
+def listed(parts):
+    """Make the manifest fit the parts again, aircraft and lessons each in their list."""
+    manifest = json.loads(parts[MANIFEST])
+    for key in ("lessons", "installations"):
+        manifest[key] = [
+            {"file": name, "sha256": hashlib.sha256(data).hexdigest(), "bytes": len(data)}
+            for name, data in parts.items()
+            if name != MANIFEST and name.startswith("installations/") == (key == "installations")
+        ]
+    parts[MANIFEST] = json.dumps(manifest).encode()
+
+
+def edited_aircraft(parts):
+    parts[INSIDE] += b"# changed\n"
+
+
+def climbing_aircraft(parts):
+    parts["installations/../../evil.yaml"] = parts.pop(INSIDE)
+    listed(parts)
+
+
+def other_id(parts):
+    parts["installations/ship_plover2.yaml"] = parts[INSIDE]
+    listed(parts)
+
+
+def no_aircraft(parts):
+    parts[INSIDE] = parts["over-there.yaml"]
+    listed(parts)
+
+
+def ship_of_the_program(parts):
+    parts["installations/ship_amber.yaml"] = parts[INSIDE].replace(b"ship_plover", b"ship_amber")
+    listed(parts)
+
+
+def flown_by_none(parts):
+    parts["installations/other.yaml"] = parts[INSIDE].replace(b"ship_plover", b"other")
+    listed(parts)
+
+
+def left_out(parts):
+    del parts[INSIDE]
+    listed(parts)
+
+
+def many_aircraft(parts):
+    for number in range(21):
+        parts[f"installations/a{number}.yaml"] = parts[INSIDE]
+    listed(parts)
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (edited_aircraft, "isn't what the manifest says"),
+        (climbing_aircraft, "file name 'installations/../../evil.yaml'"),
+        (other_id, "accepted: 'ship_plover2'"),
+        (no_aircraft, "installation/1"),
+        (ship_of_the_program, "is an aircraft of this program"),
+        (flown_by_none, "no lesson flies other"),
+        (left_out, "neither on this computer nor in the pack"),
+        (many_aircraft, "accepted: at most 20 aircraft"),
+    ],
+)
+def test_an_aircraft_that_is_refused_writes_nothing(tmp_path, plover_pack, own, change, words):
+    rebuilt(plover_pack, change)
+    with pytest.raises((PackError, CarriedError, FileError), match=words):
+        install_pack(plover_pack, tmp_path / "target", Workspace().charts, own)
+    assert not (tmp_path / "target").exists()
+    assert not own.folder.exists()
+    assert list(tmp_path.rglob("evil.yaml")) == []
+
+
+def test_a_pack_with_an_aircraft_needs_a_place_for_it(plover_pack, workspace):
+    with pytest.raises(PackError, match="nowhere to put"):
+        read_pack(plover_pack, workspace.charts)

@@ -9,9 +9,10 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
+from trainer.charts.carried import OwnAircraft
 from trainer.charts.spec import ChartSpec
 from trainer.errors import MissingFileError, TrainerError
-from trainer.lesson.pack import Pack, install_pack, write_pack
+from trainer.lesson.pack import Pack, install_pack, read_pack, write_pack
 from trainer.lesson.spec import Lesson
 from trainer.text_file import MAXIMUM_BYTES, read_text
 from trainer.ui.trouble.broken_lesson import BrokenLesson
@@ -99,17 +100,50 @@ class UserLessons:
         """Forget the unsaved work: it has been saved."""
         self._draft.unlink(missing_ok=True)
 
-    def export_pack(self, title: str, target: Path) -> int:
-        """Write all lessons as a pack and return how many; errors as `write_pack`."""
+    def export_pack(
+        self,
+        title: str,
+        target: Path,
+        load: Callable[[Path], Lesson],
+        carried_text: Callable[[str], str],
+    ) -> int:
+        """Write all lessons as a pack and return how many; errors as `write_pack`.
+
+        Args:
+            title: Title of the pack.
+            target: The pack.
+            load: Returns the lesson of a file.
+            carried_text: Returns the file of an aircraft that goes with the lessons, or nothing.
+        """
         paths = self.paths
         if not paths:
             raise MissingFileError(self.folder, "there are no lessons to pack", "a saved lesson")
-        write_pack(title, paths, target)
+        flown = dict.fromkeys(one.installation for one in self.read(load)[0])
+        write_pack(title, paths, target, {name: carried_text(name) for name in flown})
         return len(paths)
 
-    def import_pack(self, path: Path, charts: dict[str, ChartSpec]) -> Pack:
-        """Check a pack and put its lessons here; errors as `install_pack`."""
-        return install_pack(path, self.folder, charts)
+    def import_pack(
+        self,
+        path: Path,
+        charts: dict[str, ChartSpec],
+        own: OwnAircraft,
+        may_replace: Callable[[Pack], bool],
+    ) -> Pack | None:
+        """Check a pack and put its lessons and aircraft here; errors as `install_pack`.
+
+        Args:
+            path: The pack.
+            charts: Specialised chart of each installation, by installation id.
+            own: Where its aircraft are put.
+            may_replace: Asked if an aircraft would take the place of one of the user's.
+
+        Returns:
+            The pack; None if nothing was taken since nothing may be replaced.
+        """
+        seen = read_pack(path, charts, own)
+        if seen.replacing and not may_replace(seen):
+            return None
+        return install_pack(path, self.folder, charts, own, may_replace=bool(seen.replacing))
 
 
 def _numbered(stem: str, number: int) -> str:

@@ -13,11 +13,13 @@ from PySide6.QtWidgets import QFileDialog, QMessageBox
 from trainer.errors import TrainerError
 from trainer.ui.lesson.user_lessons import UserLessons, stem_of
 from trainer.ui.look.theme import LIGHT, Theme
+from trainer.ui.window.asker import Asker
 from trainer.ui.window.background import Background
 
 if TYPE_CHECKING:
     from trainer.app import Workspace
     from trainer.assessment.wrong_rules.library import Library
+    from trainer.lesson.pack import Pack
     from trainer.lesson.spec import Lesson
     from trainer.session.session import Session
     from trainer.session.situation import Start
@@ -48,6 +50,8 @@ class WriteDoor(QObject):
     """A problem; empty: there is none any more."""
     told = Signal(str)
     """News that is no problem."""
+    aircraft_brought = Signal()
+    """A pack has brought an aircraft."""
 
     def __init__(self, folder: Path, workspace: Workspace, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -59,6 +63,8 @@ class WriteDoor(QObject):
         self._library: Library | None = None
         self.ask_unsaved: Callable[[], Unsaved] = self._ask_unsaved
         """Asks what becomes of unsaved text before another takes its place."""
+        self.ask_replace: Callable[[Pack], bool] = self._ask_replace
+        """Asks whether a pack's aircraft may take the place of one of the user's."""
 
     def write(self) -> WritePage:
         """Return the page; the first time it takes up what was left unsaved."""
@@ -196,17 +202,39 @@ class WriteDoor(QObject):
 
     def import_pack(self, path: Path) -> None:
         """Take a pack's lessons among the user's own; all of them or none."""
+        workspace = self._workspace
         try:
-            pack = self.lessons.import_pack(path, self._workspace.charts)
+            pack = self.lessons.import_pack(
+                path, workspace.charts, workspace.own_aircraft, self.ask_replace
+            )
         except TrainerError as error:
             self.said.emit(str(error))
-        else:
-            self.told.emit(f"'{pack.title}': {len(pack.lessons)} lessons are yours now.")
+            return
+        if pack is None:
+            self.told.emit("Nothing is taken: your own aircraft is as it was.")
+            return
+        count = len(pack.lessons)
+        verb = "1 lesson is" if count == 1 else f"{count} lessons are"
+        words = f"'{pack.title}': {verb} yours now."
+        if pack.aircraft:
+            workspace.reload_installations()
+            self.aircraft_brought.emit()
+            self.write()  # the page in hand knows the new aircraft too
+            words += "".join(f" It {one.words}." for one in pack.aircraft)
+        self.told.emit(words)
+
+    def _ask_replace(self, pack: Pack) -> bool:
+        if self.page is None:
+            return False
+        words = "\n\n".join(f"The pack {one.words}." for one in pack.replacing)
+        return Asker(self.page).confirm("Replace an aircraft", words, "Take the pack's")
 
     def export_pack(self, path: Path) -> None:
         """Write the user's lessons as a pack."""
         try:
-            count = self.lessons.export_pack("My lessons", path)
+            count = self.lessons.export_pack(
+                "My lessons", path, self._workspace.lesson, self._workspace.carried_text
+            )
         except TrainerError as error:
             self.said.emit(str(error))
         else:
