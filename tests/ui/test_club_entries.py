@@ -87,6 +87,7 @@ def test_after_a_save_the_fields_are_those_of_a_new_aircraft(
     qtbot: QtBot, aircraft_page: ClubPage
 ) -> None:
     page, roster = aircraft_page, aircraft_page.roster
+    assert roster.aircraft.item(0, 1).text() == page.desk.workspace.installation(SHIP).title
     roster.aircraft.selectRow(0)
     roster.next_stage.click()
     roster.valid_days.setValue(90)
@@ -269,6 +270,19 @@ def test_what_another_program_took_is_on_the_board_when_one_comes_back(
     idle(qtbot, page)
     assert page.board.model.rowCount() == 2
     assert page.roster.members.item(0, 0).text() == "Abe North"
+
+
+def test_an_installation_made_meanwhile_is_offered(
+    page: ClubPage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    workspace = page.desk.workspace
+    page.roster.title.setText("Half typed")
+    page.hide()
+    made = {**workspace.installations, "own": workspace.installation(SHIP)}
+    monkeypatch.setitem(workspace.__dict__, "installations", made)
+    page.show()
+    assert page.roster.installation.findData("own") >= 0
+    assert page.roster.title.text() == "Half typed"
 
 
 def test_coming_back_to_an_unchanged_book_reads_nothing(qtbot: QtBot, page: ClubPage) -> None:

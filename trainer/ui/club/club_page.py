@@ -124,7 +124,9 @@ class ClubPage(QWidget):
     def showEvent(self, event: QShowEvent) -> None:
         """Show what is in the book now."""
         super().showEvent(event)
-        self.read_again()
+        if self.desk.book is not None:
+            tried(self.roster.show_installations, self._tell_failure)
+            self.read_again()
 
     def event(self, event: QEvent) -> bool:
         """Read again when the window is used again: a command may have taken a result."""

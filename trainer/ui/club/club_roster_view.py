@@ -81,16 +81,21 @@ class ClubRosterView(QWidget):
         self.instructors.clear()
         self.instructors.addItems([one.name for one in book.instructors()])
         fill(self.aircraft, self._desk.aircraft_rows())
-        fits = self._desk.workspace.installations.items()
-        fill_picker(self.installation, [(name, fit.title) for name, fit in fits])
-        if not self.required.count():
-            self._show_required()
+        self.show_installations()
         self.next_stage.setEnabled(bool(aircraft))
         if book is not self._book:
             self._book = book
             self._drop_card()
             self._clear_aircraft()
         self._show_member()
+
+    def show_installations(self) -> None:
+        """Offer the installations that there are; the lead may have made one meanwhile."""
+        fits = self._desk.workspace.installations.items()
+        present = self.installation.currentData()
+        fill_picker(self.installation, [(name, fit.title) for name, fit in fits])
+        if self.installation.currentData() != present:
+            self._show_required()
 
     def _take_in_hand(self, member_id: int) -> None:
         """Choose a member again: others may have come before them in the list meanwhile."""
