@@ -58,10 +58,12 @@ def build_certificate(
         ("Valid to", day(ends)),
         ("Record number", _number(club, member, board, ends)),
     )
+    # Who wasn't checked wasn't found to be anything: the book only says so.
+    found = "stands in its book as" if unchecked else "was found"
     blocks: tuple[Block, ...] = (
         Paragraph(
             f"{club} records that {member.name} has completed its ground training on the "
-            f"autopilot mode logic of {aircraft}, and was found ready for the checkout flight in "
+            f"autopilot mode logic of {aircraft}, and {found} ready for the checkout flight in "
             "each competency below.",
         ),
         *_rests_on(board, cells, limits, unchecked),
@@ -112,7 +114,7 @@ def _table(cells: list[tuple[Requirement, Cell]], unchecked: Collection[str]) ->
         )
         for one, cell in cells
     )
-    return Table(("Competency", "Valid to", "Checked"), rows, widths=(4, 2, 4))
+    return Table(("Competency", "Valid to", "Checked"), rows, widths=(4, 2, 5))
 
 
 def _when(cell: Cell) -> str:

@@ -71,7 +71,7 @@ def unchecked_line(unchecked: Collection[str], titles: Mapping[str, str], whole:
         return ""
     named = ", ".join(titles.get(name, name) for name in titles if name in unchecked)
     where = "any competency" if len(unchecked) == whole else named
-    return f"No check in {where}: what is said of it rests on answers given in lessons."
+    return f"No check was taken in {where}: what is said of it rests on answers given in lessons."
 
 
 def suspected_rules(

@@ -207,7 +207,9 @@ def test_brief_says_what_is_critical_before_all_else(book: ClubBook) -> None:
 
 def test_a_verdict_that_rests_on_lessons_alone_is_told_as_no_check(book: ClubBook) -> None:
     text = _brief(book, 1)
-    assert "No check in any competency: what is said of it rests on answers given in" in text
+    assert (
+        "No check was taken in any competency: what is said of it rests on answers given in" in text
+    )
     assert "Latest check no check, lessons only: 2026-03-02" in text
     board = read_board(book, "sister_one", NOW)
     unchecked = read_unchecked(book, 1, "sister_one")
@@ -216,8 +218,10 @@ def test_a_verdict_that_rests_on_lessons_alone_is_told_as_no_check(book: ClubBoo
         book.club_name, book.member(1), board, "0.1.0", limits=(), unchecked=unchecked - {"climb"}
     )
     text = " ".join(render_text(report).split())
-    assert "No check in Engaging and refusing to engage, Turning onto a heading" in text
-    assert text.count("no check, lessons only: 2026-03-02 on 1 answer") == len(unchecked) - 1
+    assert "No check was taken in Engaging and refusing to engage, Turning onto a heading" in text
+    assert text.count("no check, lessons only: 2026-03-02 on") == len(unchecked) - 1
+    assert "stands in its book as ready" in text
+    assert "was found ready" not in text
 
 
 def test_verdicts_of_checks_and_those_whose_answers_are_gone_are_not_called_unchecked(
