@@ -22,6 +22,7 @@ from tests.helpers.check_window import (
     wait,
 )
 from tests.helpers.small_bank import SHIP, small_bank
+from trainer.app import Workspace
 from trainer.assessment.answers.prediction import Confidence, Prediction
 from trainer.records.attempt import Attempt
 from trainer.records.error import RecordsError
@@ -316,6 +317,28 @@ def test_an_answer_after_a_restart_is_not_kept(qtbot: QtBot, window: MainWindow)
         window.driver.advance(0.25)
     say(window, item.true)
     assert len(kept(user(window))) == before
+
+
+def test_an_item_left_before_its_answer_is_known_is_kept_before_the_page_is_filled(
+    window: MainWindow,
+) -> None:
+    workspace = Workspace()
+    tutor = workspace.start_lesson(workspace.lesson(workspace.lesson_paths[0]))
+    while tutor.prompt is None or tutor.prompt.kind != "next_change":
+        tutor.advance(60.0)
+        if tutor.phase == "asking" and tutor.prompt.kind != "next_change":
+            tutor.answer(Prediction(tutor.prompt.before, "guess"))
+        tutor.proceed()
+    order: list[str] = []
+    made = ItemPractice(
+        tutor, lambda _answered: order.append("kept"), lambda: order.append("left"), lambda: None
+    )
+    window.open_item(made)
+    window.driver.stop_clock()
+    window.driver.act(lambda practice: practice.answer(Prediction(tutor.prompt.before, "sure")))
+    assert tutor.phase == "revealing"
+    window.end_lesson()
+    assert order == ["kept", "left"]
 
 
 def test_an_answer_that_cannot_be_kept_is_told(
