@@ -256,14 +256,19 @@ def test_the_scenario_of_the_instructors_page_is_accepted(tmp_path):
     assert run.returncode == 0, run.stdout + run.stderr
 
 
+def without_totals(line):
+    """One more rule or misconception anywhere changes what the counts are out of."""
+    return re.sub(r" of \d+", " of all", " ".join(line.split()))
+
+
 def test_the_coverage_table_of_the_instructors_page_is_the_programs(capsys):
     from trainer.cli.main import main
 
     (table,) = re.findall(r"```\n(rule .*?)```", PAGES["for-the-instructor.md"], re.S)
     lessons = [str(next(resource_folder("lessons").glob(f"{n}-*"))) for n in ("01", "06")]
     assert main(["coverage", *lessons]) == 0
-    printed = [" ".join(line.split()) for line in capsys.readouterr().out.splitlines()]
-    wanted = [" ".join(line.split()) for line in table.splitlines() if line != "..."]
+    printed = [without_totals(line) for line in capsys.readouterr().out.splitlines()]
+    wanted = [without_totals(line) for line in table.splitlines() if line != "..."]
     assert [line for line in wanted if line not in printed] == []
 
 

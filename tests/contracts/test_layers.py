@@ -81,3 +81,44 @@ def own_lines(node: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
     is_documented = ast.get_docstring(node, clean=False) is not None
     words = first.end_lineno - first.lineno + 1 if is_documented else 0
     return node.end_lineno - node.lineno + 1 - words
+
+
+_CLOCK_AND_CHANCE = {
+    ("time", "time"), ("time", "monotonic"), ("time", "perf_counter"), ("time", "sleep"),
+    ("datetime", "now"), ("datetime", "utcnow"), ("datetime", "today"), ("date", "today"),
+    ("uuid", "uuid1"), ("uuid", "uuid4"), ("os", "urandom"),
+    *(("random", name) for name in ("random", "choice", "choices", "shuffle", "sample", "randint",
+                                    "uniform", "gauss", "SystemRandom")),
+}  # fmt: skip
+
+
+def asks_clock_or_chance(source):
+    """Names that a module calls for the time of day, to sleep, or for chance without a seed."""
+    found = set()
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute):
+            of = node.func.value
+            owner = of.id if isinstance(of, ast.Name) else getattr(of, "attr", "")
+            if (owner, node.func.attr) in _CLOCK_AND_CHANCE:
+                found.add(f"{owner}.{node.func.attr}")
+            if (owner, node.func.attr) == ("random", "Random") and not node.args:
+                found.add("random.Random")
+        if isinstance(node, ast.ImportFrom) and node.module in ("time", "random", "secrets"):
+            found.add(f"from {node.module}")
+        if isinstance(node, ast.Import) and any(one.name == "secrets" for one in node.names):
+            found.add("secrets")
+    return found
+
+
+def test_only_the_window_and_the_commands_ask_a_clock_or_chance():
+    assert asks_clock_or_chance("import time\ntime.sleep(1)") == {"time.sleep"}
+    assert asks_clock_or_chance("datetime.datetime.now()") == {"datetime.now"}
+    assert asks_clock_or_chance("random.Random()") == {"random.Random"}
+    assert not asks_clock_or_chance("random.Random(3).random()")
+    found = {}
+    for path in sorted((ROOT / "trainer").rglob("*.py")):
+        inside = path.relative_to(ROOT / "trainer").as_posix()
+        if not inside.startswith(("ui/", "cli/")):
+            asked = asks_clock_or_chance(path.read_text(encoding="utf-8"))
+            found |= {inside: asked} if asked else {}
+    assert found == {"records/check_sitting.py": {"uuid.uuid4"}}

@@ -124,6 +124,7 @@ def test_a_recipe_works_word_for_word(recipe, tmp_path):
 
 def test_files_that_the_page_names_are_there():
     made = {step["new"] for recipe in RECIPES for step in recipe.steps}
-    found = set(re.findall(r"`((?:trainer|tests|statecharts|lessons)/[\w./-]+\.\w+)`", PAGE))
+    found = set(re.findall(r"`((?:trainer|tests|statecharts|lessons)/[\w./*-]+\.\w+)`", PAGE))
     assert len(found) > 20
-    assert [one for one in sorted(found - made) if not (ROOT / one).exists()] == []
+    assert any("*" in one for one in found)
+    assert [one for one in sorted(found - made) if not any(ROOT.glob(one))] == []

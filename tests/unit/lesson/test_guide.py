@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
+import trainer.lesson
 from trainer.lesson.loader import STEP_KEYS
 from trainer.lesson.prompt_reader import PROMPT_KINDS
 from trainer.lesson.review import HIGHEST_GRADE, LONGEST_SENTENCE_WORDS, review
 from trainer.resources import guide_folder
+from trainer.session.faults import FAULTS, SELECTOR_FAULTS, SIMPLE_FAULTS, SLIPS, STUCK
 
 WRITING = (guide_folder() / "writing-lessons.md").read_text("utf-8")
 
@@ -33,3 +36,16 @@ def test_the_lessons_page_counts_right(workspace):
     page = (guide_folder() / "lessons.md").read_text("utf-8")
     assert "Sixty-one lessons" in page
     assert len(workspace.lesson_paths) == 61
+
+
+def test_every_malfunction_that_a_lesson_can_name_is_in_the_guide_and_the_schema():
+    schema = (Path(trainer.lesson.__file__).parent / "lesson.schema.json").read_text("utf-8")
+    listed = re.findall(r'"Malfunction: ([^"]*)"', schema)
+    assert len(listed) == schema.count("Malfunction:") == 3
+    (row,) = re.findall(r"^\| `inject: fault`, `clear: fault` \| (.*) \|$", WRITING, re.MULTILINE)
+    forms = [f"{prefix}SELECTOR" for prefix in (STUCK, SLIPS)]
+    wanted = [*SIMPLE_FAULTS, "runaway_...", f"{STUCK}KEY", *forms]
+    assert [text.split(", ") for text in listed] == [wanted] * 3
+    assert re.findall(r"`([^`]+)`", row) == wanted
+    assert all(name.startswith("runaway_") for name in set(FAULTS) - set(SIMPLE_FAULTS))
+    assert all(name.startswith((STUCK, SLIPS)) for name in SELECTOR_FAULTS)
