@@ -13,6 +13,7 @@ from trainer.charts.questionnaire import Answers, answers_of
 from trainer.errors import TrainerError
 from trainer.session.strip_design import DEFAULT_DESIGN, StripDesign
 from trainer.ui.aircraft.aircraft_shelf import AircraftShelf
+from trainer.ui.lesson.user_lessons import UserLessons
 from trainer.ui.look.theme import LIGHT, Theme
 
 if TYPE_CHECKING:
@@ -84,6 +85,7 @@ class AircraftDoor(QObject):
             self.page.sheet_asked.connect(self._ask_sheet)
             self.page.picture_asked.connect(self.show_statechart)
             self.page.differences_asked.connect(self.show_differences)
+            self.page.removal_asked.connect(self._ask_removal)
         rows = self._rows()
         problems = [*self._workspace.user_problems.values(), *self.shelf.problems]
         self.page.show_rows(rows, problems, wanted or self.page.chosen)
@@ -355,6 +357,34 @@ class AircraftDoor(QObject):
         )
         if answer == QMessageBox.StandardButton.Yes:
             self.discard()
+
+    def _ask_removal(self, name: str) -> None:
+        from trainer.ui.aircraft.aircraft_removal import hanging_words
+
+        session = self._live()
+        if session is not None and session.installation.id == name:
+            self.said.emit("This aircraft is being flown now: begin another flight first.")
+            return
+        title = next(row.title for row in self._rows() if row.id == name)
+        told = hanging_words(self.shelf, UserLessons(self._folder), name)
+        buttons = QMessageBox.StandardButton
+        answer = QMessageBox.question(
+            self.page, "Take out of use", f"Take '{title}' out of use?\n\n{told}",
+            buttons.Yes | buttons.No, buttons.No,
+        )  # fmt: skip
+        if answer == buttons.Yes:
+            self._try(lambda: self._remove(name, title))
+
+    def _remove(self, name: str, title: str) -> None:
+        from trainer.ui.aircraft.aircraft_removal import remove_aircraft
+
+        kept = remove_aircraft(self.shelf, name)
+        page = self.questions
+        if page is not None and page.answers is not None and page.answers.id == name:
+            page.answers = None
+        self.aircraft()
+        self.news.emit(f"'{title}' is out of use" + (f"; its file is {kept}" if kept else ""))
+        self.changed.emit()
 
     def _ask_sheet(self, name: str) -> None:
         chosen, _ = QFileDialog.getSaveFileName(

@@ -42,6 +42,7 @@ class AircraftPage(QWidget):
     copy_asked = Signal(str)
     sheet_asked = Signal(str)
     picture_asked = Signal(str)
+    removal_asked = Signal(str)
     differences_asked = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -60,6 +61,7 @@ class AircraftPage(QWidget):
         self.picture = button("Statechart  Ctrl+K", name="Statechart")
         self.sheet = button("Question sheet…")
         self.differences = button("Differences…", hint="What changes for who knows this aircraft")
+        self.remove = button("Take out of use…", hint="Only an aircraft of your own")
         self.problems = label("", "wrong", wraps=True)
         self.problems.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self._lay_out()
@@ -71,6 +73,7 @@ class AircraftPage(QWidget):
             (self.sheet, self.sheet_asked),
             (self.picture, self.picture_asked),
             (self.differences, self.differences_asked),
+            (self.remove, self.removal_asked),
         ):
             widget.clicked.connect(lambda _on=False, s=signal: self._ask(s))
 
@@ -112,6 +115,7 @@ class AircraftPage(QWidget):
         self.title.setText(row.title)
         self.whose.setText(row.where)
         self.answer.setVisible(row.is_own)
+        self.remove.setVisible(row.is_own)
         role = "" if row.is_own else "main"
         set_role(self.copy, role)
         for widget in (self.copy, self.picture, self.differences):
@@ -141,6 +145,10 @@ class AircraftPage(QWidget):
         column.setSpacing(8)
         for widget in (self.title, self.statement, self.facts, self.note, self.whose):
             column.addWidget(widget)
+        away = QHBoxLayout()
+        away.addWidget(self.remove)
+        away.addStretch(1)
+        column.addLayout(away)
         column.addStretch(1)
         column.addWidget(self.problems)
         foot = QHBoxLayout()
