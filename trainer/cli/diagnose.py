@@ -9,7 +9,12 @@ from pathlib import Path
 from trainer.app import Workspace
 from trainer.assessment.answers.confidence import calibration_sentence
 from trainer.assessment.diagnosis.diagnosis import Declared, Finding
-from trainer.assessment.diagnosis.diagnosis_words import evidence_words, topic_words, verdict_words
+from trainer.assessment.diagnosis.diagnosis_words import (
+    evidence_words,
+    rule_words,
+    topic_words,
+    verdict_words,
+)
 from trainer.assessment.wrong_rules.library import Library
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.cli.ranges import inner_share
@@ -109,9 +114,10 @@ def _print(
     for kind, found in (("misconception", finding.held), ("suspicion", finding.suspected)):
         for one in found:
             held = library.beliefs[one.misconception].parts[0]
-            text = evidence_words(one, held)
+            text = evidence_words(one, library.misconceptions)
             row = {
-                "kind": kind, "member": member, "id": held.id, "sentence": held.sentence,
+                "kind": kind, "member": member, "id": held.id, "or": list(one.twins),
+                "sentence": rule_words(one, library.misconceptions),
                 "probability": round(one.probability, 4), "competency": held.competency,
                 "evidence_standing": held.evidence, "lesson": held.lesson or None,
                 "fitting": [a.item.id for a in one.fitting],

@@ -6,6 +6,8 @@ import argparse
 from pathlib import Path
 
 from trainer.app import Workspace
+from trainer.assessment.diagnosis.hypotheses import alike_rules
+from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.scene import scenes
 from trainer.assessment.items.situations import flown_situations
 from trainer.assessment.wrong_rules.belief import Belief
@@ -55,6 +57,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
             unseen += 1
         _print(name, belief, found, output, is_proved=is_proved)
     faulty = sum(one.is_faulty for one in library.left_out)
+    twins = _tell_twins(library, workspace.kept_bank(arguments.installation), output)
     for one in library.left_out:
         left_out: dict[str, object] = {
             "kind": "wrong_rule", "id": one.misconception.id,
@@ -67,10 +70,28 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
         _write(arguments.candidates, candidates, library.logic.installation.chart, output)
     end: dict[str, object] = {
         "kind": "end", "installation": arguments.installation, "in_use": len(library.beliefs),
-        "left_out": len(library.left_out), "unseen": unseen, "candidates": len(candidates),
+        "left_out": len(library.left_out), "unseen": unseen, "alike": twins,
+        "candidates": len(candidates),
     }  # fmt: skip
     output.emit(end, f"{len(library.beliefs)} in use, {len(library.left_out)} left out")
     return FINDINGS if unseen or faulty else DONE
+
+
+def _tell_twins(library: Library, kept: tuple[Library, Bank] | None, output: Output) -> int:
+    """Print the rules that can't be told from each other; return how many groups there are.
+
+    Without an item bank at hand these are the ones that make the same chart.
+    """
+    groups = library.alike()
+    if kept is not None:
+        groups = [one for one in alike_rules(kept[1].items, library.beliefs) if len(one) > 1]
+    known = library.misconceptions
+    for group in groups:
+        places = [f"'{name}' ({known[name].path}, line {known[name].line})" for name in group]
+        data: dict[str, object] = {"kind": "alike", "ids": list(group)}
+        text = f"No question tells these apart: {', '.join(places)}; they are named together"
+        output.emit(data, text)
+    return len(groups)
 
 
 def _write(

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 from trainer.assessment.answers.confidence import CalibrationRow, calibration, calibration_sentence
 from trainer.assessment.check.check import Check, CheckAnswer, CompetencyResult, Decided
-from trainer.assessment.diagnosis.diagnosis import Answered, Diagnosis, Finding
-from trainer.assessment.diagnosis.diagnosis_words import verdict_words
+from trainer.assessment.diagnosis.diagnosis import Answered, Diagnosis, Evidence, Finding
+from trainer.assessment.diagnosis.diagnosis_words import rule_words, verdict_words
 from trainer.assessment.diagnosis.hypotheses import Hypotheses
 from trainer.assessment.items.bank import Bank
 from trainer.assessment.wrong_rules.misconception import Misconception
@@ -106,7 +106,7 @@ def report_of(
         diagnosis.answer(one.item, one.answer)
     finding = diagnosis.finding()
     number = {one.item.id: place for place, one in enumerate(check.answers, 1)}
-    held = {one.misconception: one.fitting for one in finding.held}
+    held = {one.misconception: one for one in finding.held}
     rows = calibration([(one.confidence, one.is_right) for one in check.answers])
     wrong = [
         _wrong(number[one.item.id], one, held, ground) for one in check.answers if not one.is_right
@@ -172,7 +172,7 @@ class _Outcome:
         return tuple(
             FoundMisconception(
                 one.misconception,
-                self.ground.misconceptions[one.misconception].sentence,
+                rule_words(one, self.ground.misconceptions),
                 self._ids(one.fitting),
             )
             for one in self.finding.held
@@ -190,7 +190,7 @@ def _place(one: Misconception, fitting: Sequence[Answered], answered: set[str]) 
 
 
 def _wrong(
-    number: int, one: CheckAnswer, held: Mapping[str, Sequence[Answered]], ground: CheckGround
+    number: int, one: CheckAnswer, held: Mapping[str, Evidence], ground: CheckGround
 ) -> WrongAnswer:
     known = ground.misconceptions
     fits = [name for name, answer in one.item.answers.items() if answer == one.answer]
@@ -198,7 +198,7 @@ def _wrong(
     mending = [known[name].lesson for name in (*told, *fits) if name in known]
     of_competency = ground.lessons.get(one.item.competency, ())
     lesson = next((name for name in (*mending, *of_competency) if name), "")
-    return WrongAnswer(number, one, known[told[0]].sentence if told else "", lesson)
+    return WrongAnswer(number, one, rule_words(held[told[0]], known) if told else "", lesson)
 
 
 def answer_words(one: CheckAnswer) -> str:
@@ -234,7 +234,6 @@ def _diagnosis_words(
             more = f"; {against} {speaks} against it" if against else ""
             answers = "answer" if len(one.fitting) == 1 else "the answers"
             said.append(
-                f"{lead}: “{misconceptions[one.misconception].sentence}” Fits {answers} "
-                f"{fitting}{more}."
+                f"{lead}: “{rule_words(one, misconceptions)}” Fits {answers} {fitting}{more}."
             )
     return tuple(said)

@@ -61,7 +61,7 @@ def test_a_planted_misconception_is_named_with_its_evidence(
     (evidence,) = finding.held
     assert evidence.fitting
     assert all(one.answer == one.item.answers[held] for one in evidence.fitting)
-    words = evidence_words(evidence, amber.beliefs[held].parts[0])
+    words = evidence_words(evidence, amber.misconceptions)
     assert amber.beliefs[held].parts[0].sentence in words
     assert evidence.fitting[0].item.id in words
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import json
 import shutil
 from pathlib import Path
@@ -15,6 +16,8 @@ from trainer.assessment.wrong_rules.distinguish import unseen
 from trainer.assessment.wrong_rules.library import Library, load_folder
 from trainer.assessment.wrong_rules.misconception_file import load_misconceptions
 from trainer.cli.main import main
+from trainer.cli.misconceptions import execute
+from trainer.cli.output import Output
 
 
 def rows(capsys: pytest.CaptureFixture[str]) -> list[dict[str, object]]:
@@ -29,6 +32,7 @@ def test_every_listed_rule_is_in_use_or_left_out_with_a_reason(
     library = Workspace().library("ship_amber")
     assert {one["id"] for one in told if one["state"] == "in_use"} == set(library.beliefs)
     left_out = [one for one in told if one["state"] == "left_out"]
+    assert end["alike"] == 0
     assert left_out
     assert all(one["reason"] for one in left_out)
     assert end["in_use"] == len(library.beliefs)
@@ -102,6 +106,31 @@ def test_a_rule_that_never_comes_to_rest_is_left_out_and_the_others_stay(tmp_pat
     assert "club.yaml, line 4" in faulty.reason
     assert "heading_select to roll_hold to heading_select" in faulty.reason
     assert set(library.beliefs) == set(Workspace().library("ship_amber").beliefs)
+
+
+TWINS = "".join(
+    f"""\
+  - id: {name}
+    rule: Altitude is never captured.
+    competency: approach
+    evidence: derived
+    patch:
+      - drop_rules: [altitude_captured]
+      - drop_rules: [altitude_levelled]
+"""
+    for name in ("club_one", "club_two")
+)
+
+
+def test_rules_that_no_question_tells_apart_are_listed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    workspace = Workspace(charts_with(tmp_path, TWINS), user=tmp_path)
+    wanted = argparse.Namespace(installation="ship_amber", prove=False, candidates=None)
+    assert execute(wanted, Output(as_json=True), workspace) == 0
+    *told, end = rows(capsys)
+    assert [one["ids"] for one in told if one["kind"] == "alike"] == [["club_one", "club_two"]]
+    assert end["alike"] == 1
 
 
 def test_no_shipped_rule_is_faulty() -> None:

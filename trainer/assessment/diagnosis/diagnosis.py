@@ -89,6 +89,10 @@ class Answered:
 class Evidence:
     """Why a misconception is believed: the answers that fit it and not the truth, and against.
 
+    Attributes:
+        probability: Of holding it, or one of its twins.
+        twins: Other misconceptions that no item tells from it: one of them all is held.
+
     Example:
         >>> from trainer.assessment.items.item import Item, Stimulus
         >>> right, wrong = Annunciation("autopilot"), Annunciation("director")
@@ -103,6 +107,7 @@ class Evidence:
     probability: float
     fitting: tuple[Answered, ...]
     contradicting: tuple[Answered, ...]
+    twins: tuple[str, ...] = ()
 
     @property
     def items_fitting(self) -> int:
@@ -265,22 +270,33 @@ class Diagnosis:
 
     def _certain(self) -> list[Evidence]:
         """Return the misconceptions that are certain by probability, the surest first."""
+        single = self.probabilities
+        shares = [
+            (group, single[group[0]] if len(group) == 1 else self._share(group))
+            for group in self.hypotheses.alike
+        ]
         return [
-            self._evidence(name, share)
-            for name, share in sorted(self.probabilities.items(), key=lambda pair: -pair[1])
+            self._evidence(group, share)
+            for group, share in sorted(shares, key=lambda pair: -pair[1])
             if share >= self.declared.certainty
         ]
+
+    def _share(self, group: tuple[str, ...]) -> float:
+        """Return the probability that one of some misconceptions is held."""
+        held = [self.hypotheses.holding([name]) for name in group]
+        return float(self.posterior[np.logical_or.reduce(held)].sum())
 
     def unconfirmed(self) -> tuple[str, ...]:
         """Return the misconceptions that are certain but for one more answer that fits."""
         least = self.declared.least_fitting
         return tuple(e.misconception for e in self._certain() if e.items_fitting < least)
 
-    def _evidence(self, name: str, share: float) -> Evidence:
+    def _evidence(self, group: tuple[str, ...], share: float) -> Evidence:
+        name, *twins = group
         told = [one for one in self.answered if name in one.item.answers]
         fits = tuple(one for one in told if one.answer == one.item.answers[name])
         against = tuple(one for one in told if one.is_right)
-        return Evidence(name, share, fits, against)
+        return Evidence(name, share, fits, against, tuple(twins))
 
     def _misfit(self, best: int) -> float:
         """Posterior-predictive check: so many unforeseen answers or more, under the best belief."""

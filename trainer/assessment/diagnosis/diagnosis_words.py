@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from trainer.assessment.diagnosis.diagnosis import Answered, Evidence, Finding
 from trainer.assessment.wrong_rules.misconception import Misconception
 
@@ -60,13 +62,22 @@ def topic_words(topic: str) -> str:
     return topic.replace("+", ", ").replace("_", " ")
 
 
-def evidence_words(evidence: Evidence, misconception: Misconception) -> str:
+def rule_words(evidence: Evidence, misconceptions: Mapping[str, Misconception]) -> str:
+    """Return the wrong rule; of several that no question tells apart, all of them."""
+    names = (evidence.misconception, *evidence.twins)
+    if len(names) == 1:
+        return misconceptions[names[0]].sentence
+    told = " / ".join(misconceptions[name].sentence for name in names)
+    return f"One of these {len(names)}, which no question tells apart: {told}"
+
+
+def evidence_words(evidence: Evidence, misconceptions: Mapping[str, Misconception]) -> str:
     """Return why a misconception is believed, naming the answers that fit it."""
     count = len(evidence.fitting)
     lead = "This answer fits" if count == 1 else f"These {count} answers fit"
     shown = "; ".join(_place(one) for one in evidence.fitting[:_MOST_SHOWN])
     more = f" and {count - _MOST_SHOWN} more" if count > _MOST_SHOWN else ""
-    text = f"{lead} the wrong rule “{misconception.sentence}” {shown}{more}."
+    text = f"{lead} the wrong rule “{rule_words(evidence, misconceptions)}” {shown}{more}."
     if evidence.contradicting:
         against = len(evidence.contradicting)
         text += f" Against it: {against} right answer{'s' if against > 1 else ''} where it shows."

@@ -80,6 +80,8 @@ class Hypotheses:
 
     Attributes:
         misconceptions: Ids of the misconceptions: those that the bank exposes, and those listed.
+        alike: The misconceptions in groups; the items of the bank tell none of a group from
+            another one of it. Mostly each is alone.
         topics: Topics on which a rule that isn't listed may be wrong.
         automatic: Wrong rules made from the chart that no listed one stands for already.
         prior: Probability of each hypothesis, shape (h,).
@@ -91,6 +93,7 @@ class Hypotheses:
     def __init__(self, bank: Bank, priors: Priors = Priors(), listed: Collection[str] = ()) -> None:
         self.bank = bank
         self.misconceptions = tuple(sorted({*bank.exposed, *listed}))
+        self.alike = alike_rules(bank.items, self.misconceptions)
         self.topics = tuple(sorted({name for item in bank.items for name in topics_of(item)}))
         self.automatic = _unlike(bank)
         self.pairs = tuple(combinations(range(len(self.misconceptions)), 2))
@@ -183,6 +186,23 @@ def _prior(priors: Priors, sizes: tuple[int, ...], topics: tuple[str, ...]) -> V
     unlisted = [priors.unlisted * priors.by_topic[level] / total / count[level] for level in levels]
     weights = np.concatenate((sound, single, pair, unlisted, candidate, mutant))
     return np.asarray(weights / weights.sum())
+
+
+def alike_rules(items: Iterable[Item], names: Collection[str]) -> tuple[tuple[str, ...], ...]:
+    """Return misconceptions in groups that answer alike to all items.
+
+    Args:
+        items: The items that may be asked.
+        names: The misconceptions; one that no item shows is alone.
+    """
+    told: dict[str, set[tuple[str, Annunciation]]] = {name: set() for name in names}
+    for item in items:
+        for name, answer in item.answers.items():
+            told.setdefault(name, set()).add((item.id, answer))
+    groups: dict[object, list[str]] = {}
+    for name, answers in told.items():
+        groups.setdefault(frozenset(answers) or name, []).append(name)
+    return tuple(tuple(group) for group in groups.values())
 
 
 def _unlike(bank: Bank) -> tuple[str, ...]:

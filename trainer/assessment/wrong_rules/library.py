@@ -114,6 +114,13 @@ class Library:
         """Return the misconceptions that find another outcome in some row of these microsteps."""
         return self.index.differing(points)
 
+    def alike(self) -> list[tuple[str, ...]]:
+        """Return the groups of misconceptions that make the same chart of this aircraft."""
+        groups: dict[object, list[str]] = {}
+        for name, one in self.beliefs.items():
+            groups.setdefault(one.quick.row_texts(one.rows), []).append(name)
+        return [tuple(group) for group in groups.values() if len(group) > 1]
+
     @property
     def misconceptions(self) -> dict[str, Misconception]:
         """The misconceptions in use, by id."""

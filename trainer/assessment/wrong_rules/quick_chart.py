@@ -100,6 +100,10 @@ class QuickChart:
         rows = self._texts.keys() | other._texts.keys()
         return frozenset(r for r in rows if self._texts.get(r) != other._texts.get(r))
 
+    def row_texts(self, rows: Iterable[Row]) -> frozenset[tuple[Row, tuple[object, ...]]]:
+        """Return what stands in some rows, to compare charts by."""
+        return frozenset((row, self._texts.get(row, ())) for row in rows)
+
     def overlaid(self, other: QuickChart, rows: frozenset[Row]) -> QuickChart:
         """Return this chart with some rows taken from another one of the same shape."""
         made = self.with_rows({row: other.entries(row) for row in rows})

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from trainer.assessment.diagnosis.diagnosis import Evidence
-from trainer.assessment.diagnosis.diagnosis_words import verdict_words
+from trainer.assessment.diagnosis.diagnosis_words import rule_words, verdict_words
 from trainer.assessment.wrong_rules.misconception import Misconception
 from trainer.records.attempt import Attempt
 from trainer.records.check_diagnosis import MemberDiagnosis
@@ -58,7 +58,7 @@ def belief_rows(
 ) -> list[BeliefRow]:
     """Return all that is found, the most certain first, then the answers to look at."""
     rows = [
-        _rule_row(found, what, one, misconceptions[one.misconception])
+        _rule_row(found, what, one, misconceptions)
         for what, some in (("✗ Held", found.finding.held), ("? Suspected", found.finding.suspected))
         for one in some
     ]
@@ -72,7 +72,10 @@ def belief_rows(
     return rows
 
 
-def _rule_row(found: MemberDiagnosis, what: str, one: Evidence, held: Misconception) -> BeliefRow:
+def _rule_row(
+    found: MemberDiagnosis, what: str, one: Evidence, known: Mapping[str, Misconception]
+) -> BeliefRow:
+    held = known[one.misconception]
     against = len(one.contradicting)
     advice = [
         f"Probability {one.probability:.2f}.",
@@ -82,7 +85,11 @@ def _rule_row(found: MemberDiagnosis, what: str, one: Evidence, held: Misconcept
         _STANDING.get(held.evidence, ""),
     ]
     return BeliefRow(
-        what, held.sentence, found.attempts_of(one.fitting), " ".join(advice).strip(), held.lesson
+        what,
+        rule_words(one, known),
+        found.attempts_of(one.fitting),
+        " ".join(advice).strip(),
+        held.lesson,
     )
 
 
