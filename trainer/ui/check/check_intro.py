@@ -4,8 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QHeaderView, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QHeaderView,
+    QLineEdit,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
 from trainer.assessment.check.check_plan_file import NamedPlan
 from trainer.records.check_sitting import ENDED_WITHOUT, SittingState
@@ -257,9 +265,9 @@ class CheckIntro(QWidget):
         column.addLayout(named("Your name, kept with your answers", self.member))
         column.addWidget(self.renamed)
         column.addLayout(named("Form", self.form))
-        column.addWidget(self.plan)
+        # The lead's rationale may be long, and the window small.
+        column.addWidget(_scrolled(self.plan, "What the form asks for"), 1)
         column.addWidget(self.unsigned)
-        column.addStretch(1)
         column.addWidget(self.confirm)
         foot = QHBoxLayout()
         foot.addStretch(1)
@@ -284,3 +292,20 @@ class CheckIntro(QWidget):
         foot.addWidget(self.resume)
         column.addLayout(foot)
         return frame
+
+
+def _scrolled(words: QWidget, name: str) -> QScrollArea:
+    """Return words that scroll where they don't fit, also with the keys."""
+    inner = QWidget()
+    inner.setObjectName("plain")
+    column = QVBoxLayout(inner)
+    column.setContentsMargins(0, 0, 8, 0)
+    column.addWidget(words)
+    column.addStretch(1)
+    area = QScrollArea()
+    area.setWidgetResizable(True)
+    area.setFrameShape(QFrame.Shape.NoFrame)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    area.setAccessibleName(name)
+    area.setWidget(inner)
+    return area

@@ -34,6 +34,13 @@ CHECK_HINT = (
     "Build the strip, then say how sure you are. Left and right move, up and down choose, digits"
     " pick a word, letters jump to it, = keeps a cell as it is now. No answer can be changed later."
 )
+_MINUTES_OF_ITEM = 0.5
+"""A guess that is told as one."""
+_CRITICAL = "nothing critical (disconnect, level recovery, minimum heights) is wrong twice"
+_AFTERWARDS = (
+    "At the end you see every wrong answer with its reason, and the lesson that mends it. Who"
+    " doesn't pass practises and is checked again."
+)
 _DECISIONS = {"pass": "passed", "fail": "not passed", ENDED_WITHOUT: "given up"}
 
 
@@ -72,8 +79,38 @@ def form_line(named: NamedPlan) -> str:
 
 
 def plan_words(named: NamedPlan) -> str:
-    """Return what a plan asks for, and why."""
-    return "\n\n".join(part for part in (named.words, named.rationale) if part)
+    """Return how long a check takes, what passes and what comes next; then its rates, and why."""
+    first = f"{length_words(named.plan)} {_passing_words(named.plan)} {_AFTERWARDS}"
+    return "\n\n".join(part for part in (first, named.words, named.rationale) if part)
+
+
+def length_words(plan: CheckPlan) -> str:
+    """Return how long a check takes.
+
+    Example:
+        >>> length_words(CheckPlan())
+        'It takes some 6 to 20 minutes, if you need half a minute for an item.'
+        >>> length_words(CheckPlan(fixed=30))
+        'It takes some 15 minutes, if you need half a minute for an item.'
+    """
+    least, most = (plan.fixed, plan.fixed) if plan.fixed else (plan.least, plan.most)
+    fewest, longest = round(least * _MINUTES_OF_ITEM), round(most * _MINUTES_OF_ITEM)
+    time = f"{longest}" if fewest == longest else f"{fewest} to {longest}"
+    more = "" if plan.each is None else ", and more where a competency is still open"
+    return f"It takes some {time} minutes{more}, if you need half a minute for an item."
+
+
+def _passing_words(plan: CheckPlan) -> str:
+    rates = plan.rates
+    whole = (
+        f"with at least {plan.cut_of_fixed} of {plan.fixed} right"
+        if plan.fixed
+        else f"when you answer like somebody who gets {100 * rates.master:.0f} % right rather than"
+        f" {100 * rates.nonmaster:.0f} %"
+    )
+    alone = "" if plan.each is not None else " no competency fails by itself"
+    parts = [part for part in (alone, f" {_CRITICAL}") if part]
+    return f"You pass {whole}, if{' and'.join(parts)}."
 
 
 def item_text(number: int, plan: CheckPlan, situation: str, question: str) -> LessonText:
@@ -119,7 +156,7 @@ def calibration_line(row: CalibrationRow) -> tuple[str, str, str]:
     return (
         CONFIDENCE_LABELS[row.confidence],
         f"{row.right} of {row.count} right",
-        f"so in truth {100 * row.low:.0f} to {100 * row.high:.0f} %",
+        f"in the long run likely {100 * row.low:.0f} to {100 * row.high:.0f} %",
     )
 
 
