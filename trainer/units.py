@@ -89,16 +89,6 @@ def fpm_to_mps(speed_fpm: float) -> float:
     return speed_fpm * MPS_PER_FPM
 
 
-def mps_to_fpm(speed_mps: float) -> float:
-    """Return feet per minute for metres per second [m/s -> ft/min].
-
-    Example:
-        >>> round(mps_to_fpm(2.54))
-        500
-    """
-    return speed_mps / MPS_PER_FPM
-
-
 def deg_to_rad(angle_deg: float) -> float:
     """Return radians for degrees [deg -> rad].
 
@@ -138,13 +128,3 @@ def wrap_180_deg(angle_deg: float) -> float:
         -10.0
     """
     return (angle_deg + 180.0) % 360.0 - 180.0
-
-
-def wrap_pi_rad(angle_rad: float) -> float:
-    """Return the angle in [-pi, pi) [rad].
-
-    Example:
-        >>> round(wrap_pi_rad(1.5 * math.pi), 4)
-        -1.5708
-    """
-    return (angle_rad + math.pi) % math.tau - math.pi

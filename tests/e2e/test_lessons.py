@@ -11,13 +11,26 @@ from trainer.lesson.flown import fly
 from trainer.lesson.prompt_reader import PROMPT_KINDS
 from trainer.lesson.question import ALL_FORMS, compute_answer
 from trainer.lesson.review import review
-from trainer.lesson.robustness import SMALL_VARIATIONS, WIDE_VARIATIONS, fragile_prompts
+from trainer.lesson.robustness import SMALL_VARIATIONS, Variation, fragile_prompts
 from trainer.lesson.spec import Predict
 from trainer.resources import resource_folder
 
 PATHS = sorted(resource_folder("lessons").glob("*.yaml"))
 WORKSPACE = Workspace()
 COMPETENCIES = resource_folder("statecharts") / FILE_NAME
+WIDE_VARIATIONS = (
+    *SMALL_VARIATIONS,
+    Variation("25 ft higher", altitude_ft=25.0),
+    Variation("25 ft lower", altitude_ft=-25.0),
+    Variation("heading 2 degrees left", heading_deg=-2.0),
+    Variation("heading 2 degrees right", heading_deg=2.0),
+    Variation("3 kt faster", airspeed_kt=3.0),
+    Variation("3 kt slower", airspeed_kt=-3.0),
+    Variation("4 kt of wind more", wind_speed_kt=4.0),
+    Variation("4 kt of wind more, from behind", wind_from_deg=180.0, wind_speed_kt=4.0),
+    Variation("further along", place_nm=0.03),
+    Variation("not as far along", place_nm=-0.03),
+)
 
 
 @pytest.fixture(params=PATHS, ids=lambda path: path.stem)

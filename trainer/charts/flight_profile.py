@@ -15,7 +15,7 @@ from trainer.charts.guard import signals_in
 from trainer.charts.installation import Installation
 from trainer.charts.machine import AUTOMATIC
 from trainer.charts.shown import Shown
-from trainer.charts.spec import ChartSpec, SignalSpec, Threshold
+from trainer.charts.spec import ChartSpec, SignalSpec
 from trainer.document import Mapping, near, read_document
 
 FORMAT = "flight_profile/1"
@@ -122,7 +122,7 @@ def _chance(
     for name in sorted(signals):
         spec = first.chart.signals[name]
         span = phase.ranges.get(spec.quantity)
-        mine, theirs = (_threshold(spec.on, ship) for ship in (first, second))
+        mine, theirs = (spec.on.of(ship) for ship in (first, second))
         if span is None or mine == theirs:
             continue
         low, high = sorted((mine, theirs))
@@ -132,12 +132,6 @@ def _chance(
         if name in signals:
             chance *= probability
     return chance
-
-
-def _threshold(threshold: Threshold, installation: Installation) -> float:
-    if threshold.limit:
-        return installation.limit(threshold.limit).value + threshold.plus
-    return threshold.value
 
 
 def load_profile(path: Path, chart: ChartSpec) -> FlightProfile:

@@ -22,7 +22,6 @@ from trainer.charts.spec import (
     RuleSpec,
     Signal,
     SignalSpec,
-    Threshold,
 )
 from trainer.errors import TrainerError
 
@@ -88,13 +87,7 @@ def over_joint_signals(chart: ChartSpec, split: tuple[str, ...], joint: Joint) -
 
 
 def _band(spec: SignalSpec, installation: Installation) -> tuple[float, float]:
-    return _number(spec.on, installation), _number(spec.off, installation)
-
-
-def _number(threshold: Threshold, installation: Installation) -> float:
-    if threshold.limit:
-        return installation.limit(threshold.limit).value + threshold.plus
-    return threshold.value
+    return spec.on.of(installation), spec.off.of(installation)
 
 
 def _second_version(spec: SignalSpec, split: tuple[str, ...]) -> SignalSpec:

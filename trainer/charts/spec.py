@@ -6,7 +6,10 @@ No file reading and no execution here: `loader` builds these, `machine` runs the
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from trainer.charts.installation import Installation
 
 RegionKind = Literal["active", "armed", "engagement", "alert", "protection", "internal"]
 RuleCause = Literal["pilot", "automatic", "reversion"]
@@ -107,6 +110,20 @@ class Threshold:
     value: float = 0.0
     limit: str = ""
     plus: float = 0.0
+
+    def of(self, installation: Installation) -> float:
+        """Return the number in an installation, in the unit of the signal's quantity.
+
+        Example:
+            >>> from trainer.charts.installation import load_installation
+            >>> from trainer.resources import resource_folder
+            >>> charts = resource_folder("statecharts")
+            >>> amber = load_installation(charts / "installations" / "ship_amber.yaml", charts)
+            >>> limit = amber.limit("bank_limit_deg").value
+            >>> Threshold(limit="bank_limit_deg", plus=5.0).of(amber) - limit
+            5.0
+        """
+        return installation.limit(self.limit).value + self.plus if self.limit else self.value
 
 
 @dataclass(frozen=True, slots=True)

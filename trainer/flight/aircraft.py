@@ -56,7 +56,6 @@ class AircraftConstants:
     """An `AircraftSpec` in SI, with what the step would else compute every time."""
 
     __slots__ = (
-        "alpha_stall_rad",
         "cd_flap",
         "cd_gear",
         "cd_zero",
@@ -89,7 +88,6 @@ class AircraftConstants:
         self.induced = 1.0 / (math.pi * spec.aspect_ratio * spec.oswald_efficiency)
         self.lift_slope = spec.lift_slope_per_rad
         self.cl_max = spec.maximum_lift_coefficient
-        self.alpha_stall_rad = spec.maximum_lift_coefficient / spec.lift_slope_per_rad
         self.incidence_rad = spec.body_incidence_deg * RAD_PER_DEG
         self.cl_flap = spec.flap_lift_coefficient
         self.cd_flap = spec.flap_drag_coefficient

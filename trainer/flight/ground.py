@@ -34,7 +34,6 @@ def advance_on_ground(s: FlightState, k: AircraftConstants, dt_s: float, lever: 
     down_n = max(k.weight_n - s.lift_n, 0.0)
     force_n = s.thrust_n - s.drag_n - friction * down_n
     s.speed_mps = max(s.speed_mps + dt_s * force_n / k.mass_kg, 0.0)
-    s.speed_rate_mps2 = force_n / k.mass_kg
     north_mps = s.speed_mps * math.cos(s.psi_rad)
     east_mps = s.speed_mps * math.sin(s.psi_rad)
     s.north_m += dt_s * north_mps

@@ -12,7 +12,7 @@ import math
 from collections.abc import Callable
 
 from trainer.flight.guidance_input import GuidanceInput
-from trainer.flight.limits import Limits
+from trainer.flight.limits import Limits, bounded
 from trainer.flight.navigation import CourseReading
 from trainer.flight.state import FlightState
 from trainer.units import G0_MPS2, RAD_PER_DEG
@@ -27,12 +27,6 @@ PLANNED_BANK_SHARE = 0.8
 """Share of the bank limit that a planned intercept uses; the rest is for wind and lag."""
 
 LateralLaw = Callable[[GuidanceInput], float]
-
-
-def _bounded(value: float, limit: float) -> float:
-    if value > limit:
-        return limit
-    return max(value, -limit)
 
 
 def heading_bank_rad(s: FlightState, selected_rad: float, limits: Limits) -> float:
@@ -50,7 +44,7 @@ def heading_bank_rad(s: FlightState, selected_rad: float, limits: Limits) -> flo
     error = (selected_rad - s.psi_rad + math.pi) % math.tau - math.pi
     gain = 0.9 * limits.roll_rate_radps * s.speed_mps / (G0_MPS2 * limits.bank_rad)
     gain = min(gain, HEADING_GAIN)
-    return _bounded(gain * error, limits.bank_rad)
+    return bounded(gain * error, limits.bank_rad)
 
 
 def course_bank_rad(cross_m: float, angle_rad: float, ground_mps: float, limits: Limits) -> float:
@@ -77,8 +71,8 @@ def course_bank_rad(cross_m: float, angle_rad: float, ground_mps: float, limits:
     rate_mps = ground_mps * sine
     frequency = COURSE_FREQUENCY_PER_S
     reach_m = 2.0 * ground_mps * INTERCEPT_SINE / frequency
-    pull = frequency * (frequency * _bounded(cross_m, reach_m) + 2.0 * rate_mps)
-    return _bounded(-math.atan(pull / G0_MPS2), limits.bank_rad)
+    pull = frequency * (frequency * bounded(cross_m, reach_m) + 2.0 * rate_mps)
+    return bounded(-math.atan(pull / G0_MPS2), limits.bank_rad)
 
 
 def _level(_: GuidanceInput) -> float:
@@ -86,7 +80,7 @@ def _level(_: GuidanceInput) -> float:
 
 
 def _roll_hold(g: GuidanceInput) -> float:
-    return _bounded(g.references.bank_deg * RAD_PER_DEG, g.limits.bank_rad)
+    return bounded(g.references.bank_deg * RAD_PER_DEG, g.limits.bank_rad)
 
 
 def _heading(g: GuidanceInput) -> float:
@@ -152,7 +146,7 @@ def intercept_lead_m(s: FlightState, nav: CourseReading, sign: float, limits: Li
     offset_rad = (s.psi_rad - course_rad + math.pi) % math.tau - math.pi
     cross_wind = s.wind_east_mps * math.cos(course_rad) - s.wind_north_mps * math.sin(course_rad)
     sine = -cross_wind / s.speed_mps
-    crab_rad = math.asin(_bounded(sine, 0.95))
+    crab_rad = math.asin(bounded(sine, 0.95))
     closing_mps = abs(nav.cross_rate_mps)
     toward = 1.0 if sign * nav.cross_rate_mps > 0.0 else -1.0
     air_m = s.speed_mps / turn_radps * (math.cos(crab_rad) - math.cos(offset_rad))

@@ -14,7 +14,7 @@ from collections.abc import Callable
 
 from trainer.flight.aircraft import AircraftConstants
 from trainer.flight.guidance_input import GuidanceInput
-from trainer.flight.limits import Limits
+from trainer.flight.limits import Limits, bounded
 from trainer.flight.state import FlightState
 from trainer.units import G0_MPS2, M_PER_FT, MPS_PER_FPM, MPS_PER_KT, RAD_PER_DEG
 
@@ -37,12 +37,6 @@ SLOWEST_CAPTURE_MPS = 100.0 * MPS_PER_FPM
 VerticalLaw = Callable[[GuidanceInput], float]
 
 
-def _bounded(value: float, limit: float) -> float:
-    if value > limit:
-        return limit
-    return max(value, -limit)
-
-
 def shaped_climb(s: FlightState, climb_mps: float, limit_mps2: float) -> float:
     """Return and keep the reference rate of climb [m/s], moved one step towards climb_mps.
 
@@ -54,7 +48,7 @@ def shaped_climb(s: FlightState, climb_mps: float, limit_mps2: float) -> float:
         0.05
     """
     reference_mps = s.climb_ref_mps
-    rate = _bounded(CLIMB_GAIN_PER_S * (climb_mps - reference_mps), limit_mps2)
+    rate = bounded(CLIMB_GAIN_PER_S * (climb_mps - reference_mps), limit_mps2)
     s.climb_ref_rate_mps2 = rate
     s.climb_ref_mps = reference_mps = reference_mps + rate * s.step_s
     return reference_mps
@@ -77,7 +71,7 @@ def pitch_on_path_rad(
         >>> round(math.degrees(pitch_on_path_rad(s, k, 2.54, 0.0)), 1)  # at 97 kt, 500 ft/min
         10.5
     """
-    sine = _bounded(climb_mps / s.speed_mps, 0.5)
+    sine = bounded(climb_mps / s.speed_mps, 0.5)
     lift_n = k.mass_kg * (G0_MPS2 * math.sqrt(1.0 - sine * sine) + rate_mps2)
     angle_rad = lift_n / (s.qbar_pa * k.wing_m2 * k.lift_slope)
     path_rad = math.asin(sine)
@@ -122,9 +116,9 @@ def climb_for_airspeed_mps(s: FlightState, k: AircraftConstants, cas_mps: float)
         >>> round(climb_for_airspeed_mps(s, k, 50.0), 2)  # all of the excess goes into the climb
         3.55
     """
-    wanted = _bounded(SPEED_GAIN_PER_S * (cas_mps - s.cas_mps), SPEED_RATE_LIMIT_MPS2)
+    wanted = bounded(SPEED_GAIN_PER_S * (cas_mps - s.cas_mps), SPEED_RATE_LIMIT_MPS2)
     excess = (s.thrust_n - s.drag_n) / k.mass_kg
-    return s.speed_mps * _bounded((excess - wanted) / G0_MPS2, 0.3)
+    return s.speed_mps * bounded((excess - wanted) / G0_MPS2, 0.3)
 
 
 def _pitch_hold(g: GuidanceInput) -> float:
@@ -133,7 +127,7 @@ def _pitch_hold(g: GuidanceInput) -> float:
 
 def _vertical_speed(g: GuidanceInput) -> float:
     s = g.state
-    shown_mps = _bounded(g.references.vertical_speed_fpm * MPS_PER_FPM, g.limits.climb_mps)
+    shown_mps = bounded(g.references.vertical_speed_fpm * MPS_PER_FPM, g.limits.climb_mps)
     climb_mps = shown_mps * s.temperature_k / s.standard_k
     return pitch_for_climb_rad(s, g.aircraft, climb_mps, NORMAL_ACCELERATION_MPS2)
 
@@ -151,7 +145,7 @@ def _to_go_m(g: GuidanceInput, altitude_ft: float) -> float:
 
 def _altitude_hold(g: GuidanceInput) -> float:
     error_m = _to_go_m(g, g.references.held_altitude_ft)
-    climb_mps = _bounded(ALTITUDE_GAIN_PER_S * error_m, HOLD_CLIMB_MPS)
+    climb_mps = bounded(ALTITUDE_GAIN_PER_S * error_m, HOLD_CLIMB_MPS)
     return pitch_for_climb_rad(g.state, g.aircraft, climb_mps, NORMAL_ACCELERATION_MPS2)
 
 
@@ -177,7 +171,7 @@ def capture_climb_mps(error_m: float, limits: Limits) -> float:
 def _altitude_capture(g: GuidanceInput) -> float:
     error_m = _to_go_m(g, g.references.captured_altitude_ft)
     # A slow climb must not speed up because its lead is the least one.
-    climb_mps = _bounded(capture_climb_mps(error_m, g.limits), g.state.capture_rate_mps)
+    climb_mps = bounded(capture_climb_mps(error_m, g.limits), g.state.capture_rate_mps)
     return pitch_for_climb_rad(g.state, g.aircraft, climb_mps, CAPTURE_ACCELERATION_MPS2)
 
 
@@ -186,7 +180,7 @@ def _glidepath(g: GuidanceInput) -> float:
     if not nav.glidepath_valid:
         return g.state.theta_cmd_rad
     path_mps = -nav.closing_mps * nav.glidepath_slope
-    climb_mps = path_mps - _bounded(GLIDEPATH_GAIN_PER_S * nav.glidepath_error_m, HOLD_CLIMB_MPS)
+    climb_mps = path_mps - bounded(GLIDEPATH_GAIN_PER_S * nav.glidepath_error_m, HOLD_CLIMB_MPS)
     return pitch_for_climb_rad(g.state, g.aircraft, climb_mps, NORMAL_ACCELERATION_MPS2)
 
 

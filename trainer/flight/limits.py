@@ -35,3 +35,15 @@ class Limits:
         self.cas_max_mps = kt_to_mps(limits.maximum_airspeed_kt)
         self.go_around_rad = limits.go_around_pitch_deg * RAD_PER_DEG
         self.ten_percent = limits.capture_law == "ten_percent"
+
+
+def bounded(value: float, limit: float) -> float:
+    """Return a value kept within a limit to both sides, in the unit of both.
+
+    Example:
+        >>> bounded(7.0, 5.0), bounded(-7.0, 5.0), bounded(3.0, 5.0)
+        (5.0, -5.0, 3.0)
+    """
+    if value > limit:
+        return limit
+    return max(value, -limit)

@@ -118,7 +118,6 @@ def _advance_path(s: FlightState, k: AircraftConstants, now: float, old: float) 
     s.last_north, s.last_east = north, east
     s.last_height, s.last_pressure_alt = climb, pressure_climb
     s.last_speed, s.last_gamma, s.last_psi = speed_rate, gamma_rate, psi_rate
-    s.speed_rate_mps2 = speed_rate
     s.speed_mps = max(s.speed_mps, MINIMUM_SPEED_MPS)
 
 

@@ -268,11 +268,6 @@ class FlightReadings:
         return (away_m - lead_m) / nav.full_scale_m
 
     @property
-    def on_back_course_side(self) -> bool:
-        """True beyond the antenna of an approach, where its beam serves as a back course."""
-        return self.navigation().back_course_side
-
-    @property
     def is_against_course(self) -> bool:
         """True if the aircraft flies away from where the course in use leads, or has no signal."""
         nav = self.navigation()

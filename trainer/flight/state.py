@@ -70,7 +70,6 @@ class FlightState:
     gust_count: int
     # results of the last step
     climb_mps: float
-    speed_rate_mps2: float
     lift_n: float
     drag_n: float
     thrust_n: float

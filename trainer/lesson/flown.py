@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from trainer.lesson.answer import Answer
 from trainer.lesson.runner import LessonRunner, Prompt
-from trainer.session.annunciation import Annunciation
 from trainer.session.record import StepRecord
 from trainer.session.session import STEP_S, Session
 
@@ -30,11 +29,13 @@ class FlownLesson:
 
     prompts: tuple[FlownPrompt, ...]
     records: tuple[StepRecord, ...]
-    annunciations: tuple[Annunciation, ...]
-    """All annunciations seen, in order, the start's first."""
     configurations: tuple[tuple[str, ...], ...]
-    """The settled configuration after the start and after every record, in the same order."""
+    """The settled configurations come to, in order, the start's first; none twice in a row.
+
+    Looked at when records have come in: one that lasted less than a leap of `LONGEST_LEAP_S` is in
+    the records only."""
     ended_s: float
+    """When the lesson was over [s]."""
 
 
 def fly(runner: LessonRunner, watch: Callable[[Session], None] | None = None) -> FlownLesson:
@@ -74,8 +75,4 @@ def fly(runner: LessonRunner, watch: Callable[[Session], None] | None = None) ->
         else:
             # One step at a time while something may happen would be exact for `watch`, but slow.
             note(runner.advance(STEP_S if watch else LONGEST_LEAP_S))
-    shown = [records[0].before] if records else [runner.session.annunciation]
-    shown.extend(record.after for record in records if record.has_changed)
-    return FlownLesson(
-        tuple(prompts), tuple(records), tuple(shown), tuple(configurations), runner.session.t_s
-    )
+    return FlownLesson(tuple(prompts), tuple(records), tuple(configurations), runner.session.t_s)

@@ -41,19 +41,6 @@ SMALL_VARIATIONS = (
     Variation("higher, faster, more wind", 15.0, 0.0, 1.5, 0.0, 2.0),
     Variation("lower, slower, wind veered, heading to the right", -15.0, 1.0, -1.5, 10.0, 1.0),
 )
-WIDE_VARIATIONS = (
-    *SMALL_VARIATIONS,
-    Variation("25 ft higher", altitude_ft=25.0),
-    Variation("25 ft lower", altitude_ft=-25.0),
-    Variation("heading 2 degrees left", heading_deg=-2.0),
-    Variation("heading 2 degrees right", heading_deg=2.0),
-    Variation("3 kt faster", airspeed_kt=3.0),
-    Variation("3 kt slower", airspeed_kt=-3.0),
-    Variation("4 kt of wind more", wind_speed_kt=4.0),
-    Variation("4 kt of wind more, from behind", wind_from_deg=180.0, wind_speed_kt=4.0),
-    Variation("further along", place_nm=0.03),
-    Variation("not as far along", place_nm=-0.03),
-)
 
 
 @dataclass(frozen=True, slots=True)

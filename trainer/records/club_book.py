@@ -60,11 +60,6 @@ class ClubBook(RecordsFile):
         with understood(self.path):
             return str(self.database.read("SELECT name FROM club")[0][0])
 
-    def rename_club(self, name: str) -> None:
-        """Change the club's name."""
-        with self.database.write() as connection:
-            connection.execute("UPDATE club SET name = ?", (require_name("club name", name),))
-
     def add_member(self, name: str, joined_utc: str) -> Member:
         """Enter a member; a pseudonym is chosen for the class reports.
 

@@ -31,7 +31,6 @@ class Packet:
 
     kind: Kind
     payload: dict[str, Any]
-    payload_text: str
     sha256: str
     """Hash of kind and payload: the file's identity, by which a replay is known."""
     signer: bytes
@@ -86,7 +85,7 @@ def read_packet(data: bytes, kind: Kind) -> Packet:
     if envelope["kind"] != kind:
         raise PacketError(f"this is a {envelope['kind']} file; accepted here: {kind}")
     payload = _parse(text, "payload")
-    return Packet(kind, payload, text, envelope["sha256"], signer)
+    return Packet(kind, payload, envelope["sha256"], signer)
 
 
 def read_file_bytes(path: Path) -> bytes:

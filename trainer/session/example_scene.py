@@ -21,13 +21,14 @@ GROUND_FT = 500.0
 _THRESHOLD_NORTH_NM = 14.0
 _GLIDEPATH_DEG = 3.0
 _PATH_FT_PER_NM = tan(radians(_GLIDEPATH_DEG)) * FT_PER_NM
-SOURCES = (
-    NavigationSource("mill_beacon", "beacon", "Mill beacon", 20.0, north_nm=8.0, east_nm=3.0),
-    NavigationSource(
-        "runway_36", "approach", "Runway 36 approach", 360.0, north_nm=_THRESHOLD_NORTH_NM,
-        elevation_ft=GROUND_FT, glidepath_deg=_GLIDEPATH_DEG,
-    ),
+MILL_BEACON = NavigationSource(
+    "mill_beacon", "beacon", "Mill beacon", 20.0, north_nm=8.0, east_nm=3.0
+)
+RUNWAY_36 = NavigationSource(
+    "runway_36", "approach", "Runway 36 approach", 360.0, north_nm=_THRESHOLD_NORTH_NM,
+    elevation_ft=GROUND_FT, glidepath_deg=_GLIDEPATH_DEG,
 )  # fmt: skip
+SOURCES = (MILL_BEACON, RUNWAY_36)
 
 
 @dataclass(frozen=True, slots=True)

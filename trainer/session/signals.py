@@ -6,7 +6,7 @@ Compiled once for an installation: a number a signal needs is looked up here, no
 from __future__ import annotations
 
 from trainer.charts.installation import Installation
-from trainer.charts.spec import SignalSpec, Threshold
+from trainer.charts.spec import SignalSpec
 from trainer.flight import FlightModel
 from trainer.session.quantities import QUANTITIES
 
@@ -51,13 +51,7 @@ class SignalSet:
 
 
 def _row(spec: SignalSpec, mask: int, index: int, installation: Installation) -> Row:
-    on, off = (_number(threshold, installation) for threshold in (spec.on, spec.off))
+    on, off = (threshold.of(installation) for threshold in (spec.on, spec.off))
     if spec.sense == "above":
         return mask, index, 1.0, on, off
     return mask, index, -1.0, -on, -off
-
-
-def _number(threshold: Threshold, installation: Installation) -> float:
-    if threshold.limit:
-        return installation.limit(threshold.limit).value + threshold.plus
-    return threshold.value

@@ -74,14 +74,6 @@ def height_of(boxes: Mapping[str, Box]) -> int:
     return max(box.y + box.height for box in boxes.values()) + GAP_PX
 
 
-def strip_height_px(design: StripDesign) -> int:
-    """Return the height that a wide strip needs."""
-    rows = len(design.lanes)
-    if design.orientation == "columns":
-        rows = max(len(lane) for lane in design.lanes)
-    return GAP_PX + rows * (_cell_px(design.scale, 0.0) + GAP_PX)
-
-
 def strip_least_width_px(design: StripDesign) -> int:
     """Return the least width in which the cells stay readable."""
     across = max(len(lane) for lane in design.lanes)

@@ -7,8 +7,8 @@ from collections import Counter
 
 import pytest
 
+from tests.helpers.flown import flown_answer
 from trainer.app import Workspace
-from trainer.assessment.figures.simulated_member import flown_answer
 from trainer.assessment.items.bank import LEAST_OF_A_RULE, Bank, build_bank
 from trainer.assessment.items.item import ItemError, fly_to, lesson_of, play, verify
 from trainer.assessment.items.scene import scenes

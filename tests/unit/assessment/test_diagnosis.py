@@ -7,13 +7,13 @@ import random
 import numpy as np
 import pytest
 
+from tests.helpers.flown import flown_answer
 from trainer.app import Workspace
 from trainer.assessment.diagnosis.diagnosis import Declared, Diagnosis, binomial_tail
 from trainer.assessment.diagnosis.diagnosis_words import evidence_words, verdict_words
 from trainer.assessment.diagnosis.hypotheses import UNFORESEEN, Hypotheses, Priors, merge
 from trainer.assessment.diagnosis.next_item import ItemSelector
 from trainer.assessment.diagnosis.posterior import information_gain_bits, update
-from trainer.assessment.figures.simulated_member import flown_answer
 from trainer.assessment.figures.simulation import Share, Simulator
 from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.item_subject import topic_level

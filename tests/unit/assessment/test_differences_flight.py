@@ -3,6 +3,7 @@
 import pytest
 
 from tests.helpers.differences import PLANTED, alike, planted, shipped
+from tests.helpers.flown import verify_flown
 from trainer.assessment.differences.differences import (
     FlownDifference,
     cause_words,
@@ -10,7 +11,6 @@ from trainer.assessment.differences.differences import (
     is_coincidence,
 )
 from trainer.assessment.differences.differences_flight import key_of
-from trainer.assessment.differences.differences_play import verify_flown
 from trainer.assessment.differences.differences_scenes import between_limits, scenes_for_both
 from trainer.assessment.items.item import fly_to
 from trainer.charts.machine import AUTOMATIC

@@ -8,11 +8,11 @@ from shutil import copytree
 
 import pytest
 
+from tests.helpers.flown import flown_answer
 from trainer.app import Workspace
 from trainer.assessment.answers.prediction import Prediction
 from trainer.assessment.answers.tutor import Tutor
 from trainer.assessment.check.check_form import CheckPlan, draw_form
-from trainer.assessment.figures.simulated_member import flown_answer
 from trainer.assessment.items.bank import Bank, build_bank
 from trainer.assessment.items.item import Item, fly_to, lesson_of, play, verify
 from trainer.assessment.items.scene import scenes

@@ -49,8 +49,6 @@ def test_roster_comes_back_after_reopening(tmp_path: Path) -> None:
         assert book.instructors() == [instructor]
         assert book.aircraft() == [aircraft]
         assert book.requirements("one") == [requirement]
-        book.rename_club("Hill Flying Club")
-        assert book.club_name == "Hill Flying Club"
 
 
 def test_next_stage_replaces_the_requirements_but_keeps_the_earlier_ones(club: Any) -> None:

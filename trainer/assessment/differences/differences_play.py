@@ -1,11 +1,11 @@
-"""Plays what is done in a difference on one ship, and flies a difference again to prove it."""
+"""Plays what is done in a difference on one ship."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from trainer.assessment.differences.differences import FlownDifference, FlownSide
-from trainer.assessment.items.item import Begin, fly_to
+from trainer.assessment.differences.differences import FlownSide
+from trainer.assessment.items.item import Begin
 from trainer.lesson.answer import PromptPlay
 from trainer.lesson.spec import Predict
 from trainer.session.logic import Logic
@@ -52,12 +52,3 @@ def play_stimulus(session: Session, stimulus: Predict) -> Played:
         refusal.rule_id if refusal else "", sentences[0] if sentences else "",
     )  # fmt: skip
     return Played(side, fork, bits)
-
-
-def verify_flown(one: FlownDifference, first: Ship, second: Ship) -> bool:
-    """Fly a difference again in both ships; True if both read exactly what it says."""
-    for ship, side in ((first, one.first), (second, one.second)):
-        session = fly_to(one.situation, ship.begin)
-        if session.annunciation != one.before or play_stimulus(session, one.stimulus).side != side:
-            return False
-    return True

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.item import Begin, Item, fly_to
-from trainer.assessment.wrong_rules.belief import Belief
 from trainer.assessment.wrong_rules.believed_answer import FlownQuestion
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.quick_chart import QuickChart
@@ -35,18 +34,6 @@ class FlownItems:
             session = fly_to(item.situation, self._begin)
             flown = self._flown[item.id] = FlownQuestion(session, item.stimulus, item.true)
         return flown.answer(quick, self._library)
-
-
-def flown_answer(item: Item, belief: Belief, library: Library, begin: Begin) -> Annunciation:
-    """Return what somebody answers who holds a belief, the item flown and the chart patched.
-
-    Args:
-        item: The item.
-        belief: One or more misconceptions, really composed.
-        library: The installation's library.
-        begin: Starts a session of the installation.
-    """
-    return FlownItems(library, begin).answer(item, belief.quick)
 
 
 def all_strips(bank: Bank) -> tuple[Annunciation, ...]:

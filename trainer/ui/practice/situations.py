@@ -8,23 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from trainer.flight.types import Environment, InitialCondition, NavigationSource, Wind
+from trainer.session.example_scene import GROUND_FT, MILL_BEACON, RUNWAY_36
 from trainer.session.situation import Selected, Start, StartModes
 
-GROUND_FT = 500.0
 SOURCES = (
-    NavigationSource("mill_beacon", "beacon", "Mill beacon", 20.0, north_nm=8.0, east_nm=3.0),
+    MILL_BEACON,
     NavigationSource(
         "east_line", "satellite_course", "East line", 90.0, north_nm=6.0, east_nm=10.0
     ),
-    NavigationSource(
-        "runway_36",
-        "approach",
-        "Runway 36 approach",
-        360.0,
-        north_nm=14.0,
-        elevation_ft=GROUND_FT,
-        glidepath_deg=3.0,
-    ),
+    RUNWAY_36,
 )
 
 

@@ -5,12 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from types import MappingProxyType
 
-from trainer.session.annunciation import CELLS
 from trainer.session.strip_design import DesignFinding, StripDesign, check_design
 from trainer.session.strip_words import CELL_TITLES, Choice, StripWords, seen
-
-Lanes = tuple[tuple[str, ...], ...]
-MAXIMUM_LANES = len(CELLS)
 
 
 def place_of(design: StripDesign, cell: str) -> tuple[int, int]:
