@@ -68,6 +68,10 @@ def test_the_page_lists_causes_by_consequence_and_shows_their_flight(page):
     assert page.list.count() == len(groups)
     assert "Minimum engagement height" in page.list.item(0).text()
     assert "kinds of situation differ" in page.state.text()
+    assert page.unsigned.text().startswith("Ship Known: 46 of 46 values not signed")
+    assert page.unsigned.isVisibleTo(page)
+    page.list.setCurrentRow(0)
+    assert page.choices.text().count("(placeholder)") == 2
     for place, group in enumerate(groups):
         page.list.setCurrentRow(place)
         shown = [strip.annunciation for strip in page.strips]

@@ -8,17 +8,19 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from trainer.app import Workspace
-from trainer.assessment.differences.differences import Group, group_by_cause
+from trainer.assessment.differences.differences import Group, group_by_cause, unsigned_mark
 from trainer.assessment.differences.differences_flight import fly_differences
 from trainer.assessment.differences.differences_lesson import build_lessons
 from trainer.assessment.differences.differences_play import Ship
 from trainer.assessment.differences.differences_three import PAIRS, ThreeWayRow, three_way
 from trainer.charts.compare import Comparison, Difference, Side, ValueDifference, compare
 from trainer.charts.flight_profile import FILE_NAME, load_profile
+from trainer.charts.installation import Installation
 from trainer.cli.action import now_utc
 from trainer.cli.compare_edit import execute_edit
 from trainer.cli.output import DONE, FINDINGS, Output
@@ -73,19 +75,23 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
     ships = [workspace.installation(name) for name in names]
     pairs = [pair for pair in PAIRS if pair[1] < len(ships)]
     found = [compare(ships[a], ships[b], _progress_of("compared")) for a, b in pairs]
-    for one in found:
-        _print(one, output)
+    for one, (a, b) in zip(found, pairs, strict=True):
+        _print(one, (ships[a], ships[b]), output)
     if len(ships) == len(PAIRS):
         for row in three_way((ships[0], ships[1], ships[2]), found):
-            _print_row(row, names, output)
+            _print_row(row, ships, output)
     if arguments.briefing is not None or arguments.lesson is not None:
         _write(arguments, found[0], output, workspace)
     return FINDINGS if any(one.differences or one.values for one in found) else DONE
 
 
-def _print(found: Comparison, output: Output) -> None:
+def _print(found: Comparison, ships: tuple[Installation, Installation], output: Output) -> None:
     for value in found.values:
-        output.emit(_value_json(value), f"{value.cause}: {value.first} | {value.second}")
+        first, second = (
+            _marked(words, value.cause, ship)
+            for words, ship in zip((value.first, value.second), ships, strict=True)
+        )
+        output.emit(_value_json(value), f"{value.cause}: {first} | {second}")
     for difference in found.differences:
         output.emit(_difference_json(difference, found), _text(difference))
     data = {
@@ -105,12 +111,22 @@ def _print(found: Comparison, output: Output) -> None:
     output.emit(data, text)
 
 
-def _print_row(row: ThreeWayRow, names: list[str], output: Output) -> None:
+def _marked(words: object, cause: str, ship: Installation) -> str:
+    """Return what holds in a ship, marked if no instructor has signed it."""
+    mark = unsigned_mark(cause, ship)
+    return f"{words} ({mark})" if mark else f"{words}"
+
+
+def _print_row(row: ThreeWayRow, ships: Sequence[Installation], output: Output) -> None:
+    names = [ship.id for ship in ships]
     kinds = [{"first": names[a], "second": names[b], "kinds": count}
              for (a, b), count in zip(PAIRS, row.kinds, strict=True)]  # fmt: skip
     data = {"kind": "setting", "cause": row.cause, "heading": row.heading,
             "values": dict(zip(names, row.values, strict=True)), "differences": kinds}  # fmt: skip
-    lines = [f"    {name}: {value}" for name, value in zip(names, row.values, strict=True)]
+    lines = [
+        f"    {ship.id}: {_marked(value, row.cause, ship)}"
+        for ship, value in zip(ships, row.values, strict=True)
+    ]
     output.emit(data, "\n".join([row.heading, *lines]))
 
 

@@ -45,6 +45,16 @@ def test_the_same_ship_twice_has_no_difference(workspace, capsys):
     assert (end["kind"], end["complete"], end["differences"], end["values"]) == ("end", True, 0, 0)
 
 
+def test_a_value_that_nobody_signed_is_marked_where_it_stands(workspace, capsys):
+    from trainer.cli.compare import execute
+
+    words = ["compare", "ship_known", "ship_other", "--third", "ship_third"]
+    execute(build_parser("compare").parse_args(words), Output(as_json=False), workspace)
+    told = capsys.readouterr().out
+    assert "limit:minimum_engagement_height_ft: 800 ft (placeholder) | 1000 ft" in told
+    assert "    ship_other: 1000 ft (placeholder)" in told
+
+
 def test_three_ships_give_three_comparisons_and_the_settings_side_by_side(workspace, capsys):
     code, lines = run(workspace, capsys, "ship_known", "ship_other", "--third", "ship_third")
     assert code == FINDINGS

@@ -156,7 +156,11 @@ def marked_cause_words(
 ) -> tuple[str, str, str]:
     """Return `cause_words`, with each value that no instructor has signed marked as such."""
     heading, mine, theirs = cause_words(cause, first, second)
-    return heading, _marked(mine, _mark(cause, first)), _marked(theirs, _mark(cause, second))
+    return (
+        heading,
+        _marked(mine, unsigned_mark(cause, first)),
+        _marked(theirs, unsigned_mark(cause, second)),
+    )
 
 
 def _marked(words: str, mark: str) -> str:
@@ -166,8 +170,11 @@ def _marked(words: str, mark: str) -> str:
     return f"{words.removesuffix('.')} ({mark}){stop}"
 
 
-def _mark(cause: str, ship: Installation) -> str:
-    """Return what an unsigned setting is called; a key goes by the options that it needs."""
+def unsigned_mark(cause: str, ship: Installation) -> str:
+    """Return what an unsigned setting of a ship is called, or an empty text if it is signed.
+
+    A key goes by the options that it needs.
+    """
     kind, name = cause.split(":", 1)
     if kind == "option":
         return standing_words(ship.options[name].provenance)
