@@ -20,7 +20,7 @@ from trainer.assessment.items.lesson_items import prompt_items
 from trainer.assessment.wrong_rules.distinguish import UNSEEN, unseen
 from trainer.assessment.wrong_rules.library import Library, load_folder
 from trainer.charts.carried import OwnAircraft
-from trainer.charts.installation import Installation, load_installation
+from trainer.charts.installation import Installation, check_installation, load_installation
 from trainer.charts.spec import ChartSpec
 from trainer.errors import FileError, FileProblem, MissingFileError, TrainerError
 from trainer.flight import AircraftSpec, load_aircraft
@@ -113,17 +113,10 @@ class Workspace:
                 )
                 continue
             try:
-                found[path.stem] = self._user_installation(path)
+                found[path.stem] = check_installation(path, self.charts_folder)
             except TrainerError as error:
                 self.user_problems[path] = str(error)
         return found
-
-    def _user_installation(self, path: Path) -> Installation:
-        installation = load_installation(path, self.charts_folder)
-        if installation.id != path.stem:
-            wrong = f"id '{installation.id}' in a file named '{path.stem}'"
-            raise FileError([FileProblem(str(path), 1, 1, wrong, f"id: {path.stem}")])
-        return installation
 
     def reload_installations(self) -> None:
         """Read the installations again: the user has saved one."""

@@ -158,11 +158,14 @@ def load_installation(path: Path, charts: Path) -> Installation:
     return read_installation(read_document(path), charts)
 
 
-def check_installation(path: Path, charts: Path, today: date) -> Installation:
-    """Return the installation of a file after looking at more than its use needs.
+def check_installation(path: Path, charts: Path, today: date | None = None) -> Installation:
+    """Return the installation of a file whose id must be the file's name.
 
-    Its id must be the file's name, and no date may be still to come. Flying asks neither: a
-    computer whose clock is wrong must not take the aircraft away.
+    Args:
+        path: The installation file.
+        charts: Folder with the chart files.
+        today: Later dates are refused; None: they are not looked at, as for flying, since a
+            computer whose clock is wrong must not take the aircraft away.
 
     Raises:
         FileError: Something in the file or its chart isn't accepted.

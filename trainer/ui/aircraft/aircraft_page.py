@@ -51,6 +51,8 @@ class AircraftPage(QWidget):
         self._rows: dict[str, AircraftRow] = {}
         self.list = QListWidget()
         self.list.setAccessibleName("Aircraft")
+        self.list.setWordWrap(True)
+        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.title = label("", "title", wraps=True)
         self.whose = label("", "quiet", wraps=True)
         self.statement = label("", "caution", wraps=True)
