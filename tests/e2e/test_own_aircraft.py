@@ -12,6 +12,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.helpers.check_window import open_window
 from tests.helpers.club import ScriptedAsker, build_attempt
+from tests.helpers.whole_lesson import play_right
 from trainer.app import Workspace
 from trainer.cli.main import main
 from trainer.records.assignment import assignment_from_json
@@ -199,12 +200,35 @@ def test_who_has_answers_under_another_name_is_asked(
         store.add(build_attempt("Me", 1, "rule"))
     page = window.desk.club.exchange
     page.asker.says_yes = False
-    assert "You are 'Me' still" in take(window, task("Ship Plover"))
+    assert "You are 'Me' still: what you answer so isn't in a result of" in take(
+        window, task("Ship Plover")
+    )
     assert "1 answer stands under that name" in page.asker.asked[-1]
     assert window.preferences.member == "Me"
     page.asker.says_yes = True
     assert f"You are '{TAM}'" in take(window, task("Plover again"))
     assert window.preferences.member == TAM
+
+
+def test_what_is_flown_after_taking_is_in_the_result(
+    window: MainWindow, call: Call, task: Callable[[str], Path], tmp_path: Path
+) -> None:
+    take(window, task("Ship Plover"))
+    window.open_lesson(window.desk.workspace.lessons()[0])
+    asked = play_right(window)
+    window.show_lessons()
+    assert "assigned" not in "".join(
+        window.chooser.list.item(row).toolTip() for row in range(window.chooser.list.count())
+    )
+    window.show_exchange()
+    page, result = window.desk.club.exchange, tmp_path / "tam.result.json"
+    page.asker.files.append(result)
+    assert page.answers.currentText().startswith(CLUB)
+    page.result.click()
+    page.close_records()
+    seen = call("lead", "records", "club", "import", tmp_path / "book.sqlite3", result)
+    assert (seen[0]["member"], seen[0]["attempts"]) == (TAM, len(asked))
+    assert seen[0]["warnings"] == []
 
 
 def test_an_assignment_without_its_aircraft_is_told_on_the_check_page(

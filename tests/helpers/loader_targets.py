@@ -25,6 +25,7 @@ from tests.unit.records.conftest import NOW, build_attempt, enter_aircraft
 from trainer.app import Workspace
 from trainer.assessment.check.check_plan_file import load_check_plans
 from trainer.assessment.wrong_rules.misconception_file import load_misconceptions
+from trainer.charts.carried import OwnAircraft
 from trainer.charts.flight_profile import load_profile
 from trainer.charts.installation import load_installation
 from trainer.charts.loader import load_chart
@@ -154,13 +155,18 @@ def _begin(installation: str, start: Start) -> None:
 
 def _pack_seeds() -> list[bytes]:
     texts = {path.name: path.read_bytes() for path in workspace().lesson_paths[:3]}
+    first = next(iter(texts))
+    amber = workspace().installation_paths["ship_amber"].read_bytes()
+    own = amber.replace(b"id: ship_amber", b"id: own")
     return [pack_bytes("A pack", {name: texts[name]}) for name in texts] + [
-        pack_bytes("Two", dict(list(texts.items())[:2]))
+        pack_bytes("Two", dict(list(texts.items())[:2])),
+        pack_bytes("Own", {"own.yaml": texts[first].replace(b"ship_amber", b"own")}, {"own": own}),
     ]
 
 
 def _load_pack(path: Path) -> None:
-    install_pack(path, path.parent / "taken", workspace().charts)
+    own = OwnAircraft(workspace().charts_folder, path.parent / "own")
+    install_pack(path, path.parent / "taken", workspace().charts, own, may_replace=True)
 
 
 def _preferences(folder: Path) -> bytes:

@@ -210,7 +210,7 @@ class ExchangePage(QWidget):
         answers = self.exchange.count_answers()
         words = rename_words(old, name, answers)
         if answers and not self.asker.confirm("Your name", words, f"Be '{name}'"):
-            return f"You are '{old}' still: the result for '{name}' is without your answers."
+            return f"You are '{old}' still: what you answer so isn't in a result of '{name}'."
         self.exchange.member = name
         self.member_named.emit(name)
         return f"You are '{name}' in the whole program now, as the club's roster has you."

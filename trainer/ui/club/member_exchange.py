@@ -212,6 +212,6 @@ def rename_words(old: str, new: str, answers: int) -> str:
     count = "1 answer stands" if answers == 1 else f"{answers} answers stand"
     return (
         f"The assignment is for '{new}', and you are '{old}' here: {count} under that name and "
-        f"will stay there. The result for the club holds what is answered as '{new}'. Keep answers "
-        f"as '{new}' from now on?"
+        f"will stay there. A result holds the answers of one name, and the check is answered as "
+        f"'{new}'. Keep answers as '{new}' from now on?"
     )
