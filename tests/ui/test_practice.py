@@ -19,6 +19,7 @@ from trainer.ui.lesson.practice_words import (
 from trainer.ui.look.words import StripWords, words_of_chart
 from trainer.ui.practice.free_flight import DRILL_RATES, FreeFlight, rate_words
 from trainer.ui.practice.situations import SITUATIONS, Situation
+from trainer.ui.practice.verify_drill import VerifyDrill
 
 WORKSPACE = Workspace()
 CRUISE = SITUATIONS[0]
@@ -162,6 +163,39 @@ def test_last_event_is_told_in_a_line(practice: Practice) -> None:
     words, role = event_line(practice.last_record, chart)
     assert words.startswith("Course refused: ")
     assert role == "caution"
+
+
+def test_a_key_that_does_nothing_is_told_too_but_not_in_a_drill(practice: Practice) -> None:
+    chart = practice.session.installation.chart
+    for event in ("director", "go_around", "go_around"):
+        practice.press(event)
+    assert practice.last_record is not None
+    assert practice.last_record.is_empty
+    words, role = event_line(practice.last_record, chart)
+    assert words.endswith("no cell changed")
+    assert role == "quiet"
+    practice.press("altitude_hold")
+    practice.verify = VerifyDrill(1, share=0.0)
+    told = practice.last_record
+    practice.press("go_around")
+    practice.press("go_around")
+    assert practice.last_record is not None
+    assert not practice.last_record.is_empty
+    assert practice.last_record is not told
+
+
+def test_a_lessons_key_that_does_nothing_is_told_after_its_answer() -> None:
+    lesson = WORKSPACE.lesson(next(WORKSPACE.lessons_folder.glob("30-*.yaml")))
+    tutor = WORKSPACE.start_lesson(lesson)
+    flown = Practice(tutor, lambda _: None)
+    while tutor.phase != "asking":
+        flown.proceed() if not flown.is_running else flown.tick(0.2)
+    flown.answer(Prediction(tutor.session.annunciation, "sure"))
+    while tutor.phase == "revealing":
+        flown.tick(0.2)
+    words, _ = event_line(flown.last_record, tutor.session.installation.chart)
+    assert "Heading" in words
+    assert words.endswith("no cell changed")
 
 
 def test_reversion_is_called_one(practice: Practice) -> None:

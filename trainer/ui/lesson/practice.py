@@ -191,6 +191,8 @@ class Practice:
         if record is not None and self.session.untaken is had:
             self._deed(Do(event), record)
         self._note(() if record is None else (record,))
+        if record is not None and record.is_empty and self.verify is None:
+            self.last_record = record  # a drill of dead keys must not be given away
         self.log.keep(self.session)
 
     def select(self, name: str, value: float | str) -> None:
@@ -371,6 +373,9 @@ class Practice:
 
     def _keep_last(self) -> None:
         self.log.calls.append(Call(self.session.t_s, self.flyer.outcomes[-1]))
+        keys = self.flyer.played[-1].keys if isinstance(self.flyer, Tutor) else ()
+        if keys and keys[-1].is_empty and self.verify is None:
+            self.last_record = keys[-1]
         self.log.keep(self.session)
         if self.strayed is None:
             self._keep(Answered(self.flyer.outcomes[-1], self._thinking_s))
