@@ -175,7 +175,8 @@ def test_a_key_that_does_nothing_is_told_too_but_not_in_a_drill(practice: Practi
     assert words.endswith("no cell changed")
     assert role == "quiet"
     practice.press("altitude_hold")
-    practice.verify = VerifyDrill(1, share=0.0)
+    assert isinstance(practice.flyer, FreeFlight)
+    practice.flyer.verify = VerifyDrill(1, share=0.0)
     told = practice.last_record
     practice.press("go_around")
     practice.press("go_around")
