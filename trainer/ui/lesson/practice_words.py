@@ -141,7 +141,7 @@ def event_line(record: StepRecord | None, chart: ChartSpec) -> tuple[str, str]:
         return f"{label} refused: {record.refusal.reason}", "caution"
     cells = changed_cells(record.before, record.after)
     changed = ", ".join(CELL_TITLES[cell].lower() for cell in cells)
-    new = f"new in {changed}" if changed else "changed no cell"
+    new = f"new in {changed}" if changed else "no cell changed"
     when = f"{clock_words(record.t_s)}  "
     if record.by == "pilot":
         return f"{when}{event_label(chart, record.event)}: {new}", "quiet"
