@@ -146,7 +146,10 @@ def test_somebody_sound_is_not_accused(qtbot: QtBot, page: ClubPage, workspace: 
     # Of the library the small bank shows some rules only: nobody is cleared of the others.
     listed = len(workspace.library(SHIP).beliefs)
     assert "Nothing can be said for certain yet" in view.verdict.text()
-    assert f"of the {listed} wrong rules of the library are ruled out" in view.verdict.text()
+    assert (
+        f"of the {listed} wrong rules that the program looks for are ruled out"
+        in view.verdict.text()
+    )
     assert view.detail.text() == "None."
 
 

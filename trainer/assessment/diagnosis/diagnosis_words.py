@@ -37,7 +37,8 @@ def verdict_words(finding: Finding) -> str:
         case "open":
             return (
                 f"Nothing can be said for certain yet after {answers}: {finding.excluded} of the "
-                f"{finding.listed} wrong rules of the library are ruled out."
+                f"{finding.listed} wrong rules that the program looks for are ruled out. More "
+                "answers, as due practice asks for them, decide on the rest."
             )
 
 
