@@ -282,6 +282,7 @@ def test_a_pack_brings_its_aircraft_in_the_window(
     assert "1 lesson is yours now. It brings the aircraft 'Ship Plover'" in window.note.text()
     assert own(tmp_path) == {f"{SHIP}.yaml": plover()}
     assert SHIP in window.desk.aircraft_titles()
+    assert window.desk.free.aircraft.findData(SHIP) >= 0
     handed_on = tmp_path / "again.zip"
     door.export_pack(handed_on)
     mine = tmp_path / "member" / "installations" / f"{SHIP}.yaml"

@@ -368,6 +368,7 @@ class Desk(QObject):
         for changed in (
             self.aircraft.changed,
             self.club.aircraft_brought,
+            self.write.aircraft_brought,
         ):
             changed.connect(lambda: self.free.show_aircraft(self.aircraft_titles()))
             changed.connect(self.rooms.forget)
