@@ -278,21 +278,6 @@ def test_standard_error_of_a_share() -> None:
 
 
 @pytest.mark.long
-def test_figures_of_simulated_members(
-    workspace: Workspace, amber: Library, whole_bank: Bank
-) -> None:
-    begin = lambda start: workspace.begin("ship_amber", start)  # noqa: E731
-    simulator = Simulator(whole_bank, amber, begin, seed=909)
-    single = simulator.single(1)
-    assert single.share.value >= 0.97 - 2 * single.share.error
-    assert single.lengths.mean <= 12.0 + 2 * single.lengths.error
-    sound, _ = simulator.sound(40)
-    assert sound.share.value <= 0.02 + 2 * sound.share.error
-    pairs = simulator.pairs(30)
-    assert pairs.share.value >= 0.90 - 2 * pairs.share.error
-
-
-@pytest.mark.long
 def test_declared_noise_needs_not_be_exact(
     workspace: Workspace, amber: Library, whole_bank: Bank
 ) -> None:
