@@ -24,7 +24,10 @@ def syntax_problem(error: MarkedYAMLError, path: str) -> FileProblem:
     context, what = str(error.context or ""), str(error.problem or error.context or "").strip()
     stopped, begun = error.problem_mark, error.context_mark
     mark, accepted = stopped or begun, "YAML 1.2"
-    if begun and "flow" in context:
+    if "flow node" in context:
+        what = "no value where one has to stand, after a '[', '{' or ','"
+        accepted = "YAML 1.2: a value, or the closing bracket"
+    elif begun and "flow" in context:
         opened, closing = ("[", "]") if "sequence" in context else ("{", "}")
         before = f"line {stopped.line + 1}" if stopped else "the end"
         mark = begun

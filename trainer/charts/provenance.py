@@ -95,8 +95,8 @@ def trust_words(installation: Installation) -> str:
         >>> from trainer.charts.installation import load_installation
         >>> charts = resource_folder("statecharts")
         >>> amber = load_installation(charts / "installations" / "ship_amber.yaml", charts)
-        >>> trust_words(amber).partition(":")[0]
-        '19 of 19 limits and 27 of 27 options are placeholders'
+        >>> trust_words(amber).partition(" and ")[0]
+        '19 of 19 limits'
         >>> trust_words(amber).partition(": ")[2]
         'not for use in the aircraft until an instructor has signed.'
     """

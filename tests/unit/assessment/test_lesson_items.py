@@ -42,7 +42,7 @@ def attempt(name: str, number: int, actual: Annunciation, predicted: Annunciatio
     wrong = [cell for cell in CELLS if actual.cell(cell) != predicted.cell(cell)]
     return json.dumps(
         {
-            "id": f"a{number}", "at_utc": "2026-03-01T18:05:09Z", "member": "one",
+            "id": f"{name}-{number}", "at_utc": "2026-03-01T18:05:09Z", "member": "one",
             "lesson_id": name, "lesson_title": "A lesson", "installation_id": "ship_amber",
             "prompt_number": number, "prompt_kind": "after_key", "question": "What then?",
             "before": actual.to_json(), "predicted": predicted.to_json(),
@@ -85,8 +85,9 @@ def test_recorded_answers_name_the_wrong_rule(
     lessons = (LESSON, "15-approach", "20-minimum-heights", "23-level-recovery")
     code, diagnosis = diagnosed(lessons, held, path)
     rows = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
-    assert rows[0]["kind"] == "diagnosis"
-    assert rows[0]["verdict"] == diagnosis.finding().verdict == "holds"
+    assert rows[0]["kind"] == "sure_and_wrong"  # told first
+    (said,) = (row for row in rows if row["kind"] == "diagnosis")
+    assert said["verdict"] == diagnosis.finding().verdict == "holds"
     named = [row for row in rows if row["kind"] == "misconception"]
     assert [row["id"] for row in named] == [held]
     assert named[0]["probability"] == pytest.approx(diagnosis.probability(held), abs=1e-3)
@@ -106,7 +107,8 @@ def test_fewer_than_three_fitting_answers_are_a_suspicion_at_most(
     assert sum(held in i.answers for n in lessons for i in amber_bank(n).items) == fitting
     code, _ = diagnosed(lessons, held, tmp_path / "answers.jsonl")
     rows = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
-    assert rows[0]["verdict"] == "open"
+    (said,) = (row for row in rows if row["kind"] == "diagnosis")
+    assert said["verdict"] == "open"
     # One may be a slip: among all rules of the library it isn't certain enough to be suspected.
     suspected = [row["id"] for row in rows if row["kind"] == "suspicion"]
     assert suspected == ([held] if fitting == 2 else [])

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from trainer.assessment.answers.prediction import Confidence
 from trainer.assessment.check.check_form import CheckForm, CheckPlan
 from trainer.assessment.check.plan_rates import rates_words
-from trainer.assessment.check.sprt import Decision, Sprt, cut_score
+from trainer.assessment.check.sprt import Decision, Sprt
 from trainer.assessment.items.item import Item
 from trainer.session.annunciation import Annunciation
 
@@ -216,7 +216,6 @@ class Check:
         failed: tuple[str, ...],
         competencies: tuple[CompetencyResult, ...],
     ) -> tuple[str, ...]:
-        rates = self.plan.rates
         said = [f"{right} of {right + wrong} answers are right."]
         sure = len(self._sure_and_wrong())
         if sure:
@@ -236,7 +235,8 @@ class Check:
             if one.decision == "fail"
         )
         if decision != "open" and self.plan.fixed:
-            said.append(self.plan.cut_rationale or cut_score(self.plan.fixed, rates).rationale)
+            needed = f"{self.plan.cut_of_fixed} of {self.plan.fixed} must be right."
+            said.append(self.plan.cut_rationale or needed)
         if decision != "open":
             said.append(rates_words(self.plan))
         return tuple(said)

@@ -117,15 +117,6 @@ class CutScore:
     false_pass: float
     false_fail: float
 
-    @property
-    def rationale(self) -> str:
-        """Why this cut, in a sentence that the lead can read and edit."""
-        return (
-            f"{self.least_right} of {self.count} right: the lowest cut at which a member who is "
-            f"not ready passes by luck in at most {100.0 * self.false_pass:.1f} % of checks; one "
-            f"who is ready then fails in {100.0 * self.false_fail:.1f} %."
-        )
-
 
 def cut_score(count: int, rates: Sprt = Sprt()) -> CutScore:
     """Return the lowest cut of a fixed form that keeps false passes within alpha.
