@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from trainer.session.example_words import Example, ExampleSide
 from trainer.session.strip_design import StripColours, StripDesign
-from trainer.ui.look.kit import button, label, panel, set_role
+from trainer.ui.look.kit import button, label, panel, scroll_area, set_role
 from trainer.ui.look.picker import Picker
 from trainer.ui.look.words import StripWords
 from trainer.ui.strip.strip_widget import StripWidget
@@ -212,9 +212,4 @@ class ExampleView(QWidget):
         text.addWidget(label("Otherwise", "group"))
         text.addWidget(self.others)
         text.addStretch(1)
-        box = QScrollArea()
-        box.setWidget(inside)
-        box.setWidgetResizable(True)
-        box.setFrameShape(QScrollArea.Shape.NoFrame)
-        box.setAccessibleName("The example in words")
-        return box
+        return scroll_area(inside, "The example in words", sideways=True)

@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QListWidget,
     QListWidgetItem,
-    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
@@ -30,7 +29,7 @@ from trainer.ui.aircraft.aircraft_shelf import flyable
 from trainer.ui.aircraft.answer_state import answer_problem, can_be_carried
 from trainer.ui.aircraft.example_view import ExampleView
 from trainer.ui.lesson.answer_form import AnswerForm
-from trainer.ui.look.kit import button, label, panel, set_role
+from trainer.ui.look.kit import button, label, panel, scroll_area, set_role
 from trainer.ui.look.picker import Picker
 from trainer.ui.look.theme import BODY_PX
 from trainer.ui.look.words import words_of_chart
@@ -312,13 +311,7 @@ class QuestionnairePage(QWidget):
 
     def _form_panel(self) -> QWidget:
         frame, inner = panel("Question in hand")
-        box = QScrollArea()
-        box.setWidgetResizable(True)
-        box.setFrameShape(QScrollArea.Shape.NoFrame)
-        box.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        box.setWidget(self.form)
-        box.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        inner.addWidget(box, 1)
+        inner.addWidget(scroll_area(self.form, by_keys=False), 1)
         foot = QHBoxLayout()
         foot.addWidget(self.previous)
         foot.addStretch(1)

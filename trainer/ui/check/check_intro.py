@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
-    QFrame,
     QHBoxLayout,
     QHeaderView,
     QLineEdit,
@@ -29,7 +28,7 @@ from trainer.ui.check.check_words import (
     state_row,
 )
 from trainer.ui.club.club_kit import fill, fill_picker, named, table
-from trainer.ui.look.kit import button, label, panel, set_role
+from trainer.ui.look.kit import button, label, panel, scroll_area, set_role
 from trainer.ui.look.picker import Picker
 from trainer.ui.look.tick_box import WrappingTick
 from trainer.ui.window.whose_answers import NAME_MOST, TOO_LONG
@@ -302,10 +301,4 @@ def _scrolled(words: QWidget, name: str) -> QScrollArea:
     column.setContentsMargins(0, 0, 8, 0)
     column.addWidget(words)
     column.addStretch(1)
-    area = QScrollArea()
-    area.setWidgetResizable(True)
-    area.setFrameShape(QFrame.Shape.NoFrame)
-    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-    area.setAccessibleName(name)
-    area.setWidget(inner)
-    return area
+    return scroll_area(inner, name)

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
-    QFrame,
     QGridLayout,
     QHBoxLayout,
-    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
@@ -30,7 +28,7 @@ from trainer.ui.check.check_words import (
     wrong_row,
 )
 from trainer.ui.club.club_kit import fill, table
-from trainer.ui.look.kit import button, label, panel, set_role
+from trainer.ui.look.kit import button, label, panel, scroll_area, set_role
 from trainer.ui.look.words import StripWords
 from trainer.ui.strip.strip_widget import StripWidget
 
@@ -224,13 +222,7 @@ class CheckOutcomeView(QWidget):
                 column.addWidget(label(title, "group"))
             column.addWidget(widget)
         column.addStretch(1)
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFrameShape(QFrame.Shape.NoFrame)
-        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        area.setAccessibleName("What the check says")
-        area.setWidget(inner)
-        return area
+        return scroll_area(inner, "What the check says")
 
     def _wrong(self) -> QWidget:
         self.detail, column = panel("Wrong answer in hand")

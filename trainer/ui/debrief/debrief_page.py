@@ -24,7 +24,7 @@ from trainer.ui.debrief.timeline import Mark, Timeline, csv_text
 from trainer.ui.lesson.look_back import SECOND
 from trainer.ui.lesson.practice_words import clock_words, exact_clock_words
 from trainer.ui.lesson.recorder import now_utc
-from trainer.ui.look.kit import button, label, panel, show_whole_rows
+from trainer.ui.look.kit import button, label, panel, scroll_area, show_whole_rows
 from trainer.ui.look.theme import Theme
 from trainer.ui.look.words import StripWords
 from trainer.ui.strip.strip_widget import StripWidget
@@ -180,12 +180,7 @@ class DebriefPage(QWidget):
         column.addWidget(label("Why", "group"))
         column.addWidget(self.reasons)
         column.addStretch(1)
-        scroll = QScrollArea()
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QScrollArea.Shape.NoFrame)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        scroll.setWidget(inner)
-        return scroll
+        return scroll_area(inner)
 
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QHeaderView,
     QListWidget,
     QListWidgetItem,
-    QScrollArea,
     QTableWidget,
     QTableWidgetItem,
     QVBoxLayout,
@@ -19,7 +18,7 @@ from PySide6.QtWidgets import (
 
 from trainer.session.strip_design import StripColours, StripDesign
 from trainer.ui.differences.differences_study import Studied, parting_words
-from trainer.ui.look.kit import button, label, panel, set_role
+from trainer.ui.look.kit import button, label, panel, scroll_area, set_role
 from trainer.ui.look.picker import Picker
 from trainer.ui.look.words import StripWords
 from trainer.ui.strip.strip_widget import StripWidget
@@ -300,11 +299,7 @@ class DifferencesPage(QWidget):
         inside.addStretch(1)
         inside.addWidget(self.values)
         inside.addWidget(self.seamless)
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFrameShape(QScrollArea.Shape.NoFrame)
-        area.setWidget(frame)
-        return area
+        return scroll_area(frame, sideways=True)
 
     def _lay_out_table(self) -> None:
         table = self.table

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QFrame, QGridLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QGridLayout, QVBoxLayout, QWidget
 
 from trainer.ui.lesson.comparison import ComparedCell, heads_of
 from trainer.ui.lesson.lesson_panel_text import LessonText
-from trainer.ui.look.kit import button, label, set_role
+from trainer.ui.look.kit import button, label, scroll_area, set_role
 from trainer.ui.look.words import unbroken
 
 
@@ -84,11 +84,6 @@ class LessonPanel(QFrame):
         outer.setSpacing(8)
         outer.addWidget(self.title)
         outer.addWidget(self.progress)
-        scroll = QScrollArea()
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         inner = QWidget()
         inner.setObjectName("plain")
         column = QVBoxLayout(inner)
@@ -107,8 +102,7 @@ class LessonPanel(QFrame):
         ):
             column.addWidget(widget)
         column.addStretch(1)
-        scroll.setWidget(inner)
-        outer.addWidget(scroll, 1)
+        outer.addWidget(scroll_area(inner, by_keys=False), 1)
         self._tray_place = outer.count()
         outer.addWidget(self.other)
         outer.addWidget(self.next)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from trainer.charts.provenance import limits_note, limits_warning
 from trainer.lesson.question import Prompt
@@ -20,7 +19,7 @@ from trainer.ui.lesson.practice_words import (
     noticed_line,
     reference_line,
 )
-from trainer.ui.look.kit import label, panel, set_role
+from trainer.ui.look.kit import label, panel, scroll_area, set_role
 from trainer.ui.look.notice_box import NoticeBox
 from trainer.ui.look.theme import GRID_PX, Theme
 from trainer.ui.look.words import StripWords, with_design, words_of_chart
@@ -314,13 +313,7 @@ class PracticePage(QWidget):
 
 def _scrolling(inner: QWidget) -> QScrollArea:
     """Return an area that scrolls only if a tall strip design leaves too little room."""
-    area = QScrollArea()
-    area.setWidgetResizable(True)
-    area.setFrameShape(QFrame.Shape.NoFrame)
-    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-    area.setWidget(inner)
-    return area
+    return scroll_area(inner, by_keys=False)
 
 
 def strip_colours(design: StripDesign, theme: Theme) -> StripColours:

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import (
     QListWidget,
     QListWidgetItem,
     QPushButton,
+    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
@@ -49,6 +50,29 @@ def panel(name: str) -> tuple[QFrame, QVBoxLayout]:
     layout.setContentsMargins(12, 8, 12, 8)
     layout.setSpacing(4)
     return frame, layout
+
+
+def scroll_area(
+    inner: QWidget, name: str = "", *, sideways: bool = False, by_keys: bool = True
+) -> QScrollArea:
+    """Return a frameless area that scrolls where its widget has too little room.
+
+    Args:
+        inner: What is in it.
+        name: Its accessible name.
+        sideways: It may scroll sideways too.
+        by_keys: It takes the focus, so that keys scroll it.
+    """
+    area = QScrollArea()
+    area.setWidgetResizable(True)
+    area.setFrameShape(QFrame.Shape.NoFrame)
+    if not sideways:
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    if not by_keys:
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    area.setAccessibleName(name)
+    area.setWidget(inner)
+    return area
 
 
 def item_head(title: QWidget, *right: QWidget) -> QHBoxLayout:

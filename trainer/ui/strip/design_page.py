@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
 from trainer.errors import TrainerError
 from trainer.session.annunciation import Annunciation
 from trainer.session.strip_design import DEFAULT_DESIGN, StripDesign
-from trainer.ui.look.kit import button, label, panel
+from trainer.ui.look.kit import button, label, panel, scroll_area
 from trainer.ui.look.words import StripWords, with_design
 from trainer.ui.strip.arrange_strip import ArrangeStrip
 from trainer.ui.strip.demo_flight import DemoFlight
@@ -247,8 +247,4 @@ class DesignPage(QWidget):
         column.addWidget(label("Checks", "group"))
         column.addLayout(self.findings)
         column.addStretch(1)
-        scroll = QScrollArea()
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QScrollArea.Shape.NoFrame)
-        scroll.setWidget(inner)
-        return scroll
+        return scroll_area(inner, sideways=True)
