@@ -8,7 +8,7 @@ topic, in a way that nobody can foresee.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -23,6 +23,9 @@ from trainer.assessment.items.item import Item
 from trainer.assessment.items.item_subject import topic_level
 from trainer.assessment.wrong_rules.mutants import is_mutant
 from trainer.session.annunciation import CELLS, Annunciation
+
+Told = tuple[str, Annunciation]
+"""Id of an item, and a wrong answer to it."""
 
 UNFORESEEN = -1
 """Stands for an answer that is wrong in an unforeseen way."""
@@ -195,30 +198,29 @@ def alike_rules(items: Iterable[Item], names: Collection[str]) -> tuple[tuple[st
         items: The items that may be asked.
         names: The misconceptions; one that no item shows is alone.
     """
-    told: dict[str, set[tuple[str, Annunciation]]] = {name: set() for name in names}
-    for item in items:
-        for name, answer in item.answers.items():
-            told.setdefault(name, set()).add((item.id, answer))
+    told = dict.fromkeys(names, frozenset[Told]()) | _told((i.id, i.answers) for i in items)
     groups: dict[object, list[str]] = {}
     for name, answers in told.items():
-        groups.setdefault(frozenset(answers) or name, []).append(name)
+        groups.setdefault(answers or name, []).append(name)
     return tuple(tuple(group) for group in groups.values())
 
 
 def _unlike(bank: Bank) -> tuple[str, ...]:
     """Return the automatic wrong rules that no listed one, and no other one, answers like."""
-    listed: dict[str, set[tuple[str, Annunciation]]] = {}
-    made: dict[str, set[tuple[str, Annunciation]]] = {}
-    for item in bank.items:
-        for name, answer in item.answers.items():
-            listed.setdefault(name, set()).add((item.id, answer))
-        for name, answer in item.automatic.items():
-            made.setdefault(name, set()).add((item.id, answer))
-    known = {frozenset(signature) for signature in listed.values()}
+    known = set(_told((i.id, i.answers) for i in bank.items).values())
+    made = _told((i.id, i.automatic) for i in bank.items)
     found: list[str] = []
     for name in sorted(made, key=lambda name: (is_mutant(name), name)):
-        signature = frozenset(made[name])
-        if signature not in known:
-            known.add(signature)
+        if made[name] not in known:
+            known.add(made[name])
             found.append(name)
     return tuple(found)
+
+
+def _told(answers: Iterable[tuple[str, Mapping[str, Annunciation]]]) -> dict[str, frozenset[Told]]:
+    """Return all that each wrong rule answers wrongly, of the answers to each item."""
+    found: dict[str, set[Told]] = {}
+    for item, by_rule in answers:
+        for name, answer in by_rule.items():
+            found.setdefault(name, set()).add((item, answer))
+    return {name: frozenset(one) for name, one in found.items()}
