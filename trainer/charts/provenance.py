@@ -40,7 +40,12 @@ class Trust:
     @property
     def unsigned(self) -> int:
         """Limits and options that no instructor has signed, entered or not."""
-        return self.unsigned_limits + self.option_placeholders + self.options_entered
+        return self.placeholders + self.entered
+
+    @property
+    def entered(self) -> int:
+        """Limits and options that are entered, but not signed."""
+        return self.limits_entered + self.options_entered
 
     @property
     def placeholders(self) -> int:
@@ -127,11 +132,10 @@ def list_words(installation: Installation) -> str:
     """Return the counts in a few words, for a line of a list: what is open, or `all signed`."""
     trust = trust_of(installation)
     everything = trust.limits + trust.options
-    entered = trust.limits_entered + trust.options_entered
     if not trust.unsigned:
         return f"all {everything} values signed"
     parts = [f"{trust.placeholders} of {everything} placeholders"] if trust.placeholders else []
-    parts += [f"{entered} of {everything} entered but not signed"] if entered else []
+    parts += [f"{trust.entered} of {everything} entered but not signed"] if trust.entered else []
     return ", ".join(parts)
 
 
@@ -147,13 +151,17 @@ def unsigned_words(limits: Sequence[LimitValue], title: str) -> str:
     unsigned = placeholders + entered
     if not unsigned:
         return ""
-    parts = [f"{placeholders} placeholder{'s' * (placeholders > 1)}"] if placeholders else []
-    parts += [f"{entered} entered only"] if entered else []
     verb = "isn't" if unsigned == 1 else "aren't"
     return (
         f"{unsigned} of {len(limits)} limits of {title} {verb} signed by an instructor "
-        f"({', '.join(parts)})"
+        f"({_by_state(placeholders, entered)})"
     )
+
+
+def _by_state(placeholders: int, entered: int) -> str:
+    parts = [f"{placeholders} placeholder{'s' * (placeholders > 1)}"] if placeholders else []
+    parts += [f"{entered} entered only"] if entered else []
+    return ", ".join(parts)
 
 
 def values_words(installation: Installation) -> str:
@@ -170,12 +178,9 @@ def values_words(installation: Installation) -> str:
     trust = trust_of(installation)
     if not trust.unsigned:
         return ""
-    entered = trust.limits_entered + trust.options_entered
-    parts = [f"{trust.placeholders} placeholders"] if trust.placeholders else []
-    parts += [f"{entered} entered only"] if entered else []
     everything = trust.limits + trust.options
     counts = f"{trust.unsigned} of {everything} values not signed"
-    return f"{installation.title}: {counts} ({', '.join(parts)})"
+    return f"{installation.title}: {counts} ({_by_state(trust.placeholders, trust.entered)})"
 
 
 def trained_words(limits: Sequence[LimitValue], title: str) -> str:
