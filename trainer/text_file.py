@@ -1,9 +1,10 @@
-"""Reads a whole file within bounds: a plain file of a size that the program means to hold."""
+"""Reads a whole file within bounds, and writes one whole or not at all."""
 
 from __future__ import annotations
 
 import os
 import stat
+from contextlib import suppress
 from pathlib import Path
 
 from trainer.errors import MissingFileError
@@ -66,3 +67,28 @@ def read_text(path: Path, limit: int = MAXIMUM_BYTES, accepted: str = "a text fi
         raise MissingFileError(
             path, f"line {line}, byte {error.start} isn't UTF-8", "UTF-8 text"
         ) from error
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file so that it is there whole, or as it was before.
+
+    Args:
+        path: The file; a link in its place is replaced, never followed.
+        data: All of its content.
+
+    Raises:
+        MissingFileError: It can't be written; the message says why.
+    """
+    partial = path.with_name(f"{path.name}.{os.getpid()}.partial")
+    try:
+        partial.unlink(missing_ok=True)
+        with partial.open("xb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        partial.replace(path)
+    except OSError as error:
+        raise MissingFileError(path, f"can't be written ({error.strerror})") from error
+    finally:
+        with suppress(OSError):
+            partial.unlink()

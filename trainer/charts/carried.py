@@ -6,9 +6,7 @@ written here but an installation that the loader has accepted, under its own id,
 
 from __future__ import annotations
 
-import os
 import re
-import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -16,7 +14,7 @@ from typing import Literal
 from trainer.charts.installation import Installation, read_installation
 from trainer.document import parse_document
 from trainer.errors import MissingFileError, TrainerError
-from trainer.text_file import read_bytes
+from trainer.text_file import read_bytes, write_whole
 
 KEPT = "replaced"
 """Folder beside the files, for those that another one has taken the place of."""
@@ -116,7 +114,8 @@ class Carried:
         path = self.own.folder / f"{fit.id}.yaml"
         try:
             kept = _keep(path) if self.standing == "replaces" else None
-            _write(path, self.text.encode())
+            path.parent.mkdir(parents=True, exist_ok=True)
+            write_whole(path, self.text.encode())
         except OSError as error:
             raise MissingFileError(path, f"can't be written ({error.strerror})") from error
         return kept
@@ -129,19 +128,5 @@ def _keep(path: Path) -> Path:
     number = 1
     while (copy := folder / f"{path.stem}-{number}.yaml").exists() or copy.is_symlink():
         number += 1
-    _write(copy, data)
+    write_whole(copy, data)
     return copy
-
-
-def _write(path: Path, data: bytes) -> None:
-    """Write a file whole or not at all; a link in its place is replaced, never followed."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(".tmp", f".{path.stem}-", path.parent)
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        Path(name).replace(path)
-    finally:
-        Path(name).unlink(missing_ok=True)

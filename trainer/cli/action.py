@@ -55,13 +55,6 @@ def open_book(path: Path) -> ClubBook:
     return ClubBook.open(path)
 
 
-def write_file(path: Path, data: bytes) -> None:
-    """Write a file whole, or leave what was there."""
-    from trainer.report.delivery import write_whole
-
-    write_whole(path, data)
-
-
 def now_utc() -> str:
     """Return this moment as ISO 8601 in UTC."""
     return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")

@@ -27,9 +27,9 @@ from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import MissingFileError
 from trainer.lesson.writer import write_lesson
 from trainer.parts import program_version
-from trainer.report.delivery import write_whole
 from trainer.report.differences_briefing import build_briefing
 from trainer.report.differences_render import check_ending, write_briefing
+from trainer.text_file import write_whole
 
 HELP = "compare two installations over all events and signals"
 

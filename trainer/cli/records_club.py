@@ -7,7 +7,7 @@ import json
 from pathlib import Path
 
 from trainer.app import Workspace
-from trainer.cli.action import Action, end_of_day, now_utc, open_book, today, write_file
+from trainer.cli.action import Action, end_of_day, now_utc, open_book, today
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.cli.records_member import emit_recovery
 from trainer.cli.records_roster import book_argument, club_key
@@ -35,6 +35,7 @@ from trainer.records.club_privacy import (
 )
 from trainer.records.error import CorruptStoreError
 from trainer.records.packet import read_file_bytes
+from trainer.text_file import write_whole
 
 
 def _issue(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
@@ -48,7 +49,7 @@ def _issue(arguments: argparse.Namespace, output: Output, workspace: Workspace) 
             check_seed=arguments.seed, issued_utc=now_utc(), due_utc=end_of_day(arguments.due),
             installation_text=workspace.carried_text(installation),
         )  # fmt: skip
-    write_file(arguments.file, data)
+    write_whole(arguments.file, data)
     emitted = {"kind": "assignment", "path": str(arguments.file), "member": member.name}
     output.emit(emitted, f"{arguments.file}: for {member.name}, due {arguments.due}")
     return DONE
@@ -151,7 +152,7 @@ def _export_member(arguments: argparse.Namespace, output: Output, _workspace: Wo
     if arguments.output is None:
         output.emit(data, text)
         return DONE
-    write_file(arguments.output, f"{text}\n".encode())
+    write_whole(arguments.output, f"{text}\n".encode())
     emitted = {"kind": "export", "what": data["kind"], "path": str(arguments.output)}
     output.emit(emitted, str(arguments.output))
     return DONE

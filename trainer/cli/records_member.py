@@ -7,7 +7,7 @@ import json
 from pathlib import Path
 
 from trainer.app import Workspace
-from trainer.cli.action import Action, now_utc, today, write_file
+from trainer.cli.action import Action, now_utc, today
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import TrainerError
 from trainer.parts import program_version
@@ -25,6 +25,7 @@ from trainer.records.recovery import Recovery
 from trainer.records.result import outcomes, write_result
 from trainer.records.signing import MEMBER_KEY_FILE, SigningKey, same_code, short_code
 from trainer.records.store import FILE_NAME, Store, data_folder
+from trainer.text_file import write_whole
 
 
 def _nothing(_parser: argparse.ArgumentParser) -> None:
@@ -152,7 +153,7 @@ def _xapi(arguments: argparse.Namespace, output: Output, workspace: Workspace) -
 
 def _card(arguments: argparse.Namespace, output: Output, _workspace: Workspace) -> int:
     key = _key()
-    write_file(arguments.file, write_card("member_card", arguments.member, now_utc(), key))
+    write_whole(arguments.file, write_card("member_card", arguments.member, now_utc(), key))
     text = f"{arguments.file}: read this code aloud to the training lead: {key.short_code}"
     output.emit({"kind": "card", "path": str(arguments.file), "code": key.short_code}, text)
     return DONE
@@ -194,7 +195,7 @@ def _write_result(arguments: argparse.Namespace, output: Output, workspace: Work
         store, _key(), name, book_key=book_key, assignment_id=arguments.assignment,
         made_utc=now_utc(), program_version=program_version(),
     )  # fmt: skip
-    write_file(arguments.file, data)
+    write_whole(arguments.file, data)
     club = trusted_books(store).get(book_key, short_code(book_key))
     text = f"{arguments.file}: {len(data)} bytes, for {club}"
     emitted = {"kind": "result", "path": str(arguments.file), "bytes": len(data), "club": club}
@@ -254,7 +255,7 @@ def _deliver(arguments: argparse.Namespace, output: Output, kind: str, text: str
         output.emit({**data, "text": text}, text.rstrip("\n"))
         return
     raw = text.encode()
-    write_file(arguments.output, raw)
+    write_whole(arguments.output, raw)
     place = str(arguments.output)
     output.emit({**data, "path": place, "bytes": len(raw)}, f"{place}: {len(raw)} bytes")
 

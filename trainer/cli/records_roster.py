@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from trainer.app import Workspace
-from trainer.cli.action import Action, now_utc, open_book, write_file
+from trainer.cli.action import Action, now_utc, open_book
 from trainer.cli.output import DONE, Output
 from trainer.errors import TrainerError
 from trainer.records.board_change import replacing_words
@@ -18,6 +18,7 @@ from trainer.records.packet import read_file_bytes
 from trainer.records.roster import Aircraft, Requirement
 from trainer.records.signing import CLUB_KEY_FILE, SigningKey
 from trainer.records.store import data_folder
+from trainer.text_file import write_whole
 
 VALID_DAYS = 365
 
@@ -40,7 +41,7 @@ def _new(arguments: argparse.Namespace, output: Output, _workspace: Workspace) -
 def _card(arguments: argparse.Namespace, output: Output, _workspace: Workspace) -> int:
     key = club_key()
     with open_book(arguments.book) as book:
-        write_file(arguments.file, write_card("book_card", book.club_name, now_utc(), key))
+        write_whole(arguments.file, write_card("book_card", book.club_name, now_utc(), key))
     text = f"{arguments.file}: read this code aloud to the members: {key.short_code}"
     output.emit({"kind": "card", "path": str(arguments.file), "code": key.short_code}, text)
     return DONE

@@ -14,7 +14,6 @@ from trainer.cli.action import (
     declare_actions,
     now_utc,
     open_book,
-    write_file,
 )
 from trainer.cli.output import DONE, Output
 from trainer.cli.records_roster import book_argument
@@ -23,6 +22,7 @@ from trainer.parts import program_version
 from trainer.records.board_query import read_board
 from trainer.report.delivery import FORMS, form_of, render
 from trainer.report.page import Report
+from trainer.text_file import write_whole
 
 if TYPE_CHECKING:
     from trainer.charts.installation import Installation, LimitValue
@@ -138,7 +138,7 @@ def _deliver(report: Report, arguments: argparse.Namespace, output: Output) -> i
         else:
             sys.stdout.write(text)
     else:
-        write_file(target, data)
+        write_whole(target, data)
         output.emit({**emitted, "path": str(target)}, f"{target}: {len(data)} bytes")
     return DONE
 

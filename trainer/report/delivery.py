@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
-from contextlib import suppress
 from pathlib import Path
 
 from trainer.errors import MissingFileError
 from trainer.report.page import Report
 from trainer.report.render_html import render_html
 from trainer.report.render_text import render_text
+from trainer.text_file import write_whole
 
 FORMS = ("text", "html", "pdf")
 _FORM_OF_ENDING = {".txt": "text", ".html": "html", ".htm": "html", ".pdf": "pdf"}
@@ -49,26 +48,6 @@ def form_of(path: Path) -> str:
 def write_report(report: Report, path: Path) -> None:
     """Write the report in the form of the file's ending."""
     write_whole(path, render(report, form_of(path)))
-
-
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file so that it is there whole, or as it was before.
-
-    Raises:
-        MissingFileError: If it can't be written; the message says why.
-    """
-    partial = path.with_name(f"{path.name}.{os.getpid()}.partial")
-    try:
-        with partial.open("wb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        partial.replace(path)
-    except OSError as error:
-        raise MissingFileError(path, f"can't be written ({error.strerror})") from error
-    finally:
-        with suppress(OSError):
-            partial.unlink()
 
 
 def _pdf(report: Report) -> bytes:

@@ -10,8 +10,9 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from trainer.errors import MissingFileError
 from trainer.records.field_check import moment_of
-from trainer.report.delivery import form_of, write_whole
+from trainer.report.delivery import form_of
 from trainer.report.differences_briefing import Briefing
+from trainer.text_file import write_whole
 
 
 def briefing_html(page: Briefing) -> str:

@@ -6,7 +6,8 @@ from typing import Any
 import pytest
 
 from trainer.errors import MissingFileError
-from trainer.report.delivery import FORMS, form_of, render, write_report, write_whole
+from trainer.report.delivery import FORMS, form_of, render, write_report
+from trainer.text_file import write_whole
 
 
 @pytest.mark.parametrize(

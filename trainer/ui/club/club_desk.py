@@ -22,10 +22,9 @@ from trainer.records.club_privacy import retention_days
 from trainer.records.packet import read_file_bytes
 from trainer.records.roster import Aircraft, Instructor, Member, Requirement
 from trainer.records.signing import CLUB_KEY_FILE, SigningKey
-from trainer.report.delivery import write_whole
 from trainer.report.standing import Suspected, suspected_rules
 from trainer.session.strip_design import DEFAULT_DESIGN, StripDesign
-from trainer.text_file import read_text
+from trainer.text_file import read_text, write_whole
 from trainer.ui.club.board_words import evidence_lines
 from trainer.ui.club.club_work import ReportKind, ReportOrder
 from trainer.ui.lesson.recorder import now_utc

@@ -32,13 +32,14 @@ from trainer.records.club_privacy import (
 from trainer.records.packet import read_file_bytes
 from trainer.report.certificate import build_certificate
 from trainer.report.class_summary import build_summary, read_summary
-from trainer.report.delivery import write_report, write_whole
+from trainer.report.delivery import write_report
 from trainer.report.lesson_quiz import lesson_questions
 from trainer.report.member_brief import Suspect, build_brief, read_brief, read_unchecked
 from trainer.report.page import Report
 from trainer.report.strip_quiz import build_quiz, without_giveaways
 from trainer.session.strip_design import StripDesign
 from trainer.session.strip_words import words_of_chart
+from trainer.text_file import write_whole
 
 Progress = Callable[[object], None]
 ReportKind = Literal["brief", "summary", "certificate"]

@@ -22,7 +22,7 @@ from trainer.records.packet import read_file_bytes
 from trainer.records.result import write_result
 from trainer.records.signing import MEMBER_KEY_FILE, SigningKey, short_code
 from trainer.records.store import FILE_NAME, Store
-from trainer.report.delivery import write_whole
+from trainer.text_file import write_whole
 from trainer.ui.lesson.recorder import now_utc, program_version
 
 ASSIGNMENT_HEADS = ("Due", "Club", "Aircraft", "Check form", "Lessons")

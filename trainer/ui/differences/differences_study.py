@@ -22,10 +22,10 @@ from trainer.charts.flight_profile import FILE_NAME, load_profile
 from trainer.charts.installation import Installation
 from trainer.lesson.spec import Lesson
 from trainer.lesson.writer import write_lesson
-from trainer.report.delivery import write_whole
 from trainer.report.differences_briefing import Briefing, build_briefing
 from trainer.session.logic import Logic
 from trainer.session.start import begin
+from trainer.text_file import write_whole
 from trainer.ui.differences.differences_check_run import MadeCheck
 
 if TYPE_CHECKING:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import re
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -14,7 +13,7 @@ from trainer.charts.spec import ChartSpec
 from trainer.errors import MissingFileError, TrainerError
 from trainer.lesson.pack import Pack, install_pack, read_pack, write_pack
 from trainer.lesson.spec import Lesson
-from trainer.text_file import MAXIMUM_BYTES, read_text
+from trainer.text_file import MAXIMUM_BYTES, read_text, write_whole
 from trainer.ui.trouble.broken_lesson import BrokenLesson
 
 FOLDER = "lessons"
@@ -151,13 +150,8 @@ def _numbered(stem: str, number: int) -> str:
 
 
 def _write(path: Path, text: str) -> None:
-    beside = path.with_suffix(path.suffix + ".new")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with beside.open("w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
-        beside.replace(path)
     except OSError as error:
         raise MissingFileError(path, f"can't be written ({error.strerror})") from error
+    write_whole(path, text.encode())
