@@ -21,6 +21,7 @@ from trainer.cli.ranges import inner_share
 from trainer.errors import FileError, FileProblem, TrainerError
 from trainer.records.attempt import Attempt
 from trainer.records.attempt_check import attempt_from_json
+from trainer.records.board import counted
 from trainer.records.check_diagnosis import (
     MemberDiagnosis,
     diagnose_attempts,
@@ -81,8 +82,9 @@ def _diagnose(attempts: list[Attempt], noise: float, workspace: Workspace, outpu
     for attempt in found.left_out:
         output.message(f"left out: {item_id_of(attempt)}, lesson or item changed or not here")
     if found.repeated:
-        times = "1 answer came" if found.repeated == 1 else f"{found.repeated} answers came"
-        output.message(f"{times} again with the same id, and counted once")
+        output.message(
+            f"{counted(found.repeated, 'answer')} came again with the same id, and counted once"
+        )
     _print_sure_and_wrong(member, found, output)
     _print(member, installation, found.finding, library, output)
     _print_confidence(member, found, output)

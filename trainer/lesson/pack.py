@@ -24,7 +24,7 @@ from trainer.document import parse_document
 from trainer.errors import MissingFileError, TrainerError
 from trainer.lesson.loader import read_lesson
 from trainer.lesson.spec import Lesson
-from trainer.text_file import MAXIMUM_BYTES, read_bytes
+from trainer.text_file import MAXIMUM_BYTES, read_bytes, write_whole
 
 FORMAT = "lesson-pack/1"
 MANIFEST = "manifest.json"
@@ -93,10 +93,7 @@ def write_pack(
             raise PackError(f"'{path.name}' twice; accepted: each name once")
         texts[path.name] = read_bytes(path)
     own = {name: text.encode() for name, text in (installations or {}).items() if text}
-    try:
-        target.write_bytes(pack_bytes(title, texts, own))
-    except OSError as error:
-        raise MissingFileError(target, f"can't be written ({error.strerror})") from error
+    write_whole(target, pack_bytes(title, texts, own))
 
 
 def pack_bytes(

@@ -41,9 +41,7 @@ FROM check_sitting s WHERE :member IS NULL OR member = :member ORDER BY begun_ut
 
 _OF_ASSIGNMENT = """
 SELECT member, begun_utc, ended_utc FROM check_sitting
-WHERE :id <> '' AND (assignment_id = :id OR (
-    json_valid(sitting_json) AND json_extract(sitting_json, '$.assignment_id') = :id
-)) ORDER BY rowid
+WHERE assignment_id <> '' AND assignment_id = :id
 """
 _FAR = """
 SELECT ended_utc, decision, (SELECT count(*) FROM attempt a WHERE a.check_id = s.id)
@@ -100,6 +98,11 @@ class SittingState:
     def is_open(self) -> bool:
         """True while it can be gone on with."""
         return not self.ended_utc
+
+    @property
+    def decision_words(self) -> str:
+        """What was decided, for people to read."""
+        return _DECISIONS.get(self.decision, self.decision)
 
 
 def new_sitting(
@@ -217,10 +220,9 @@ def keep_answer(store: Store, sitting: Sitting, attempt: Attempt) -> None:
         rows = connection.execute(_FAR, (sitting.id,)).fetchall()
         state = _far(rows, sitting)
         if not state.is_open:
-            decision = _DECISIONS.get(state.decision, state.decision)
             raise SittingError(
-                f"this answer was not kept: the check is over, {decision}, since it was ended in "
-                "another window"
+                f"this answer was not kept: the check is over, {state.decision_words}, since it "
+                "was ended in another window"
             )
         if state.answered >= attempt.prompt_number:
             raise SittingError(
@@ -288,11 +290,10 @@ def _changed_words(others: int) -> str:
 
 
 def _kept_words(over: SittingState, answers: Sequence[Attempt]) -> str:
-    decision = _DECISIONS.get(over.decision, over.decision)
     right = sum(one.is_right for one in answers)
     return (
-        f"this check is over, {decision}: {right} of {len(answers)} answers were right, ended "
-        f"{over.ended_utc.replace('T', ' ')[:16]} UTC. The aircraft's file or the program has "
+        f"this check is over, {over.decision_words}: {right} of {len(answers)} answers were right, "
+        f"ended {over.ended_utc.replace('T', ' ')[:16]} UTC. The aircraft's file or the program has "
         "changed since, so that its items can't be shown any more; its verdict and its answers "
         "stay on record as they are"
     )
@@ -357,5 +358,6 @@ def end_sitting(
             return
         state = _far(connection.execute(_FAR, (sitting.id,)).fetchall(), sitting)
         if state.decision != decision:
-            was = _DECISIONS.get(state.decision, state.decision)
-            raise SittingError(f"this check was ended in another window: {was}; that stays")
+            raise SittingError(
+                f"this check was ended in another window: {state.decision_words}; that stays"
+            )

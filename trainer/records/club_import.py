@@ -88,15 +88,15 @@ def preview_result(book: ClubBook, data: bytes, book_key: bytes, now_utc: str) -
     require_assignment(book, result, member)
     require_sense_of_time(result, now_utc)
     attempts = new_attempts(book, result, member, now_utc)
-    outcomes = new_outcomes(book, result, member, now_utc)
     titles = book_titles(book)
+    outcomes = new_outcomes(book, result, member, now_utc, titles)
     changes = (
         f"{member.name}: {len(attempts)} new answers "
         f"({len(result.attempts) - len(attempts)} in the book already or past retention)",
         *dict.fromkeys(_whole_change(one, titles) for one in outcomes if one.check),
         *(_outcome_change(one, titles) for one in outcomes),
     )
-    warnings = warnings_about(book, result, member)
+    warnings = warnings_about(book, result, member, titles)
     return ResultPreview(
         packet.sha256, member, result, tuple(attempts), tuple(outcomes), changes, warnings
     )

@@ -113,7 +113,7 @@ def new_attempts(book: ClubBook, result: Result, member: Member, now_utc: str) -
 
 
 def new_outcomes(
-    book: ClubBook, result: Result, member: Member, now_utc: str
+    book: ClubBook, result: Result, member: Member, now_utc: str, titles: BookTitles
 ) -> list[CheckOutcome]:
     """Return the outcomes that the book doesn't hold yet and that are not past retention.
 
@@ -126,7 +126,7 @@ def new_outcomes(
     in_file = {one.id for one in result.attempts}
     owners = member_of_attempts(book.database, sorted(cited - in_file))
     in_book = {one_id for one_id, owner in owners.items() if owner == member.id}
-    required, titles = _required(book), book_titles(book)
+    required = _required(book)
     found: dict[tuple[str, str, str], CheckOutcome] = {}
     for one in result.outcomes:
         if known.get(_key(one), one) != one or found.get(_key(one), one) != one:
@@ -153,7 +153,9 @@ def new_outcomes(
     return [one for one in found.values() if one.at_utc >= limit_utc]
 
 
-def warnings_about(book: ClubBook, result: Result, member: Member) -> tuple[str, ...]:
+def warnings_about(
+    book: ClubBook, result: Result, member: Member, titles: BookTitles
+) -> tuple[str, ...]:
     """Return what is odd in a result but no reason to refuse it."""
     found = []
     if result.member != member.name:
@@ -165,7 +167,6 @@ def warnings_about(book: ClubBook, result: Result, member: Member) -> tuple[str,
     if rows[0][0] and result.made_utc < rows[0][0]:
         found.append(f"older than the result of {rows[0][0]} that the book has already")
     aircraft = {one.id: one for one in book.aircraft()}
-    titles = book_titles(book)
     for one in result.outcomes:
         if one.aircraft_id in aircraft and one.stage != aircraft[one.aircraft_id].stage:
             found.append(

@@ -13,7 +13,7 @@ from trainer.errors import TrainerError
 from trainer.records.board import Board, Cell
 from trainer.records.roster import Member, Requirement
 from trainer.report.page import Block, Facts, Heading, Paragraph, Report, Signatures, Table
-from trainer.report.standing import NO_CHECK, limits_line, unchecked_line
+from trainer.report.standing import NO_CHECK, rests_on
 from trainer.report.wording import day
 
 _IS_NOT = (
@@ -59,6 +59,7 @@ def build_certificate(
         ("Record number", _number(club, member, board, ends)),
     )
     # Who wasn't checked wasn't found to be anything: the book only says so.
+    titles = {one.competency_id: one.title for one, _ in cells}
     found = "stands in its book as" if unchecked else "was found"
     blocks: tuple[Block, ...] = (
         Paragraph(
@@ -66,7 +67,7 @@ def build_certificate(
             f"autopilot mode logic of {aircraft}, and {found} ready for the checkout flight in "
             "each competency below.",
         ),
-        *_rests_on(board, cells, limits, unchecked),
+        *rests_on(limits, board.aircraft.title, unchecked, titles),
         Facts(facts),
         Heading("Competencies"),
         _table(cells, unchecked),
@@ -88,21 +89,6 @@ def _ready_cells(member: Member, board: Board) -> list[tuple[Requirement, Cell]]
         what = ", ".join(missing) or "nothing is required yet"
         raise NotReadyError(f"{member.name} has not completed {board.aircraft.title}: {what}")
     return cells
-
-
-def _rests_on(
-    board: Board,
-    cells: list[tuple[Requirement, Cell]],
-    limits: Sequence[LimitValue] | None,
-    unchecked: Collection[str],
-) -> list[Block]:
-    """Return what the reader has to know of the numbers and answers behind the record."""
-    titles = {one.competency_id: one.title for one, _ in cells}
-    lines = (
-        limits_line(limits, board.aircraft.title),
-        unchecked_line(unchecked, titles, len(cells)),
-    )
-    return [Paragraph(line, is_strong=True) for line in lines if line]
 
 
 def _table(cells: list[tuple[Requirement, Cell]], unchecked: Collection[str]) -> Table:

@@ -22,6 +22,7 @@ from trainer.charts.installation import Installation
 from trainer.charts.machine import AUTOMATIC
 from trainer.charts.provenance import NOT_FOR_USE, values_words
 from trainer.lesson.spec import Predict
+from trainer.records.board import counted
 from trainer.report.page import CAUTION, footer_words
 from trainer.report.wording import cell_words
 from trainer.session.annunciation import Annunciation
@@ -270,8 +271,7 @@ class _Writer:
             named.append(f"{', '.join(map(str, above))} above")
         if named:
             parts.append(f"{'With' if parts else 'At once'}: {'; '.join(named)}.")
-        count = len(group.kinds)
-        kinds = f"{count} kind{'s' * (count > 1)} of situation"
+        kinds = f"{counted(len(group.kinds), 'kind')} of situation"
         tail = "" if group.flown else ", found in the logic; no flight was found that shows it"
         return f"{' '.join(parts)} ({kinds}{tail})"
 

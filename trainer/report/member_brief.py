@@ -36,8 +36,7 @@ from trainer.report.page import (
 from trainer.report.standing import (
     NO_CHECK,
     Suspected,
-    limits_line,
-    unchecked_line,
+    rests_on,
     without_check,
 )
 from trainer.report.wording import BELIEVED_WORDS, STATUS_WORDS, cut, day, limit_row
@@ -110,12 +109,10 @@ def read_brief(
         UnknownEntryError: If the book lacks the member or the aircraft.
     """
     board = read_board(book, aircraft_id, now_utc)
-    latest = {one.competency_id: one for one in member_outcomes(book, member_id, aircraft_id)}
     member = book.member(member_id)
-    evidence = [name for one in latest.values() for name in one.evidence]
-    answers = {one.id: one for one in attempts_by_id(book, evidence)}
+    latest, answers = _verdicts(book, member_id, aircraft_id)
     return BriefFacts(
-        book.club_name, member, board, tuple(latest.values()),
+        book.club_name, member, board, latest,
         None if limits is None else tuple(limits), tuple(cautions), answers,
         suspect(_told(book, member_id, board)) if suspect is not None else None,
     )  # fmt: skip
@@ -129,10 +126,16 @@ def _told(book: ClubBook, member_id: int, board: Board) -> list[Attempt]:
 
 def read_unchecked(book: ClubBook, member_id: int, aircraft_id: str) -> frozenset[str]:
     """Return the competencies of which a member's verdict rests on answers of lessons alone."""
+    return without_check(*_verdicts(book, member_id, aircraft_id))
+
+
+def _verdicts(
+    book: ClubBook, member_id: int, aircraft_id: str
+) -> tuple[tuple[CheckOutcome, ...], dict[str, Attempt]]:
+    """Return a member's latest verdicts, and the answers behind them by id."""
     latest = {one.competency_id: one for one in member_outcomes(book, member_id, aircraft_id)}
     evidence = [name for one in latest.values() for name in one.evidence]
-    answers = {one.id: one for one in attempts_by_id(book, evidence)}
-    return without_check(latest.values(), answers)
+    return tuple(latest.values()), {one.id: one for one in attempts_by_id(book, evidence)}
 
 
 def build_brief(facts: BriefFacts, program_version: str) -> Report:
@@ -179,12 +182,7 @@ def _facts(facts: BriefFacts, rows: list[tuple[Requirement, Cell]]) -> Facts:
 
 
 def _rests_on(facts: BriefFacts) -> list[Block]:
-    """Return what the reader has to know of the numbers and answers behind the brief."""
-    lines = (
-        limits_line(facts.limits, facts.board.aircraft.title),
-        unchecked_line(facts.unchecked, facts.titles, len(facts.titles)),
-    )
-    return [Paragraph(line, is_strong=True) for line in lines if line]
+    return rests_on(facts.limits, facts.board.aircraft.title, facts.unchecked, facts.titles)
 
 
 def _latest(facts: BriefFacts) -> CheckOutcome | None:

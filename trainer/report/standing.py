@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from trainer.assessment.diagnosis.diagnosis_words import rule_words
 from trainer.assessment.items.item import Item
 from trainer.assessment.wrong_rules.library import Library
 from trainer.charts.installation import LimitValue
@@ -12,6 +13,7 @@ from trainer.charts.provenance import trained_words
 from trainer.records.attempt import Attempt
 from trainer.records.check_diagnosis import diagnose_attempts
 from trainer.records.check_outcome import CheckOutcome
+from trainer.report.page import Block, Paragraph
 
 _NOT_HERE = (
     "Whether an instructor has signed the limits isn't known here: the file of {title} isn't on "
@@ -59,18 +61,35 @@ def without_check(
     return frozenset(found)
 
 
-def unchecked_line(unchecked: Collection[str], titles: Mapping[str, str], whole: int) -> str:
+def rests_on(
+    limits: Sequence[LimitValue] | None,
+    title: str,
+    unchecked: Collection[str],
+    titles: Mapping[str, str],
+) -> list[Block]:
+    """Return what the reader has to know of the numbers and answers behind a page.
+
+    Args:
+        limits: Those that were trained on; None: the aircraft's file isn't on this computer.
+        title: The aircraft's.
+        unchecked: Ids of the competencies that no check stands behind.
+        titles: Titles of all competencies of the page, by id.
+    """
+    lines = (limits_line(limits, title), unchecked_line(unchecked, titles))
+    return [Paragraph(line, is_strong=True) for line in lines if line]
+
+
+def unchecked_line(unchecked: Collection[str], titles: Mapping[str, str]) -> str:
     """Return which verdicts no check stands behind; empty if there is none.
 
     Args:
         unchecked: Ids of competencies.
-        titles: Their titles.
-        whole: How many competencies there are.
+        titles: Titles of all competencies, by id.
     """
     if not unchecked:
         return ""
-    named = ", ".join(titles.get(name, name) for name in titles if name in unchecked)
-    where = "any competency" if len(unchecked) == whole else named
+    named = ", ".join(title for name, title in titles.items() if name in unchecked)
+    where = "any competency" if len(unchecked) == len(titles) else named
     return f"No check was taken in {where}: what is said of it rests on answers given in lessons."
 
 
@@ -86,9 +105,8 @@ def suspected_rules(
         library: Its wrong rules.
     """
     found = diagnose_attempts(attempts, items, installation, library.beliefs)
+    known = library.misconceptions
     return tuple(
-        Suspected(
-            library.misconceptions[one.misconception].sentence, len(found.attempts_of(one.fitting))
-        )
+        Suspected(rule_words(one, known), len(found.attempts_of(one.fitting)))
         for one in found.finding.suspected
     )
