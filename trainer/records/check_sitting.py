@@ -293,8 +293,8 @@ def _kept_words(over: SittingState, answers: Sequence[Attempt]) -> str:
     right = sum(one.is_right for one in answers)
     return (
         f"this check is over, {over.decision_words}: {right} of {len(answers)} answers were right, "
-        f"ended {over.ended_utc.replace('T', ' ')[:16]} UTC. The aircraft's file or the program has "
-        "changed since, so that its items can't be shown any more; its verdict and its answers "
+        f"ended {over.ended_utc.replace('T', ' ')[:16]} UTC. The aircraft's file or the program "
+        "has changed since, so that its items can't be shown any more; its verdict and its answers "
         "stay on record as they are"
     )
 
