@@ -34,8 +34,10 @@ from trainer.charts.specialise import specialise
 from trainer.document import parse_document
 from trainer.lesson.competency import FILE_NAME, load_competencies
 from trainer.lesson.generate import named_competencies
+from trainer.records.board import BoardFacts, LatestOutcome, build_board, readiness_ended
 from trainer.records.board import changed_rules as changed_fingerprints
 from trainer.records.fit import fit_requirements
+from trainer.records.roster import Aircraft, Member
 from trainer.session.annunciation import Annunciation
 from trainer.session.logic import Logic
 from trainer.session.situation import Start
@@ -153,6 +155,26 @@ def test_fitting_hand_steering_and_editing_it_expires_its_competency() -> None:
         expired = {name for name in old if changed_fingerprints(old[name], new[name])}
         assert expired == {"engaging_and_disengaging"}
         assert impact_of(before, after) == ("engaging_and_disengaging",)
+
+
+def test_readiness_does_not_survive_that_hand_steering_is_fitted() -> None:
+    now = "2026-03-10T12:00:00Z"
+    plain, fitted = (
+        fit_requirements(fit_of(name), EVERYTHING.values(), 365)
+        for name in ("ship_amber", "with_hand_steering")
+    )
+    outcomes = {
+        (1, one.competency_id): LatestOutcome(1, 1, "ready", now, one.rules, 5, 0, ())
+        for one in plain
+    }
+    facts = BoardFacts(
+        Aircraft("a", "Ship Amber", "ship_amber", 1), tuple(plain),
+        (Member(1, "Robin Vale", "", None, now, True),), outcomes, {}, {},
+    )  # fmt: skip
+    assert build_board(facts, now).is_ready(1)
+    (ended,) = readiness_ended(facts, fitted, now)
+    assert ended.requirement.competency_id == "engaging_and_disengaging"
+    assert "hand_steering_held" in ended.rules
 
 
 def impact_of(before: Installation, after: Installation) -> tuple[str, ...]:
