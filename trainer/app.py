@@ -24,6 +24,7 @@ from trainer.charts.installation import Installation, check_installation, load_i
 from trainer.charts.spec import ChartSpec
 from trainer.errors import FileError, FileProblem, MissingFileError, TrainerError
 from trainer.flight import AircraftSpec, load_aircraft
+from trainer.folders import data_folder
 from trainer.lesson.competency import FILE_NAME as COMPETENCIES
 from trainer.lesson.competency import load_competencies
 from trainer.lesson.coverage import Coverage, cover
@@ -35,7 +36,7 @@ from trainer.records.attempt import Attempt
 from trainer.records.check_bank_file import bank_key, bank_path, read_bank, write_bank
 from trainer.records.fit import fit_requirements, never_checked
 from trainer.records.roster import Requirement
-from trainer.records.store import Store, data_folder
+from trainer.records.store import Store
 from trainer.resources import resource_folder
 from trainer.session.logic import Logic
 from trainer.session.session import Session

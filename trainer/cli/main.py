@@ -89,7 +89,7 @@ def main(argv: list[str] | None = None) -> int:
 def _told(error: Exception, words: list[str]) -> str:
     """Save a report on a mistake of the program and return what is said about it."""
     from trainer.cli.action import now_utc
-    from trainer.records.store import data_folder
+    from trainer.folders import data_folder
     from trainer.trouble import report_text, save_report, trouble_of
 
     trouble = trouble_of(error, f"command {words[0]}")
