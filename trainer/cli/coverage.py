@@ -16,8 +16,6 @@ from trainer.lesson.coverage import Coverage, Item, cover
 from trainer.lesson.flown import fly
 from trainer.lesson.spec import Lesson
 
-HELP = "show which states, rules, options and wrong rules lessons exercise or leave out"
-
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""

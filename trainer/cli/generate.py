@@ -6,18 +6,17 @@ import argparse
 import sys
 from pathlib import Path
 
-from trainer.app import Workspace
 from trainer.charts.explore import explore
 from trainer.charts.spec import ChartSpec
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import MissingFileError, TrainerError
+from trainer.flying import FlyingWorkspace
 from trainer.lesson.competency import FILE_NAME, load_competencies
 from trainer.lesson.flown import fly
 from trainer.lesson.generate import MOST_LESSONS, Generated, generate
 from trainer.lesson.search import acted
 from trainer.lesson.writer import write_lesson
 
-HELP = "make lessons that reach chosen rules, or all that given lessons leave out"
 BAR = 30
 
 
@@ -33,7 +32,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--most", type=int, default=MOST_LESSONS, help="at most this many lessons")
 
 
-def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+def execute(arguments: argparse.Namespace, output: Output, workspace: FlyingWorkspace) -> int:
     """Generate and write lessons; exit 1 if something wanted wasn't reached.
 
     Raises:
@@ -57,7 +56,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
 
 
 def _wanted(
-    arguments: argparse.Namespace, chart: ChartSpec, workspace: Workspace
+    arguments: argparse.Namespace, chart: ChartSpec, workspace: FlyingWorkspace
 ) -> frozenset[str]:
     everything = frozenset(chart.rules) | frozenset(chart.refusals)
     if arguments.rules:
@@ -97,7 +96,7 @@ def _write(made: Generated, folder: Path, output: Output) -> None:
         raise MissingFileError(folder, f"can't be written ({error.strerror})") from error
 
 
-def _tell_missed(made: Generated, name: str, workspace: Workspace, output: Output) -> None:
+def _tell_missed(made: Generated, name: str, workspace: FlyingWorkspace, output: Output) -> None:
     """List what wasn't reached, each with its reason; exploring for that takes a while."""
     if not made.missed:
         return

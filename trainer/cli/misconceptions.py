@@ -22,8 +22,6 @@ from trainer.charts.spec import ChartSpec
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import MissingFileError
 
-HELP = "list the wrong rules of an aircraft, prove that each shows, or make candidates for more"
-
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""

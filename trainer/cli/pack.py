@@ -9,8 +9,6 @@ from trainer.app import Workspace
 from trainer.cli.output import DONE, Output
 from trainer.lesson.pack import install_pack, write_pack
 
-HELP = "put lessons into one file, or check such a file and take its lessons out"
-
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""

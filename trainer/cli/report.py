@@ -30,8 +30,6 @@ if TYPE_CHECKING:
     from trainer.report.member_brief import Suspect
     from trainer.report.standing import Suspected
 
-HELP = "reports as text, HTML or PDF: member brief, class summary, quiz on paper, training record"
-
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""

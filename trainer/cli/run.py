@@ -5,20 +5,12 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from trainer.app import Workspace
-from trainer.cli.output import (
-    DONE,
-    Output,
-    annunciation_text,
-    change_json,
-    flight_json,
-    refused_json,
-)
+from trainer.cli.flight_output import annunciation_text, change_json, flight_json, refused_json
+from trainer.cli.output import DONE, Output
+from trainer.flying import FlyingWorkspace
 from trainer.lesson.runner import LessonRunner
 from trainer.session.record import StepRecord
 from trainer.session.session import STEP_S
-
-HELP = "fly a lesson or scenario and print every change of annunciation"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -29,7 +21,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--samples-hz", type=float, help="also print this many samples a second")
 
 
-def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+def execute(arguments: argparse.Namespace, output: Output, workspace: FlyingWorkspace) -> int:
     """Fly the script."""
     lesson = workspace.lesson(arguments.script)
     runner = workspace.start_lesson_without_trainee(lesson, arguments.installation)

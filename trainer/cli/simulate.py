@@ -23,7 +23,6 @@ from trainer.assessment.wrong_rules.misconception import Misconception
 from trainer.cli.output import DONE, Output
 from trainer.cli.ranges import any_share, inner_share, whole
 
-HELP = "play simulated members against the item bank and print how well they are diagnosed"
 PARTS = (
     "single", "pairs", "sound", "held_out", "changes", "random", "noise", "check", "speed",
 )  # fmt: skip

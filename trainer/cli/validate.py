@@ -7,7 +7,6 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime
 from pathlib import Path
 
-from trainer.app import Workspace
 from trainer.assessment.check.check_plan_file import load_check_plans
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.misconception_file import load_misconceptions
@@ -20,12 +19,11 @@ from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.document import near, read_document
 from trainer.errors import FileError, FileProblem, MissingFileError
 from trainer.flight import load_aircraft
+from trainer.flying import FlyingWorkspace
 from trainer.lesson.competency import FILE_NAME, load_competencies
 from trainer.lesson.review import review
 from trainer.session.session import Session
 from trainer.session.situation import SituationError, Start
-
-HELP = "check charts, installations, aircraft, competencies and lessons"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -33,7 +31,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("paths", nargs="+", type=Path, metavar="PATH", help="file or folder")
 
 
-def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+def execute(arguments: argparse.Namespace, output: Output, workspace: FlyingWorkspace) -> int:
     """Check every file; exit 1 if anything was found.
 
     Raises:
@@ -92,7 +90,7 @@ def _tell_placeholders(file: Path, installation: Installation, output: Output) -
     output.emit(data, f"{file}: {trust_words(installation)}")
 
 
-def _check(file: Path, workspace: Workspace) -> object:
+def _check(file: Path, workspace: FlyingWorkspace) -> object:
     checks: dict[str, Callable[[], object]] = {
         "chart/1": lambda: load_chart(file),
         "installation/1": lambda: check_installation(file, workspace.charts_folder, _today()),
@@ -116,7 +114,7 @@ def _today() -> date:
     return datetime.now(UTC).astimezone().date()
 
 
-def _misconceptions(file: Path, workspace: Workspace) -> None:
+def _misconceptions(file: Path, workspace: FlyingWorkspace) -> None:
     """Load wrong rules, look for their lessons, and hold each in every aircraft of their chart."""
     found = load_misconceptions(file, workspace.charts_folder)
     lessons = [path.stem for path in workspace.lesson_paths]
@@ -141,11 +139,11 @@ def _misconceptions(file: Path, workspace: Workspace) -> None:
         raise FileError(list(problems.values()))
 
 
-def _generic(workspace: Workspace) -> ChartSpec:
+def _generic(workspace: FlyingWorkspace) -> ChartSpec:
     return next(iter(workspace.installations.values())).generic
 
 
-def _review(file: Path, workspace: Workspace) -> None:
+def _review(file: Path, workspace: FlyingWorkspace) -> None:
     """Load a lesson, fly it, and look for what makes a lesson bad though it flies."""
     lesson = workspace.lesson(file)
     competencies = load_competencies(workspace.charts_folder / FILE_NAME)
