@@ -57,6 +57,12 @@ class Workspace(FlyingWorkspace):
         super().reload_installations()
         self._banks.clear()
 
+    def take_installation(self, path: Path) -> str:
+        """Take a ship from any file, in place of one of the same id, and return its id."""
+        name = super().take_installation(path)
+        self._banks.pop(name, None)
+        return name
+
     @cached_property
     def store(self) -> Store:
         """The user's own attempts, opened at first use.

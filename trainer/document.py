@@ -161,8 +161,13 @@ def _refuse_aliases(node: Node, document: Document, seen: set[int], depth: int) 
         _refuse_aliases(child, document, seen, depth + 1)
 
 
-def near(name: str, accepted: Iterable[str]) -> str:
+def near(name: str, accepted: Iterable[str], most: int = 40) -> str:
     """Return the accepted names, the nearest first if one is near.
+
+    Args:
+        name: What was found.
+        accepted: All that would have been accepted.
+        most: So many of them are listed.
 
     Example:
         >>> near("heding", ["heading", "course"])
@@ -170,7 +175,7 @@ def near(name: str, accepted: Iterable[str]) -> str:
     """
     names = list(accepted)
     close = difflib.get_close_matches(name[:_LONGEST_NAME], names, n=1)
-    listed = ", ".join(names[:40]) + (", ..." if len(names) > 40 else "")
+    listed = ", ".join(names[:most]) + (", ..." if len(names) > most else "")
     return f"{close[0]}? ({listed})" if close else listed
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from trainer.charts.installation import Installation, check_installation, load_installation
 from trainer.charts.spec import ChartSpec
+from trainer.document import near
 from trainer.errors import FileError, FileProblem, MissingFileError, TrainerError
 from trainer.flight import AircraftSpec, load_aircraft
 from trainer.folders import data_folder
@@ -106,9 +107,21 @@ class FlyingWorkspace:
             MissingFileError: There is none of that id.
         """
         if name not in self.installations:
-            known = ", ".join(self.installations)
-            raise MissingFileError(name, "no such installation", known)
+            raise MissingFileError(name, "no such installation", near(name, self.installations))
         return self.installations[name]
+
+    def take_installation(self, path: Path) -> str:
+        """Take a ship from any file, in place of one of the same id, and return its id.
+
+        Raises:
+            FileError: Something in the file or its chart isn't accepted.
+            MissingFileError: A file can't be read.
+        """
+        ship = load_installation(path, self.charts_folder)
+        self.installations[ship.id] = ship
+        self.installation_paths[ship.id] = path
+        self._logics.pop(ship.id, None)
+        return ship.id
 
     def logic(self, name: str) -> Logic:
         """Return the executable logic of an installation, built once."""

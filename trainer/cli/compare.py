@@ -22,6 +22,7 @@ from trainer.charts.flight_profile import FILE_NAME, load_profile
 from trainer.charts.installation import Installation
 from trainer.cli.action import now_utc
 from trainer.cli.compare_edit import execute_edit
+from trainer.cli.names import ship_ids
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import MissingFileError
 from trainer.flying import FlyingWorkspace
@@ -34,9 +35,9 @@ from trainer.text_file import write_whole
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("first", metavar="A", help="installation that is known")
-    parser.add_argument("second", metavar="B", nargs="?", help="installation to compare with it")
-    parser.add_argument("--third", metavar="C", help="a third installation, side by side")
+    parser.add_argument("first", metavar="A", help="ship that is known")
+    parser.add_argument("second", metavar="B", nargs="?", help="ship to compare with it")
+    parser.add_argument("--third", metavar="C", help="a third ship, side by side")
     parser.add_argument(
         "--briefing",
         type=Path,
@@ -69,8 +70,8 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: FlyingWork
         return execute_edit(arguments, output, workspace)
     if arguments.briefing is not None:
         check_ending(arguments.briefing)
-    names = [arguments.first, arguments.second, *([arguments.third] if arguments.third else [])]
-    ships = [workspace.installation(name) for name in names]
+    typed = [arguments.first, arguments.second, *([arguments.third] if arguments.third else [])]
+    ships = [workspace.installation(name) for name in ship_ids(typed, workspace)]
     pairs = [pair for pair in PAIRS if pair[1] < len(ships)]
     found = [compare(ships[a], ships[b], _progress_of("compared")) for a, b in pairs]
     for one, (a, b) in zip(found, pairs, strict=True):

@@ -10,6 +10,7 @@ from trainer.assessment.differences.differences_edit import StudiedEdit, study_e
 from trainer.assessment.differences.differences_play import Ship
 from trainer.charts.installation import Installation, load_installation
 from trainer.cli.action import now_utc, open_book
+from trainer.cli.names import ship_id
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import FileError, FileProblem
 from trainer.flying import FlyingWorkspace
@@ -29,7 +30,7 @@ def execute_edit(arguments: argparse.Namespace, output: Output, workspace: Flyin
     Raises:
         TrainerError: No such installation, or a file that isn't accepted.
     """
-    before = workspace.installation(arguments.first)
+    before = workspace.installation(ship_id(arguments.first, workspace))
     after = load_installation(arguments.edited, workspace.charts_folder)
     if after.id != before.id:
         raise FileError([FileProblem(str(arguments.edited), 1, 1, f"id '{after.id}'", before.id)])

@@ -16,6 +16,7 @@ from trainer.charts.machine import ModeMachine
 from trainer.charts.scxml import to_scxml
 from trainer.charts.spec import ChartSpec
 from trainer.charts.specialise import specialise
+from trainer.cli.names import ship_id
 from trainer.cli.output import DONE, Output
 from trainer.document import read_document
 from trainer.errors import MissingFileError, TrainerError
@@ -89,10 +90,11 @@ WRITERS: dict[str, Writer] = {"scxml": _scxml, "svg": _svg, "csv": _csv, "xapi":
 
 def _chart(what: str, workspace: FlyingWorkspace) -> tuple[ChartSpec, str, str]:
     """Return (specialised chart, id, title) of an installation, or a file of one or of a chart."""
-    path = workspace.installation_paths.get(what, Path(what))
+    path = Path(what)
     if not path.is_file():
-        known = ", ".join(workspace.installation_paths) + ", or a file"
-        raise MissingFileError(what, "no such installation or file", known)
+        name = ship_id(what, workspace)
+        ship = workspace.installation(name)
+        return ship.chart, ship.id, ship.title
     top = read_document(path)
     kind = top.text("format", choices=["chart/1", "installation/1"])
     top.document.raise_if_problems()

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from trainer.charts.explore import explore
 from trainer.charts.spec import ChartSpec
+from trainer.cli.names import add_ship, chosen_ship, lesson_paths
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import MissingFileError, TrainerError
 from trainer.flying import FlyingWorkspace
@@ -22,12 +23,10 @@ BAR = 30
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("--installation", required=True, help="installation to make them for")
+    add_ship(parser, "ship to make them for")
     parser.add_argument("--out", type=Path, required=True, help="folder for the lessons")
     parser.add_argument("--rules", nargs="+", metavar="RULE", help="rules and refusals to reach")
-    parser.add_argument(
-        "--beyond", nargs="+", type=Path, metavar="LESSON", help="reach what these leave out"
-    )
+    parser.add_argument("--beyond", nargs="+", metavar="LESSON", help="reach what these leave out")
     parser.add_argument("--seed", type=int, default=1, help="same seed, same lessons")
     parser.add_argument("--most", type=int, default=MOST_LESSONS, help="at most this many lessons")
 
@@ -38,9 +37,9 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: FlyingWork
     Raises:
         TrainerError: A rule that isn't there, or a folder that can't be written.
     """
-    name = arguments.installation
+    name = chosen_ship(arguments, workspace)
     chart = workspace.installation(name).chart
-    wanted = _wanted(arguments, chart, workspace)
+    wanted = _wanted(arguments, name, chart, workspace)
     made = generate(
         name, lambda start: workspace.begin(name, start), wanted,
         competencies=load_competencies(workspace.charts_folder / FILE_NAME),
@@ -56,7 +55,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: FlyingWork
 
 
 def _wanted(
-    arguments: argparse.Namespace, chart: ChartSpec, workspace: FlyingWorkspace
+    arguments: argparse.Namespace, name: str, chart: ChartSpec, workspace: FlyingWorkspace
 ) -> frozenset[str]:
     everything = frozenset(chart.rules) | frozenset(chart.refusals)
     if arguments.rules:
@@ -64,14 +63,12 @@ def _wanted(
         if unknown:
             raise TrainerError(f"no rule '{unknown[0]}'; accepted: {', '.join(sorted(everything))}")
         everything = frozenset(arguments.rules)
-    for path in arguments.beyond or ():
-        files = sorted(path.glob("*.yaml")) if path.is_dir() else [path]
-        for file in files:
-            lesson = workspace.lesson(file)
-            if lesson.installation != arguments.installation:
-                continue
-            for record in fly(workspace.start_lesson_without_trainee(lesson)).records:
-                everything -= acted(record)
+    for path in lesson_paths(arguments.beyond or (), workspace):
+        lesson = workspace.lesson(path)
+        if lesson.installation != name:
+            continue
+        for record in fly(workspace.start_lesson_without_trainee(lesson)).records:
+            everything -= acted(record)
     return everything
 
 

@@ -15,6 +15,7 @@ from trainer.charts.installation import Installation, check_installation
 from trainer.charts.loader import load_chart
 from trainer.charts.provenance import trust_of, trust_words
 from trainer.charts.spec import ChartSpec
+from trainer.cli.names import any_path
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.document import near, read_document
 from trainer.errors import FileError, FileProblem, MissingFileError
@@ -28,7 +29,9 @@ from trainer.session.situation import SituationError, Start
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("paths", nargs="+", type=Path, metavar="PATH", help="file or folder")
+    parser.add_argument(
+        "paths", nargs="+", metavar="PATH", help="a file or a folder, a lesson or a ship"
+    )
 
 
 def execute(arguments: argparse.Namespace, output: Output, workspace: FlyingWorkspace) -> int:
@@ -37,7 +40,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: FlyingWork
     Raises:
         MissingFileError: A path that isn't there, or a folder without files to check.
     """
-    files = [file for path in arguments.paths for file in _files(path)]
+    files = [file for word in arguments.paths for file in _files(any_path(word, workspace))]
     problems = 0
     for file in files:
         try:
@@ -66,8 +69,6 @@ def _files(path: Path) -> list[Path]:
         if not found:
             raise MissingFileError(path, "nothing to check in this folder", "*.yaml files in it")
         return found
-    if not path.exists():
-        raise MissingFileError(path, "no such file or folder", "a YAML file or a folder")
     return [path]
 
 
