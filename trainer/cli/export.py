@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 from collections.abc import Callable
+from os.path import isfile
 from pathlib import Path
 
 from trainer.charts.diagram import lay_out
@@ -90,11 +91,11 @@ WRITERS: dict[str, Writer] = {"scxml": _scxml, "svg": _svg, "csv": _csv, "xapi":
 
 def _chart(what: str, workspace: FlyingWorkspace) -> tuple[ChartSpec, str, str]:
     """Return (specialised chart, id, title) of an installation, or a file of one or of a chart."""
-    path = Path(what)
-    if not path.is_file():
+    if not isfile(what):
         name = ship_id(what, workspace)
         ship = workspace.installation(name)
         return ship.chart, ship.id, ship.title
+    path = Path(what)
     top = read_document(path)
     kind = top.text("format", choices=["chart/1", "installation/1"])
     top.document.raise_if_problems()

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterable, Sequence
+from os.path import isdir, isfile
 from pathlib import Path
 
 from trainer.document import near
@@ -110,16 +111,18 @@ def lesson_path(word: str, workspace: FlyingWorkspace) -> Path:
                 f"{', ...' if len(fitting) > _MOST_NAMES else ''}"
             )
     accepted = f"a file, or a lesson's id or number: {near(name, known, _MOST_NAMES)}"
-    raise MissingFileError(word, "no such file or lesson", accepted)
+    found = "a folder" if isdir(word) else "no such file or lesson"
+    raise MissingFileError(word, found, accepted)
 
 
 def lesson_paths(words: Iterable[str], workspace: FlyingWorkspace) -> list[Path]:
     """Return the files of lessons, of which a folder may hold many; errors as `lesson_path`."""
     found: list[Path] = []
     for word in words:
-        folder = Path(word)
-        is_folder = folder.is_dir()
-        found += sorted(folder.glob(f"*{_SUFFIX}")) if is_folder else [lesson_path(word, workspace)]
+        if isdir(word):
+            found += sorted(Path(word).glob(f"*{_SUFFIX}"))
+        else:
+            found.append(lesson_path(word, workspace))
     return found
 
 
@@ -130,18 +133,15 @@ def any_path(word: str, workspace: FlyingWorkspace) -> Path:
         MissingFileError: There is none of that name.
         TrainerError: Several lessons begin so.
     """
-    path = Path(word)
-    if path.is_dir():
-        return path
+    if isdir(word):
+        return Path(word)
     return _file(word) or workspace.installation_paths.get(word) or lesson_path(word, workspace)
 
 
 def _file(word: str) -> Path | None:
     """Return the file that a word names as it stands, or as an id that lacks its ending."""
-    for path in (Path(word), Path(word + _SUFFIX)):
-        if path.is_file():
-            return path
-    return None
+    # Not by Path.is_file: a name that no file can have would be a mistake of the program there.
+    return next((Path(name) for name in (word, word + _SUFFIX) if isfile(name)), None)
 
 
 def _fitting(name: str, known: Iterable[str]) -> list[str]:
