@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import os
 from collections.abc import Callable
-from os.path import isfile
 from pathlib import Path
 
 from trainer.charts.diagram import lay_out
@@ -17,7 +16,7 @@ from trainer.charts.machine import ModeMachine
 from trainer.charts.scxml import to_scxml
 from trainer.charts.spec import ChartSpec
 from trainer.charts.specialise import specialise
-from trainer.cli.names import ship_id
+from trainer.cli.names import named_file, ship_id
 from trainer.cli.output import DONE, Output
 from trainer.document import read_document
 from trainer.errors import MissingFileError, TrainerError
@@ -91,11 +90,10 @@ WRITERS: dict[str, Writer] = {"scxml": _scxml, "svg": _svg, "csv": _csv, "xapi":
 
 def _chart(what: str, workspace: FlyingWorkspace) -> tuple[ChartSpec, str, str]:
     """Return (specialised chart, id, title) of an installation, or a file of one or of a chart."""
-    if not isfile(what):
-        name = ship_id(what, workspace)
-        ship = workspace.installation(name)
+    path = named_file(what)
+    if path is None:
+        ship = workspace.installation(ship_id(what, workspace))
         return ship.chart, ship.id, ship.title
-    path = Path(what)
     top = read_document(path)
     kind = top.text("format", choices=["chart/1", "installation/1"])
     top.document.raise_if_problems()

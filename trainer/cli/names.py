@@ -22,6 +22,12 @@ SHIP_OPTIONS = ("--ship", "--installation")
 """The second is the older spelling."""
 
 
+def named_file(word: str) -> Path | None:
+    """Return the file that a word names as it stands, or as an id that lacks its ending."""
+    # Not by Path.is_file: a name that no file can have would be a mistake of the program there.
+    return next((Path(name) for name in (word, word + _SUFFIX) if isfile(name)), None)
+
+
 def add_ship(parser: argparse.ArgumentParser, words: str) -> None:
     """Declare one ship, named as it stands or by the older option."""
     parser.add_argument("ship", nargs="?", metavar="SHIP", help=words)
@@ -55,7 +61,7 @@ def ship_id(word: str, workspace: FlyingWorkspace) -> str:
         FileError: The file isn't accepted.
         MissingFileError: There is none of that name.
     """
-    path = _file(word)
+    path = named_file(word)
     if path is not None:
         return workspace.take_installation(path)
     known = list(workspace.installations)
@@ -63,9 +69,8 @@ def ship_id(word: str, workspace: FlyingWorkspace) -> str:
         where = workspace.installation_paths.get(word)
         if where in workspace.user_problems:
             raise TrainerError(workspace.user_problems[where])
-        is_name = Path(word).name == word.removesuffix(_SUFFIX)
-        what = "no such installation" if is_name else "no such file"
-        raise MissingFileError(word, what, f"{near(Path(word).stem, known)}, or a file")
+        accepted = f"{near(Path(word).stem, known)}, or a file"
+        raise MissingFileError(word, "no such installation or file", accepted)
     return word
 
 
@@ -96,7 +101,7 @@ def lesson_path(word: str, workspace: FlyingWorkspace) -> Path:
         MissingFileError: There is none of that name.
         TrainerError: Several lessons begin so.
     """
-    path = _file(word)
+    path = named_file(word)
     if path is not None:
         return path
     known = {path.stem: path for path in workspace.lesson_paths}
@@ -135,13 +140,9 @@ def any_path(word: str, workspace: FlyingWorkspace) -> Path:
     """
     if isdir(word):
         return Path(word)
-    return _file(word) or workspace.installation_paths.get(word) or lesson_path(word, workspace)
-
-
-def _file(word: str) -> Path | None:
-    """Return the file that a word names as it stands, or as an id that lacks its ending."""
-    # Not by Path.is_file: a name that no file can have would be a mistake of the program there.
-    return next((Path(name) for name in (word, word + _SUFFIX) if isfile(name)), None)
+    return (
+        named_file(word) or workspace.installation_paths.get(word) or lesson_path(word, workspace)
+    )
 
 
 def _fitting(name: str, known: Iterable[str]) -> list[str]:

@@ -141,8 +141,14 @@ def test_a_file_that_is_not_accepted_is_told_with_its_line(workspace, elsewhere)
 @pytest.mark.parametrize(
     ("word", "said"),
     [
-        ("ship_ambr", r"ship_ambr: no such installation; accepted: ship_amber\? \(ship_amber, "),
-        ("my/ship_slat.yaml", r"no such file; accepted: ship_slate\? \(.*or a file"),
+        (
+            "ship_ambr",
+            r"ship_ambr: no such installation or file; accepted: ship_amber\? \(ship_amber, ",
+        ),
+        (
+            "my/ship_slat.yaml",
+            r"my/ship_slat.yaml: no such installation or file; accepted: ship_slate\? \(.*or a file",
+        ),
     ],
 )
 def test_a_mistyped_ship_is_told_with_the_nearest(workspace, word, said):
