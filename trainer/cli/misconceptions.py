@@ -19,14 +19,14 @@ from trainer.assessment.wrong_rules.misconception import Misconception
 from trainer.charts.explore import explore
 from trainer.charts.machine import AUTOMATIC, UnsettledError
 from trainer.charts.spec import ChartSpec
-from trainer.cli.names import add_ship, chosen_ship
+from trainer.cli.names import ship_id
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import MissingFileError
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    add_ship(parser, "whose wrong rules")
+    parser.add_argument("ship", metavar="SHIP", help="whose wrong rules: a ship's id or file")
     parser.add_argument(
         "--prove", action="store_true",
         help="search all that is reachable for where each shows; takes minutes",
@@ -39,7 +39,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
     """List the wrong rules; exit 1 if one can't be told from the truth or never comes to rest."""
-    ship = chosen_ship(arguments, workspace)
+    ship = ship_id(arguments.ship, workspace)
     library = workspace.library(ship)
     product = None
     if arguments.prove:

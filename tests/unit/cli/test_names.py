@@ -147,7 +147,7 @@ def test_a_file_that_is_not_accepted_is_told_with_its_line(workspace, elsewhere)
         ),
         (
             "my/ship_slat.yaml",
-            r"my/ship_slat.yaml: no such installation or file; accepted: ship_slate\? \(.*or a file",
+            r"no such installation or file; accepted: ship_slate\? \(.*or a file",
         ),
     ],
 )
