@@ -189,6 +189,17 @@ def test_the_older_option_still_names_the_ship(workspace):
         names.chosen_ship(parse(["generate", "--out", "x"]), workspace)
 
 
+@pytest.mark.parametrize(
+    "words",
+    [["run", "1"], ["coverage", "1"], ["report", "quiz", "1"], ["explore"], ["simulate"],
+     ["generate", "--out", "x"]],
+    ids=lambda words: words[0],
+)  # fmt: skip
+def test_every_command_that_had_the_older_option_has_it_still(words):
+    arguments = build_parser(words[0]).parse_args([*words, "--installation", "ship_slate"])
+    assert "ship_slate" in vars(arguments).values()
+
+
 @pytest.mark.parametrize("option", ["--ship", "--installation"])
 def test_a_lesson_is_flown_in_the_ship_that_is_named(lines, option):
     code, slate, err = lines("run", "18", option, "ship_slate")
