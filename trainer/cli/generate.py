@@ -12,7 +12,6 @@ from trainer.cli.names import add_ship, chosen_ship, lesson_paths
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import MissingFileError, TrainerError
 from trainer.flying import FlyingWorkspace
-from trainer.lesson.competency import FILE_NAME, load_competencies
 from trainer.lesson.flown import fly
 from trainer.lesson.generate import MOST_LESSONS, Generated, generate
 from trainer.lesson.search import acted
@@ -42,7 +41,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: FlyingWork
     wanted = _wanted(arguments, name, chart, workspace)
     made = generate(
         name, lambda start: workspace.begin(name, start), wanted,
-        competencies=load_competencies(workspace.charts_folder / FILE_NAME),
+        competencies={name: one.competency for name, one in chart.rules_and_refusals.items()},
         seed=arguments.seed, most_lessons=arguments.most, progress=_progress,
     )  # fmt: skip
     _write(made, arguments.out, output)
