@@ -32,7 +32,7 @@ from trainer.charts.symbolic import (
     met_by,
 )
 
-_AT_ONCE = 250
+_AT_ONCE = 500
 """Pairs that are looked at together: enough for arrays, few enough for memory."""
 
 Pair = tuple[Configuration, Configuration]
