@@ -306,39 +306,50 @@ class Kernel:
         code = self.pack(configuration)
         if settle_first:
             code = self._settle(code, bits, steps)
-        for mask, value, refusal in self._bars(event, code):
-            if bits & mask == value:
-                if not settle_first:  # what the selector was turned to acts all the same
-                    code = self._settle(code, bits, steps)
-                return Outcome(self.unpack(code), tuple(steps), refusal)
-        code = self._settle(self._microstep(code, bits, event, steps), bits, steps)
-        return Outcome(self.unpack(code), tuple(steps))
+        code, refusal = self._take(code, bits, event, steps)
+        return Outcome(self.unpack(code), tuple(steps), refusal)
+
+    def _take(
+        self, code: int, bits: int, event: str, steps: list[Microstep]
+    ) -> tuple[int, RefusalSpec | None]:
+        """Take an event unless it is refused, and settle: the signals act all the same."""
+        refusal = self._refusal(event, code, bits)
+        if refusal is None:
+            code = self._microstep(code, bits, event, steps)
+        return self._settle(code, bits, steps), refusal
 
     def refusal(self, configuration: Configuration, bits: int, event: str) -> RefusalSpec | None:
         """Return the first refusal, in chart order, that stands against the event."""
-        for mask, value, refusal in self._bars(event, self.pack(configuration)):
+        return self._refusal(event, self.pack(configuration), bits)
+
+    def _refusal(self, event: str, code: int, bits: int) -> RefusalSpec | None:
+        for mask, value, refusal in self._bars(event, code):
             if bits & mask == value:
                 return refusal
         return None
 
-    def send_all(
-        self, configuration: Configuration, bits: int, events: Iterable[str]
-    ) -> Configuration:
-        """Return the configuration after several events under the same signals.
+    def lead(self, code: int, bits: int, events: Iterable[str]) -> int:
+        """Return the code after several events under the same signals, from a code at rest.
 
-        It begins at rest; `automatic` is an event too: signals alone. Only a selector, which
-        changes signals, may be the first that the rules act on.
+        `automatic` is an event too: signals alone. A selector, which changes signals, may be the
+        first: nothing settles before it.
 
         Raises:
             UnsettledError: The rules don't come to rest.
         """
+        steps: list[Microstep] = []
         for event in events:
             if event == AUTOMATIC:
-                configuration = self.settle(configuration, bits).configuration
+                code = self._settle(code, bits, steps)
             else:
-                sent = self.send(configuration, bits, event, settle_first=False)
-                configuration = sent.configuration
-        return configuration
+                code, _ = self._take(code, bits, event, steps)
+        return code
+
+    def send_all(
+        self, configuration: Configuration, bits: int, events: Iterable[str]
+    ) -> Configuration:
+        """Return the configuration after several events; see `lead`."""
+        return self.unpack(self.lead(self.pack(configuration), bits, events))
 
     def points(self, configuration: Configuration, bits: int, event: str) -> list[Point]:
         """Return the microsteps that an event (or `automatic`) leads through, to rest.
