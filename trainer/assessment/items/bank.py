@@ -13,7 +13,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
-from trainer.assessment.items.item import Begin, Item, fly_to
+from trainer.assessment.items.item import Begin, FlownSituation, Item
 from trainer.assessment.items.item_maker import Draft, ItemMaker, Mark
 from trainer.assessment.items.moment_words import moment_words
 from trainer.assessment.items.scene import Scene, scenes
@@ -79,6 +79,7 @@ class _Kept:
         self._kinds: Counter[str] = Counter()
         self._marks: Counter[Mark] = Counter()
         self._rules: Counter[str] = Counter()
+        self._situations: dict[str, FlownSituation] = {}
 
     def wants(self, draft: Draft) -> bool:
         return (
@@ -88,10 +89,18 @@ class _Kept:
         )
 
     def take(self, item: Item, draft: Draft) -> None:
-        self.items.append(item)
+        self.items.append(replace(item, situation=self._told(draft.flown)))
         self._kinds[draft.item.kind] += 1
         self._marks.update(draft.marks)
         self._rules.update(item.answers.keys())
+
+    def _told(self, flown: Flown) -> FlownSituation:
+        """Return a situation with words about the moment of the question, not about the start."""
+        name = flown.situation.id
+        if name not in self._situations:
+            words = moment_words(flown.session)
+            self._situations[name] = replace(flown.situation, words=words)
+        return self._situations[name]
 
 
 def build_bank(
@@ -132,7 +141,7 @@ def build_bank(
             rejected += 1
         else:
             kept.take(item, draft)
-    items = _told(_numbered(kept.items), begin)
+    items = _numbered(kept.items)
     exposed = {name for item in items for name in item.answers}
     unexposed = tuple(name for name in library.beliefs if name not in exposed)
     return Bank(logic.installation.id, items, unexposed, rejected)
@@ -175,21 +184,6 @@ def _numbered(items: Iterable[Item]) -> tuple[Item, ...]:
     for item in ordered:
         names.setdefault(item.kind, item.id)
     return tuple(replace(item, kind=names[item.kind]) for item in ordered)
-
-
-def _told(items: Iterable[Item], begin: Begin) -> tuple[Item, ...]:
-    """Return items whose words are about the moment of the question, not about the start.
-
-    Only what is kept is flown for this, each situation once.
-    """
-    words: dict[str, str] = {}
-    told = []
-    for item in items:
-        one = item.situation
-        if one.id not in words:
-            words[one.id] = moment_words(fly_to(one, begin))
-        told.append(replace(item, situation=replace(one, words=words[one.id])))
-    return tuple(told)
 
 
 def _waiting(flown: list[Flown]) -> list[Flown]:

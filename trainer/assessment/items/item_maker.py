@@ -45,16 +45,20 @@ Mark = tuple[Row, str] | str
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """An item whose true answer comes from the chart and still has to be flown.
+    """An item whose true answer comes from the chart and still has to be flown; a wait's is flown.
 
     Attributes:
         marks: What it asks about: rows of the chart with their outcome, and wrong rules made from
             the chart that may answer otherwise.
+        signals: The signals that its stimulus leads through, each change of them; none for keys.
+        rules: Rules and refusals behind the answer, if it is flown already.
     """
 
     item: Item
     flown: Flown
     marks: frozenset[Mark] = frozenset()
+    signals: tuple[int, ...] = ()
+    rules: tuple[str, ...] | None = None
 
 
 class ItemMaker:
@@ -79,7 +83,7 @@ class ItemMaker:
         """Return a draft for each key, selector and malfunction that the logic takes notice of."""
         denied = self._denied(flown)
         drafts = [
-            self._draft(flown, Stimulus("key", event.id), flown.bits, denied)
+            self._draft(flown, Stimulus("key", event.id), (), denied)
             for event in self._chart.events.values()
             if event.kind == "key"
         ]
@@ -110,7 +114,7 @@ class ItemMaker:
             return None
         logic = self._library.logic
         bits = logic.signals.evaluate(fork.flight, fork.powered_s, fork.bits)
-        return self._draft(flown, replace(stimulus, key=event), bits, denied)
+        return self._draft(flown, replace(stimulus, key=event), (bits,), denied)
 
     def _failed(self, flown: Flown, fault: str, denied: set[str]) -> Draft | None:
         """Return the draft of a malfunction, or None if no signal tells of it at once."""
@@ -119,10 +123,13 @@ class ItemMaker:
         bits = self._library.logic.signals.evaluate(fork.flight, fork.powered_s, fork.bits)
         if bits == flown.bits:
             return None
-        return self._draft(flown, Stimulus("fault", name=fault), bits, denied)
+        return self._draft(flown, Stimulus("fault", name=fault), (bits,), denied)
 
-    def _draft(self, flown: Flown, stimulus: Stimulus, bits: int, denied: set[str]) -> Draft:
+    def _draft(
+        self, flown: Flown, stimulus: Stimulus, signals: tuple[int, ...], denied: set[str]
+    ) -> Draft:
         here, events = flown.configuration, stimulus.events
+        bits = signals[0] if signals else flown.bits
         points = self._library.truth.points_of_all(here, bits, events)
         true = self._show(points[-1][1])
         answers: dict[str, Annunciation] = {}
@@ -136,12 +143,13 @@ class ItemMaker:
                 continue
             if answer != true:
                 answers[name] = answer
-        return Draft(self._item(flown, stimulus, true, answers), flown, self._marks(points))
+        item = self._item(flown, stimulus, true, answers)
+        return Draft(item, flown, self._marks(points), signals)
 
     def sequence(self, flown: Flown, keys: tuple[str, ...]) -> Draft:
         """Return a draft of several keys pressed one after the other."""
         stimulus = Stimulus("key", keys[0], then=keys[1:])
-        return self._draft(flown, stimulus, flown.bits, self._denied(flown))
+        return self._draft(flown, stimulus, (), self._denied(flown))
 
     def waiting(self, flown: Flown) -> Draft | None:
         """Return the draft of waiting for the next change, or None if it comes too late."""
@@ -165,7 +173,8 @@ class ItemMaker:
             foreseen = self._foreseen(name, flown, points)
             if foreseen is not None and foreseen != answer.after:
                 answers[name] = foreseen
-        return Draft(self._item(flown, stimulus, answer.after, answers), flown, self._marks(steps))
+        item = self._item(flown, stimulus, answer.after, answers)
+        return Draft(item, flown, self._marks(steps), tuple(points), _rules(fork))
 
     def _foreseen(self, name: str, flown: Flown, points: list[int]) -> Annunciation | None:
         """Return the first change that a belief foresees on the way, None if it denies the start.
@@ -219,15 +228,12 @@ class ItemMaker:
 
     def flown(self, draft: Draft) -> Item | None:
         """Return a draft's item with what its flight shows, or None if it comes out otherwise."""
-        item, session = draft.item, draft.flown.session.fork()
-        slowly = session.fork()
-        if play(item.stimulus, session) != item.true:
+        rules = _flown_rules(draft) if draft.rules is None else draft.rules
+        if rules is None:
             return None
-        if item.is_sequence and play_slowly(item.stimulus, slowly) != item.true:
-            return None
-        rules = _rules(session)
+        item = draft.item
         held = replace(item, rules=rules)
-        question = FlownQuestion(draft.flown.session, item.stimulus, item.true)
+        question = FlownQuestion(draft.flown.session, item.stimulus, item.true, draft.signals)
         return replace(
             held,
             competency=competency_of(held, self._chart),
@@ -283,6 +289,18 @@ class ItemMaker:
             return self._library.believe(one.parts[0], other.parts[0]).quick
         except PatchError:
             return None
+
+
+def _flown_rules(draft: Draft) -> tuple[str, ...] | None:
+    """Return the rules that a draft's flight fires, or None if it doesn't lead to the answer."""
+    item, session = draft.item, draft.flown.session.fork()
+    if play(item.stimulus, session) != item.true:
+        return None
+    if item.is_sequence:
+        slowly = play_slowly(item.stimulus, draft.flown.session.fork())
+        if slowly != item.true:
+            return None
+    return _rules(session)
 
 
 def _rules(session: Session) -> tuple[str, ...]:
