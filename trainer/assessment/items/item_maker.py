@@ -226,13 +226,10 @@ class ItemMaker:
             partition=partition,
         )  # fmt: skip
 
-    def flown(self, draft: Draft) -> Item | None:
-        """Return a draft's item with what its flight shows, or None if it comes out otherwise."""
-        rules = _flown_rules(draft) if draft.rules is None else draft.rules
-        if rules is None:
-            return None
+    def item(self, draft: Draft) -> Item:
+        """Return the item of a draft that is flown, with all that its answers tell."""
         item = draft.item
-        held = replace(item, rules=rules)
+        held = replace(item, rules=draft.rules or ())
         question = FlownQuestion(draft.flown.session, item.stimulus, item.true, draft.signals)
         return replace(
             held,
@@ -291,8 +288,10 @@ class ItemMaker:
             return None
 
 
-def _flown_rules(draft: Draft) -> tuple[str, ...] | None:
+def flown_rules(draft: Draft) -> tuple[str, ...] | None:
     """Return the rules that a draft's flight fires, or None if it doesn't lead to the answer."""
+    if draft.rules is not None:
+        return draft.rules
     item, session = draft.item, draft.flown.session.fork()
     if play(item.stimulus, session) != item.true:
         return None

@@ -20,6 +20,7 @@ from trainer.assessment.items.item import (
     lead_to_question,
 )
 from trainer.assessment.items.normal_flight import explore_with, held_in
+from trainer.assessment.items.phases import Each, each_untold
 from trainer.assessment.items.scene import Scene
 from trainer.assessment.wrong_rules.quick_chart import QuickChart
 from trainer.charts.explore import Exploration
@@ -66,7 +67,13 @@ class Flown:
 
 
 def flown_situations(
-    logic: Logic, scenes: tuple[Scene, ...], begin: Begin, truth: QuickChart, seed: int = 1
+    logic: Logic,
+    scenes: tuple[Scene, ...],
+    begin: Begin,
+    truth: QuickChart,
+    seed: int = 1,
+    *,
+    each: Each[Scene] = each_untold,
 ) -> list[Flown]:
     """Return flown situations of every scene, each strip with each set of signals once.
 
@@ -79,6 +86,7 @@ def flown_situations(
         begin: Starts a session of the installation.
         truth: The installation's chart, compiled.
         seed: Which modes are tried where there are many.
+        each: Goes through the scenes.
     """
     chart = logic.installation.chart
     chance = random.Random(seed)  # noqa: S311 - which situations are tried, not a secret
@@ -86,7 +94,7 @@ def flown_situations(
     ways = _Ways(logic, [plain[scene.id].bits for scene in scenes if scene.is_calm])
     known: set[tuple[Configuration, int, str]] = set()
     found: list[Flown] = []
-    for scene in scenes:
+    for scene in each(scenes):
         explored, bits = ways.into(scene, plain[scene.id]), plain[scene.id].bits
         natural = [c for c in explored.settled if _is_natural(c, chart)]
         resting = [c for c in natural if _may_rest(c, bits, truth, chart)]

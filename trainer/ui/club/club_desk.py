@@ -295,6 +295,7 @@ class ClubDesk:
             check_form=form, check_seed=seed, issued_utc=self.now(),
             due_utc=f"{due_day}T23:59:59Z",
             installation_text=self.workspace.carried_text(installation),
+            bank=self.workspace.carried_bank(installation),
         )  # fmt: skip
         write_whole(target, data)
 
