@@ -34,4 +34,4 @@ def write_shipped(name: str, charts: Path) -> None:
 if __name__ == "__main__":
     for one in sys.argv[1:] or shipped_names():
         write_shipped(one, Workspace().charts_folder)
-        print(f"{one}: made")
+        sys.stdout.write(f"{one}: made\n")
