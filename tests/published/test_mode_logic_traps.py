@@ -26,8 +26,9 @@ from tests.published.mode_logic_explorer import (
 from tests.published.mode_logic_tables import CAPTURES, CHANGES, OFF, SWITCHES, State, expected
 from trainer.charts.explore import explore as explore_by_cubes
 from trainer.charts.guard import conjunctions
+from trainer.charts.kernel import UnsettledError
 from trainer.charts.loader import load_chart, read_chart
-from trainer.charts.machine import ModeMachine, UnsettledError
+from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import ALWAYS, All, ChartSpec, In, Not, RuleSpec, Signal
 from trainer.document import parse_document
 from trainer.errors import FileError

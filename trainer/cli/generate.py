@@ -101,7 +101,8 @@ def _tell_missed(made: Generated, name: str, workspace: Workspace, output: Outpu
     """List what wasn't reached, each with its reason; exploring for that takes a while."""
     if not made.missed:
         return
-    dead = set() if made.is_cancelled else set(explore(workspace.logic(name).machine).dead_rules)
+    kernel = workspace.logic(name).machine.kernel
+    dead = set() if made.is_cancelled else set(explore(kernel).dead_rules)
     for rule in sorted(made.missed):
         reason = "cancelled" if made.is_cancelled else "no flight from the known scenes led to it"
         if rule in dead:

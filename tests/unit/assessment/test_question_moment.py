@@ -79,7 +79,7 @@ def test_every_item_is_answered_where_a_member_is_asked(
         assert runner.played[-1].after == item.true, item.id
         assert runner.played[-1].rule_ids == item.rules, item.id
         for name, belief in amber.beliefs.items():
-            assert answers.answer(item, belief.quick) == item.answer_of(name), (item.id, name)
+            assert answers.answer(item, belief.kernel) == item.answer_of(name), (item.id, name)
 
 
 def test_no_situation_is_begun_twice(small: Bank, begun: list[Start]) -> None:

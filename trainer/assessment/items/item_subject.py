@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from trainer.assessment.items.item import Band, Item
-from trainer.assessment.wrong_rules.quick_chart import REFUSALS, Row
 from trainer.charts.guard import Configuration
+from trainer.charts.kernel import REFUSALS, Row
 from trainer.charts.spec import ChartSpec, RuleSpec
 from trainer.session.annunciation import changed_cells
 
