@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 import subprocess
 import sys
 import threading
@@ -29,7 +30,7 @@ from tests.helpers.check_window import (
     wrong_strip,
 )
 from tests.helpers.club import NOW, ScriptedAsker, build_attempt
-from tests.helpers.small_bank import SHIP, small_bank
+from tests.helpers.small_bank import SHIP, small_bank, without_shipped
 from trainer.app import Workspace
 from trainer.assessment.check.check_plan_file import load_check_plans
 from trainer.assessment.check.plan_rates import plan_rates, rates_words
@@ -683,15 +684,17 @@ def test_plans_that_are_not_accepted_are_told(qtbot: QtBot, window: MainWindow) 
 
 @pytest.mark.long
 def test_a_whole_bank_is_computed_in_another_process(tmp_path: Path) -> None:
-    workspace, news = Workspace(user=tmp_path), []
+    charts = tmp_path / "charts"  # without the banks that are shipped
+    shutil.copytree(Workspace().charts_folder, charts, ignore=shutil.ignore_patterns("banks"))
+    workspace, news = Workspace(charts, user=tmp_path), []
     _, bank = compute_bank(workspace, SHIP, news.append, lambda: False)
     assert len(bank.items) > 500
     parts = [one.done for one in news]
     assert parts == sorted(parts)
     assert len(set(parts)) > 50
-    assert Workspace(user=tmp_path).kept_bank(SHIP)[1].items == bank.items
+    assert Workspace(charts, user=tmp_path).kept_bank(SHIP)[1].items == bank.items
     with pytest.raises(StoppedError):
-        compute_bank(Workspace(user=tmp_path / "x"), SHIP, news.append, lambda: True)
+        compute_bank(Workspace(charts, user=tmp_path / "x"), SHIP, news.append, lambda: True)
 
 
 def test_a_process_that_computes_tells_how_far_it_is_and_why_it_fails(
@@ -706,6 +709,7 @@ def test_a_process_that_computes_tells_how_far_it_is_and_why_it_fails(
         )
 
     monkeypatch.setattr(check_bank_worker, "_start", start)
+    without_shipped(monkeypatch)
 
     def run(*lines: str) -> object:
         program.write_text("\n".join(f"print({line!r}, flush=True)" for line in lines), "utf-8")

@@ -11,7 +11,9 @@ from trainer.assessment.items.item import fly_to, lesson_of
 from trainer.assessment.items.moment_words import moment_words
 from trainer.assessment.items.scene import Scene, scenes
 from trainer.assessment.items.situations import flown_situations
+from trainer.assessment.wrong_rules.believed_answer import FlownQuestion
 from trainer.assessment.wrong_rules.library import Library
+from trainer.assessment.wrong_rules.mutants import unlisted_rules
 from trainer.lesson.runner import LessonRunner
 from trainer.session.session import Session
 from trainer.session.situation import Start, StartModes
@@ -80,6 +82,27 @@ def test_every_item_is_answered_where_a_member_is_asked(
         assert runner.played[-1].rule_ids == item.rules, item.id
         for name, belief in amber.beliefs.items():
             assert answers.answer(item, belief.kernel) == item.answer_of(name), (item.id, name)
+
+
+def test_wrong_rules_answered_together_answer_as_each_alone(
+    workspace: Workspace, amber: Library, small: Bank
+) -> None:
+    """Each kernel by itself is the oracle of what is worked out beside the true chart's steps."""
+    automatic = unlisted_rules(amber)
+    sessions: dict[str, Session] = {}
+    compared = 0
+    for item in small.items:
+        name = item.situation.id
+        if name not in sessions:
+            sessions[name] = fly_to(item.situation, lambda start: workspace.begin(SHIP, start))
+        question = FlownQuestion(sessions[name], item.stimulus, item.true)
+        assert question.wrong_answers(automatic, amber) == item.automatic, item.id
+        for pair, answer in item.pair_answers.items():
+            both = amber.believe(*(amber.misconceptions[one] for one in pair))
+            assert question.answer(both.kernel, amber) == answer, (item.id, pair)
+        compared += len(item.automatic) + len(item.pair_answers)
+    assert compared > 3000
+    assert {item.stimulus.kind for item in small.items} >= {"key", "set", "fault", "wait"}
 
 
 def test_no_situation_is_begun_twice(small: Bank, begun: list[Start]) -> None:

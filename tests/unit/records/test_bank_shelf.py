@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import json
+import random
 import shutil
 from collections.abc import Callable
 from dataclasses import replace
@@ -15,7 +16,9 @@ import pytest
 from tests.helpers.shipped_banks import make_shipped, shipped_names
 from tests.helpers.small_bank import SHIP, keep_small_bank, small_bank
 from trainer.app import Workspace
+from trainer.assessment.figures.simulated_member import FlownItems
 from trainer.assessment.items.bank import Bank
+from trainer.assessment.items.item import verify
 from trainer.records import check_bank_file
 from trainer.records.assignment import issue_assignment, preview_assignment, take_assignment
 from trainer.records.bank_shelf import BankShelf
@@ -39,6 +42,21 @@ def test_the_program_brings_the_bank_of_each_of_its_aircraft(name: str, tmp_path
     assert bank.installation == name
     assert path.stat().st_size < 1_500_000
     assert Workspace(user=tmp_path).kept_bank(name)[1] == bank
+
+
+@pytest.mark.parametrize("name", shipped_names())
+def test_items_that_are_shipped_are_answered_as_the_program_answers_them(
+    name: str, tmp_path: Path
+) -> None:
+    """A sample of them; all of all is for the next test, which takes long."""
+    workspace = Workspace(user=tmp_path)
+    library, bank = workspace.kept_bank(name)
+    begin = lambda start: workspace.begin(name, start)  # noqa: E731
+    answers = FlownItems(library, begin)
+    for item in random.Random(7).sample(bank.items, 25):
+        verify(item, begin)
+        for rule, belief in library.beliefs.items():
+            assert answers.answer(item, belief.kernel) == item.answer_of(rule), f"{item.id}: {MEND}"
 
 
 @pytest.mark.long
