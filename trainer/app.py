@@ -32,8 +32,6 @@ from trainer.records.bank_shelf import BankShelf
 from trainer.records.fit import fit_requirements, never_checked
 from trainer.records.roster import Requirement
 from trainer.records.store import Store
-from trainer.session.session import Session
-from trainer.session.situation import Start
 from trainer.text_file import read_text
 
 

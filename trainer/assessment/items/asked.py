@@ -12,12 +12,12 @@ from trainer.assessment.items.overlaid import NO_CHANGE, Change, Overlaid, Place
 from trainer.charts.kernel import (
     ALWAYS,
     AUTOMATIC,
-    MADE_UP,
     REFUSALS,
     Entry,
     Point,
     Row,
     UnsettledError,
+    made_up,
 )
 from trainer.session.annunciation import Annunciation
 from trainer.session.session import Session
@@ -139,4 +139,4 @@ class Asked:
 
 
 def _always(outcome: str) -> tuple[Entry, ...]:
-    return (Entry((ALWAYS,), outcome, MADE_UP),) if outcome else ()
+    return (Entry((ALWAYS,), outcome, made_up("")),) if outcome else ()
