@@ -40,8 +40,8 @@ questions about all that a shipped ship can reach for some 20,000 programs."""
 Row = tuple[str, int, str]
 """Event or `automatic`, region's number, state; `REFUSALS` and an empty state for its refusals."""
 
-Point = tuple[str, Configuration, int]
-"""A microstep: event or `automatic`, configuration before it, signal bits."""
+Point = tuple[str, int, int]
+"""A microstep: event or `automatic`, code of the configuration before it, signal bits."""
 
 
 class UnsettledError(TrainerError):
@@ -155,6 +155,10 @@ Program = tuple[tuple[Move, ...], ...]
 """For an event and a code: for each region that may move how, in order."""
 
 
+_Shared = tuple[int, Microstep, dict[int, Firing]]
+"""The code after a microstep, the microstep, and its firings by region's number."""
+
+
 class Kernel:
     """A specialised chart as rows of tests.
 
@@ -185,7 +189,8 @@ class Kernel:
         """The tests of each rule, by its id."""
         self._rows: dict[Row, tuple[Entry, ...]] = {}
         self._programs: dict[tuple[str, int], Program] = {}
-        self._known_steps: dict[tuple[str, int, int], tuple[int, Microstep]] = {}
+        self._known_bars: dict[tuple[str, int], tuple[Bar, ...]] = {}
+        self._known_steps: dict[Point, _Shared] = {}
         self._packed: dict[Configuration, int] = {}
         self._unpacked: dict[int, Configuration] = {}
         for rule in ordered_rules(chart.rules):
@@ -354,40 +359,54 @@ class Kernel:
         """Return the configuration after several events; see `lead`."""
         return self.unpack(self.lead(self.pack(configuration), bits, events))
 
-    def points(self, configuration: Configuration, bits: int, event: str) -> list[Point]:
-        """Return the microsteps that an event (or `automatic`) leads through, to rest.
+    def points(self, code: int, bits: int, events: Iterable[str]) -> list[Point]:
+        """Return the microsteps that some events lead through, as `lead` takes them.
 
-        Another chart that finds the same outcome in every row of every point does the same. As in
-        `send_all`, nothing settles before the event.
+        Another chart that finds the same outcome in every row of every point does the same. An
+        event that is refused is a point too.
 
         Raises:
             UnsettledError: The rules don't come to rest.
         """
-        if event == AUTOMATIC:
-            outcome = self.settle(configuration, bits)
-        else:
-            outcome = self.send(configuration, bits, event, settle_first=False)
-        if outcome.refusal is not None and not outcome.firings:
-            return [(event, configuration, bits)]
-        points = [(step.event, self.unpack(step.code), bits) for step in outcome.steps]
-        return [(event, configuration, bits), *points] if outcome.refusal is not None else points
-
-    def points_of_all(
-        self, configuration: Configuration, bits: int, events: Iterable[str]
-    ) -> list[Point]:
-        """Return the microsteps that several events lead through, each settled before the next."""
         points: list[Point] = []
         for event in events:
-            points.extend(self.points(points[-1][1] if points else configuration, bits, event))
+            steps: list[Microstep] = []
+            refusal: RefusalSpec | None = None
+            here = code
+            if event == AUTOMATIC:
+                code = self._settle(code, bits, steps)
+            else:
+                code, refusal = self._take(code, bits, event, steps)
+            if refusal is not None:
+                points.append((event, here, bits))
+                steps = steps if steps[0].firings else []
+            points.extend((step.event, step.code, bits) for step in steps)
         return points
+
+    def outcomes(self, point: Point) -> list[tuple[Row, str]]:
+        """Return the rows that a microstep looks at, its refusals first, and what each leads to."""
+        event, code, bits = point
+        return [(row, self._led(row, code, bits)) for row in self.rows_of(event, code)]
+
+    def rows_of(self, event: str, code: int) -> list[Row]:
+        """Return the rows that an event's microstep looks at, its refusals first."""
+        rows: list[Row] = [(event, n, state) for n, state in enumerate(self.unpack(code))]
+        return rows if event == AUTOMATIC else [(event, REFUSALS, ""), *rows]
 
     def is_at_rest(self, configuration: Configuration, bits: int) -> bool:
         """True if no automatic rule is enabled."""
-        return not self._stepped(AUTOMATIC, self.pack(configuration), bits)[1].firings
+        return self.rests(self.pack(configuration), bits)
+
+    def rests(self, code: int, bits: int) -> bool:
+        """True if no automatic rule is enabled in a configuration's code."""
+        return not self._stepped(AUTOMATIC, code, bits)[1].firings
 
     def outcome(self, row: Row, configuration: Configuration, bits: int) -> str:
         """Return what a row leads to: a state, a refusal's id, or an empty text for nothing."""
-        entry = _first(self.entries(row), self.pack(configuration), bits)
+        return self._led(row, self.pack(configuration), bits)
+
+    def _led(self, row: Row, code: int, bits: int) -> str:
+        entry = _first(self.entries(row), code, bits)
         return "" if entry is None else entry.leads_to
 
     def _microstep(self, code: int, bits: int, event: str, steps: list[Microstep]) -> int:
@@ -407,12 +426,14 @@ class Kernel:
                     break
         return after, Microstep(event, code, tuple(fired))
 
-    def _step_for_overlays(self, event: str, code: int, bits: int) -> tuple[int, Microstep]:
+    def _step_for_overlays(self, event: str, code: int, bits: int) -> _Shared:
         """Return a microstep that overlays share; each of them asks for the same ones."""
         key = (event, code, bits)
         known = self._known_steps.get(key)
         if known is None:
-            known = self._stepped(event, code, bits)
+            after, step = self._stepped(event, code, bits)
+            moved = {self.region_index[firing.rule.region]: firing for firing in step.firings}
+            known = (after, step, moved)
             _remember(self._known_steps, key, known)
         return known
 
@@ -447,7 +468,12 @@ class Kernel:
 
     def _bars(self, event: str, code: int) -> tuple[Bar, ...]:
         """Return what may refuse an event in a configuration, in chart order."""
-        return _bars(self.entries((event, REFUSALS, "")), code)
+        key = (event, code)
+        known = self._known_bars.get(key)
+        if known is None:
+            known = _bars(self.entries((event, REFUSALS, "")), code)
+            _remember(self._known_bars, key, known)
+        return known
 
     def _moves(self, entries: Iterable[Entry], index: int, state: str, code: int) -> Iterable[Move]:
         bit = self.state_bits[index]
@@ -508,19 +534,28 @@ class Overlay(Kernel):
 
     def _stepped(self, event: str, code: int, bits: int) -> tuple[int, Microstep]:
         """Return the base's microstep, in the changed rows as they say."""
-        after, step = self._base._step_for_overlays(event, code, bits)
+        after, step, moved = self._base._step_for_overlays(event, code, bits)
         if not code & self._touched.get(event, 0):
             return after, step
-        firings = {self.region_index[firing.rule.region]: firing for firing in step.firings}
+        firings: dict[int, Firing] | None = None
         for index, state, bit in self._changes[event]:
-            if code & bit:
-                states = self.state_bits[index]
-                moved = firings.pop(index, None)
-                after ^= bit ^ states[moved.entered] if moved is not None else 0
-                entry = _first(self._own[event, index, state], code, bits)
-                if entry is not None:
-                    after ^= bit ^ states[entry.leads_to]
-                    firings[index] = Firing(entry.rule, state, entry.leads_to)  # type: ignore[arg-type]
+            if not code & bit:
+                continue
+            entry, was = _first(self._own[event, index, state], code, bits), moved.get(index)
+            if entry is None and was is None:
+                continue
+            states = self.state_bits[index]
+            if entry and was and entry.rule is was.rule and entry.leads_to == was.entered:
+                continue
+            firings = dict(moved) if firings is None else firings
+            if was is not None:
+                after ^= bit ^ states[was.entered]
+                del firings[index]
+            if entry is not None:
+                after ^= bit ^ states[entry.leads_to]
+                firings[index] = Firing(entry.rule, state, entry.leads_to)  # type: ignore[arg-type]
+        if firings is None:
+            return after, step
         return after, Microstep(event, code, tuple(firings[n] for n in sorted(firings)))
 
 
@@ -529,13 +564,6 @@ def forced(kernel: Kernel, row: Row, outcome: str) -> Overlay:
     names = ("", *kernel.region_index)  # a refusal has no region
     rule = made_up(names[row[1] + 1])
     return Overlay(kernel, {row: (Entry((ALWAYS,), outcome, rule),) if outcome else ()})
-
-
-def rows_of(point: Point) -> list[Row]:
-    """Return the rows that a microstep looks at, its refusals first."""
-    event, configuration, _ = point
-    rows: list[Row] = [(event, index, state) for index, state in enumerate(configuration)]
-    return rows if event == AUTOMATIC else [(event, REFUSALS, ""), *rows]
 
 
 def row_texts(kernel: Kernel, rows: Iterable[Row]) -> frozenset[tuple[Row, tuple[object, ...]]]:

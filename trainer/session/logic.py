@@ -54,6 +54,10 @@ class Logic:
             self._annunciations[configuration] = known
         return known
 
+    def shown(self, code: int) -> Annunciation:
+        """Return what a configuration's code shows; see `Kernel`."""
+        return self.annunciation(self.machine.kernel.unpack(code))
+
     def guidance_limits(self) -> GuidanceLimits:
         """Return the guidance limits that the installation sets."""
         values: dict[str, Any] = {

@@ -154,7 +154,7 @@ def test_a_belief_that_finds_no_other_outcome_answers_as_the_truth(amber: Librar
         bits = machine.bits((*CALM, *chance.sample(["altitude_distant", "glidepath_reached"], 1)))
         configuration = machine.settle(configuration, bits).configuration
         event = chance.choice(list(amber.truth.chart.events))
-        points = amber.truth.points(configuration, bits, event)
+        points = amber.truth.points(amber.truth.pack(configuration), bits, (event,))
         differing = set(amber.differing(points))
         true = amber.truth.send_all(configuration, bits, (event,))
         for name, belief in amber.beliefs.items():

@@ -12,7 +12,7 @@ from trainer.assessment.figures.simulated_member import FlownItems
 from trainer.assessment.figures.simulation import Outside
 from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.item import fly_to
-from trainer.assessment.wrong_rules.believed_answer import FlownQuestion
+from trainer.assessment.wrong_rules.believed_answer import FlownQuestion, signals_of
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.mutants import is_mutant, mutants, unlisted_rules
 from trainer.assessment.wrong_rules.row_index import RowIndex
@@ -41,10 +41,11 @@ def test_the_index_finds_all_that_answer_otherwise(
     names = chance.sample(sorted(made.charts), 150)
     for item in chance.sample(bank.items, 12):
         session = fly_to(item.situation, lambda start: workspace.begin("ship_amber", start))
-        question = FlownQuestion(session, item.stimulus, item.true)
-        found = question.wrong_answers(made, amber)
+        signals = signals_of(session, item.stimulus)
+        question = FlownQuestion(amber.logic, session, item.stimulus, signals, item.true)
+        found = question.wrong_answers(made)
         for name in names:
-            answer = question.answer(made.charts[name].kernel, amber)
+            answer = question.answer(made.charts[name].kernel)
             assert found.get(name, item.true) == answer, (item.id, name)
         assert {name: found[name] for name in item.automatic} == dict(item.automatic)
 

@@ -11,7 +11,7 @@ from trainer.assessment.items.item import fly_to, lesson_of
 from trainer.assessment.items.moment_words import moment_words
 from trainer.assessment.items.scene import Scene, scenes
 from trainer.assessment.items.situations import flown_situations
-from trainer.assessment.wrong_rules.believed_answer import FlownQuestion
+from trainer.assessment.wrong_rules.believed_answer import FlownQuestion, signals_of
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.mutants import unlisted_rules
 from trainer.lesson.runner import LessonRunner
@@ -95,11 +95,12 @@ def test_wrong_rules_answered_together_answer_as_each_alone(
         name = item.situation.id
         if name not in sessions:
             sessions[name] = fly_to(item.situation, lambda start: workspace.begin(SHIP, start))
-        question = FlownQuestion(sessions[name], item.stimulus, item.true)
-        assert question.wrong_answers(automatic, amber) == item.automatic, item.id
+        signals = signals_of(sessions[name], item.stimulus)
+        question = FlownQuestion(amber.logic, sessions[name], item.stimulus, signals, item.true)
+        assert question.wrong_answers(automatic) == item.automatic, item.id
         for pair, answer in item.pair_answers.items():
             both = amber.believe(*(amber.misconceptions[one] for one in pair))
-            assert question.answer(both.kernel, amber) == answer, (item.id, pair)
+            assert question.answer(both.kernel) == answer, (item.id, pair)
         compared += len(item.automatic) + len(item.pair_answers)
     assert compared > 3000
     assert {item.stimulus.kind for item in small.items} >= {"key", "set", "fault", "wait"}

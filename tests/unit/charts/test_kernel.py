@@ -21,7 +21,6 @@ from trainer.charts.guard import Configuration, regions_in, signals_in
 from trainer.charts.kernel import (
     ALWAYS,
     AUTOMATIC,
-    MADE_UP,
     MAXIMUM_ROUNDS,
     REFUSALS,
     Entry,
@@ -31,6 +30,7 @@ from trainer.charts.kernel import (
     Row,
     UnsettledError,
     forced,
+    made_up,
 )
 from trainer.charts.machine import ModeMachine
 from trainer.charts.smallest import lamp
@@ -95,7 +95,7 @@ def _by_kernel(kernel: Kernel, row: Row, configuration: Configuration, bits: int
     """Return where the kernel's program moves a region, or an empty text."""
     event, index, _ = row
     region, whole = tuple(kernel.chart.regions)[index], sum(kernel.state_bits[index].values())
-    for moves in kernel.program(event, kernel.pack(configuration))[1]:
+    for moves in kernel.program(event, kernel.pack(configuration)):
         for mask, value, change, firing in moves:
             is_its = firing.rule.region == region or change & whole
             if is_its and bits & mask == value:
@@ -305,8 +305,8 @@ def test_what_a_refused_selector_was_turned_to_settles() -> None:
     assert outcome.configuration == ("none",)
     assert [firing.rule.id for firing in outcome.firings] == ["fails"]
     assert machine.kernel.send_all(("lit",), 0, ("press",)) == ("none",)
-    passed = machine.kernel.points(("lit",), 0, "press")
-    assert [(event, here) for event, here, _ in passed] == [
+    passed = machine.kernel.points(machine.kernel.pack(("lit",)), 0, ("press",))
+    assert [(event, machine.kernel.unpack(here)) for event, here, _ in passed] == [
         ("press", ("lit",)), (AUTOMATIC, ("lit",)), (AUTOMATIC, ("none",)),
     ]  # fmt: skip
 
@@ -366,7 +366,7 @@ def _changed_charts(library: Library, chance: random.Random) -> dict[str, Change
     found["two at once"] = _by_rows(Overlay(first.kernel, more), first.chart, more)
     row = chance.choice(truth.rows)
     found["forced to nothing"] = _by_rows(forced(truth, row, ""), chart, {row: ()})
-    always = (Entry((ALWAYS,), row[2], MADE_UP),)
+    always = (Entry((ALWAYS,), row[2], made_up(machine.region_ids[row[1]])),)
     twice = forced(first.kernel, row, row[2])
     found["a change of a change"] = _by_rows(twice, first.chart, {row: always})
     refused = ("autopilot", REFUSALS, "")
@@ -403,7 +403,7 @@ def test_a_changed_chart_walks_as_its_own_rows_say(ship: str, seed: int) -> None
             assert (settled.configuration if settled else None) == then, name
             said = rest(
                 lambda *given: definition.send(*given, settle_first=False), here, bits, event
-            )  # noqa: B023,E501
+            )
             found = rest(kernel.send_all, here, bits, (event,))
             assert found == (said[0] if said else None), name
             if event != AUTOMATIC and said is not None:

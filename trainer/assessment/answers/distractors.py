@@ -86,6 +86,7 @@ def _fly_truth(
         if fork.bits != bits:
             bits = fork.bits
             for here in {configuration, fork.configuration}:
-                points.extend(library.truth.points(here, bits, AUTOMATIC))
+                code = library.truth.pack(here)
+                points.extend(library.truth.points(code, bits, (AUTOMATIC,)))
             configuration = fork.configuration
     return play.answer.after, points

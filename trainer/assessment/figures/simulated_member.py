@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.item import Begin, Item, fly_to
-from trainer.assessment.wrong_rules.believed_answer import FlownQuestion
+from trainer.assessment.wrong_rules.believed_answer import FlownQuestion, signals_of
 from trainer.assessment.wrong_rules.library import Library
 from trainer.charts.kernel import Kernel
 from trainer.session.annunciation import Annunciation
@@ -32,8 +32,11 @@ class FlownItems:
         flown = self._flown.get(item.id)
         if flown is None:
             session = fly_to(item.situation, self._begin)
-            flown = self._flown[item.id] = FlownQuestion(session, item.stimulus, item.true)
-        return flown.answer(kernel, self._library)
+            signals = signals_of(session, item.stimulus)
+            logic = self._library.logic
+            flown = FlownQuestion(logic, session, item.stimulus, signals, item.true)
+            self._flown[item.id] = flown
+        return flown.answer(kernel)
 
 
 def all_strips(bank: Bank) -> tuple[Annunciation, ...]:

@@ -6,8 +6,6 @@ import hashlib
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from trainer.assessment.items.asked import Asked
-from trainer.assessment.items.differing import Differing
 from trainer.assessment.items.item import Item, Stimulus, partition_of, play, play_slowly
 from trainer.assessment.items.item_subject import (
     Moment,
@@ -17,13 +15,13 @@ from trainer.assessment.items.item_subject import (
     critical_group,
     topics_of,
 )
-from trainer.assessment.items.overlaid import Change, Overlaid, Place
 from trainer.assessment.items.situations import Flown
 from trainer.assessment.wrong_rules.belief import Belief
+from trainer.assessment.wrong_rules.believed_answer import FlownQuestion
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.misconception import PatchError
 from trainer.assessment.wrong_rules.row_index import RowIndex
-from trainer.charts.kernel import AUTOMATIC, REFUSALS, Row
+from trainer.charts.kernel import AUTOMATIC, REFUSALS, Kernel, Overlay, Point, Row
 from trainer.lesson.answer import PromptPlay
 from trainer.lesson.spec import Predict
 from trainer.session.annunciation import Annunciation, changed_cells
@@ -68,11 +66,6 @@ class ItemMaker:
         library: The misconceptions fitted to the installation.
         automatic: Wrong rules made from the chart itself; None: none.
         usual_bits: The signals as they mostly are.
-
-    Attributes:
-        charts: The true chart with all others.
-        listed: Which of the misconceptions an answer may depend on.
-        changes: What each wrong rule changes, by name.
     """
 
     def __init__(
@@ -81,16 +74,9 @@ class ItemMaker:
         self._library = library
         self._usual_bits = usual_bits
         self._chart = library.logic.installation.chart
-        self.charts = Overlaid(library.logic, library.truth)
-        self.listed = Differing(library.truth, library.index.charts)
-        self._unlisted = Differing(library.truth, {} if automatic is None else automatic.charts)
-        made = {} if automatic is None else automatic.charts
-        self.changes = {
-            name: self.charts.of(one.kernel, one.rows)
-            for name, one in (*library.index.charts.items(), *made.items())
-        }
-        self._pairs: dict[tuple[str, str], Change | None] = {}
-        self._marked: dict[Place, frozenset[Mark]] = {}
+        self._unlisted = automatic or RowIndex(library.truth, {})
+        self._pairs: dict[tuple[str, str], Kernel | None] = {}
+        self._marked: dict[Point, frozenset[Mark]] = {}
 
     def instant(self, flown: Flown) -> list[Draft]:
         """Return a draft for each key, selector and malfunction that the logic takes notice of."""
@@ -131,7 +117,7 @@ class ItemMaker:
         return self._draft(flown, Stimulus("fault", name=fault), (bits,))
 
     def _draft(self, flown: Flown, stimulus: Stimulus, signals: tuple[int, ...]) -> Draft:
-        asked = Asked(self.charts, flown.session, stimulus, signals)
+        asked = FlownQuestion(self._library.logic, flown.session, stimulus, signals)
         return Draft(self._item(flown, asked), flown, self._marks(asked.points), signals)
 
     def sequence(self, flown: Flown, keys: tuple[str, ...]) -> Draft:
@@ -155,26 +141,27 @@ class ItemMaker:
         if not answer.nothing_changes and answer.elapsed_s > stimulus.wait_s - _MARGIN_S:
             return None
         # The flight is the true one: up to its first change it is that of each belief.
-        asked = Asked(self.charts, flown.session, stimulus, signals, answer.after)
+        logic = self._library.logic
+        asked = FlownQuestion(logic, flown.session, stimulus, signals, answer.after)
         item, marks = self._item(flown, asked), self._marks(asked.points)
         return Draft(item, flown, marks, tuple(signals), _rules(fork))
 
-    def _marks(self, points: list[Place]) -> frozenset[Mark]:
-        marks: set[Mark] = set(self._unlisted.at(points))
-        for place in points:
-            known = self._marked.get(place)
+    def _marks(self, points: list[Point]) -> frozenset[Mark]:
+        marks: set[Mark] = set(self._unlisted.differing(points))
+        for point in points:
+            known = self._marked.get(point)
             if known is None:
-                known = self._marked[place] = frozenset(
+                known = self._marked[point] = frozenset(
                     (row, outcome)
-                    for row, outcome in self.charts.outcomes(place)
-                    if outcome or (place[0] != AUTOMATIC and row[1] != REFUSALS)
+                    for row, outcome in self._library.truth.outcomes(point)
+                    if outcome or (point[0] != AUTOMATIC and row[1] != REFUSALS)
                 )
             marks |= known
         return frozenset(marks)
 
-    def _item(self, flown: Flown, asked: Asked) -> Item:
+    def _item(self, flown: Flown, asked: FlownQuestion) -> Item:
         before, true, stimulus = flown.session.annunciation, asked.true, asked.stimulus
-        answers = self._wrong_answers(asked, self.listed)
+        answers = asked.wrong_answers(self._library.index)
         partition = partition_of(answers)
         kind = f"{stimulus.id}|{changed_cells(before, true)}|{partition}"
         return Item(
@@ -183,30 +170,28 @@ class ItemMaker:
             partition=partition,
         )  # fmt: skip
 
-    def _wrong_answers(self, asked: Asked, charts: Differing) -> dict[str, Annunciation]:
-        """Return the answer under each of many charts, where it isn't the true one."""
-        answers = {name: asked.answer(self.changes[name]) for name in charts.at(asked.points)}
-        return {name: answer for name, answer in answers.items() if answer != asked.true}
-
     def item(self, draft: Draft) -> Item:
         """Return the item of a draft that is flown, with all that its answers tell."""
         item = draft.item
         held = replace(item, rules=draft.rules or ())
-        asked = Asked(self.charts, draft.flown.session, item.stimulus, draft.signals, item.true)
+        session, signals = draft.flown.session, draft.signals
+        logic = self._library.logic
+        asked = FlownQuestion(logic, session, item.stimulus, signals, item.true)
         return replace(
             held,
             competency=competency_of(held, self._chart),
             band=band_of(held),
             critical=critical_group(held, self._chart),
             pair_answers=self._pair_answers(item, asked),
-            automatic=self._wrong_answers(asked, self._unlisted),
+            automatic=asked.wrong_answers(self._unlisted),
             topics=topics_of(held, asked.exposed(), self._moments(asked), self._chart),
         )
 
-    def _moments(self, asked: Asked) -> list[Moment]:
+    def _moments(self, asked: FlownQuestion) -> list[Moment]:
+        unpack = self._library.truth.unpack
         return [
-            (event, tuple(conditions_of(configuration, self._unusual(bits), self._chart)))
-            for event, configuration, bits in asked.moments
+            (event, tuple(conditions_of(unpack(code), self._unusual(bits), self._chart)))
+            for event, code, bits in asked.moments
         ]
 
     def _unusual(self, bits: int) -> list[str]:
@@ -216,11 +201,13 @@ class ItemMaker:
             if (bits ^ self._usual_bits) >> bit & 1
         ]
 
-    def _pair_answers(self, item: Item, asked: Asked) -> dict[tuple[str, str], Annunciation]:
-        changes = {pair: self._pair(pair) for pair in combinations(sorted(item.answers), 2)}
-        return {pair: asked.answer(one) for pair, one in changes.items() if one is not None}
+    def _pair_answers(
+        self, item: Item, asked: FlownQuestion
+    ) -> dict[tuple[str, str], Annunciation]:
+        beliefs = {pair: self._pair(pair) for pair in combinations(sorted(item.answers), 2)}
+        return {pair: asked.answer(both) for pair, both in beliefs.items() if both is not None}
 
-    def _pair(self, pair: tuple[str, str]) -> Change | None:
+    def _pair(self, pair: tuple[str, str]) -> Kernel | None:
         """Return the chart of two misconceptions at once, or None if they can't be composed."""
         if pair not in self._pairs:
             one, other = (self._library.beliefs[name] for name in pair)
@@ -228,15 +215,14 @@ class ItemMaker:
                 self._pairs[pair] = self._composed(one, other)
             else:
                 rows = {row: both.kernel.entries(row) for both in (one, other) for row in both.rows}
-                self._pairs[pair] = self.charts.change(rows)
+                self._pairs[pair] = Overlay(self._library.truth, rows)
         return self._pairs[pair]
 
-    def _composed(self, one: Belief, other: Belief) -> Change | None:
+    def _composed(self, one: Belief, other: Belief) -> Kernel | None:
         try:
-            both = self._library.believe(one.parts[0], other.parts[0])
+            return self._library.believe(one.parts[0], other.parts[0]).kernel
         except PatchError:
             return None
-        return self.charts.of(both.kernel, both.rows)
 
 
 def flown_rules(draft: Draft) -> tuple[str, ...] | None:

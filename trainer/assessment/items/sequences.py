@@ -16,7 +16,7 @@ from trainer.assessment.items.phases import Each, each_untold
 from trainer.assessment.items.situations import Flown
 from trainer.assessment.wrong_rules.library import Library
 from trainer.charts.guard import Configuration
-from trainer.charts.kernel import AUTOMATIC, Kernel, Point, Row, UnsettledError, rows_of
+from trainer.charts.kernel import Kernel, Row, UnsettledError
 from trainer.session.annunciation import Annunciation
 
 LONGEST = 3
@@ -79,8 +79,9 @@ class SequenceSearch:
         place = (path.true, bits, key)
         known = self._differing.get(place)
         if known is None:
-            points = self.library.truth.points(path.true, bits, key)
-            known = (points[-1][1], self.library.differing(points))
+            truth = self.library.truth
+            points = truth.points(truth.pack(path.true), bits, (key,))
+            known = (truth.unpack(points[-1][1]), self.library.differing(points))
             self._differing[place] = known
         true, differing = known
         strayed: dict[str, Configuration] = {}
@@ -139,13 +140,10 @@ def sequence_drafts(
 @dataclass(frozen=True, slots=True)
 class _Walk:
     keys: tuple[str, ...] = ()
-    points: tuple[Point, ...] = ()
-
-    @property
-    def rows(self) -> dict[Row, None]:
-        """The rows of the chart that its keys meet, in order."""
-        met = [point for point in self.points if point[0] != AUTOMATIC]
-        return {row: None for point in met for row in rows_of(point)}
+    here: int = 0
+    """The code that they lead to."""
+    rows: tuple[Row, ...] = ()
+    """The rows of the chart that they meet, in order."""
 
 
 def covering_drafts(
@@ -176,26 +174,29 @@ def covering_drafts(
         draft = maker.sequence(one, walk.keys)
         if draft.item.kind not in found:
             found[draft.item.kind] = draft
-            worn.update(list(walk.rows))
+            worn.update(walk.rows)
     return list(found.values())
 
 
 def _widest(flown: Flown, truth: Kernel, worn: Counter[Row]) -> _Walk:
     """Return the keys that meet most of what is least met."""
     keys = [event.id for event in truth.chart.events.values() if event.kind == "key"]
-    beam = [_Walk()]
+    beam = [_Walk((), truth.pack(flown.configuration))]
     for _ in range(LONGEST):
-        longer: list[_Walk] = []
-        for walk in beam:
-            here = walk.points[-1][1] if walk.points else flown.configuration
-            longer.extend(
-                _Walk((*walk.keys, key), (*walk.points, *truth.points(here, flown.bits, key)))
-                for key in keys
-                if key not in walk.keys
-            )
+        longer = [
+            _pressed(walk, key, flown.bits, truth)
+            for walk in beam
+            for key in keys
+            if key not in walk.keys
+        ]
         longer.sort(key=lambda walk: -sum(_ONCE_MORE ** worn[row] for row in walk.rows))
         beam = longer[:_BEAM]
     return beam[0]
+
+
+def _pressed(walk: _Walk, key: str, bits: int, truth: Kernel) -> _Walk:
+    rows = dict.fromkeys((*walk.rows, *truth.rows_of(key, walk.here)))
+    return _Walk((*walk.keys, key), truth.lead(walk.here, bits, (key,)), tuple(rows))
 
 
 def _some_of_each_scene(

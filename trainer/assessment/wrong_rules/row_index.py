@@ -1,11 +1,16 @@
-"""Finds those of many changed charts that an answer may depend on, without running them all."""
+"""Finds those of many changed charts that an answer may depend on, without running them all.
+
+In one configuration most changed rows come to the same as the true one, and many of the others to
+the same as each other. So the charts are gathered once for each event and configuration, and only
+what is left is looked at for the signals of a moment.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from trainer.charts.kernel import Entry, Kernel, Point, Row, Tests, holds, rows_of
+from trainer.charts.kernel import Entry, Kernel, Point, Row, Tests
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,14 +27,11 @@ class Changed:
     when: Tests | None = None
 
 
-@dataclass(slots=True)
-class _Group:
-    when: Tests | None
-    charts: list[tuple[str, tuple[Entry, ...]]]
+_Left = tuple[tuple[int, int, str], ...]
+"""What is left of a row in a configuration: masks and values of signals, and what they lead to."""
 
-
-_MOST_REMEMBERED = 20_000
-"""Microsteps whose differing charts are remembered."""
+_Gathered = tuple[_Left, tuple[tuple[_Left, int], ...]]
+"""Of a row: what is left of the true chart's, and of others', each with their charts as bits."""
 
 
 class RowIndex:
@@ -42,50 +44,88 @@ class RowIndex:
 
     def __init__(self, truth: Kernel, charts: Mapping[str, Changed]) -> None:
         self.charts = dict(charts)
-        self._order = {name: number for number, name in enumerate(self.charts)}
         self._truth = truth
-        self._remembered: dict[Point, frozenset[str]] = {}
-        groups: dict[Row, dict[int, _Group]] = {}
-        for name, one in self.charts.items():
+        self._names = tuple(charts)
+        self._rows: dict[Row, list[tuple[int, Tests | None, tuple[Entry, ...]]]] = {}
+        for number, one in enumerate(charts.values()):
             for row in one.rows:
-                # Many share one guard, so that they are passed over together.
-                group = groups.setdefault(row, {}).setdefault(id(one.when), _Group(one.when, []))
-                group.charts.append((name, one.kernel.entries(row)))
-        self._groups = {row: list(found.values()) for row, found in groups.items()}
+                held = (1 << number, one.when, one.kernel.entries(row))
+                self._rows.setdefault(row, []).append(held)
+        self._programs: dict[tuple[str, int], tuple[_Gathered, ...]] = {}
+        self._found: dict[Point, int] = {}
 
     def differing(self, points: Iterable[Point]) -> list[str]:
-        """Return the charts that find another outcome in some row of these microsteps."""
-        found: set[str] = set()
+        """Return the charts that find another outcome in some row of these microsteps, in order."""
+        found = 0
         for point in points:
-            names = self._remembered.get(point)
-            if names is None:
-                names = self._differing(point)
-                if len(self._remembered) >= _MOST_REMEMBERED:
-                    self._remembered.clear()
-                self._remembered[point] = names
-            found |= names
-        return sorted(found, key=self._order.__getitem__)
+            known = self._found.get(point)
+            if known is None:
+                known = self._found[point] = self._at(point)
+            found |= known
+        names = []
+        while found:
+            lowest = found & -found
+            names.append(self._names[lowest.bit_length() - 1])
+            found ^= lowest
+        return names
 
-    def _differing(self, point: Point) -> frozenset[str]:
-        _, configuration, bits = point
-        code = self._truth.pack(configuration)
-        found: list[str] = []
+    def _at(self, point: Point) -> int:
+        event, code, bits = point
+        program = self._programs.get((event, code))
+        if program is None:
+            program = self._programs[event, code] = tuple(self._gathered(event, code))
+        found = 0
+        for true, others in program:
+            outcome = _first(true, bits)
+            for left, charts in others:
+                if _first(left, bits) != outcome:
+                    found |= charts
+        return found
+
+    def _gathered(self, event: str, code: int) -> Iterable[_Gathered]:
+        rest = _Rest(code)
+        for row in self._truth.rows_of(event, code):
+            true = rest.of(self._truth.entries(row))
+            others: dict[_Left, int] = {}
+            for chart, when, entries in self._rows.get(row, ()):
+                if when is None or rest.asked(when):
+                    left = rest.of(entries)
+                    if left != true:
+                        others[left] = others.get(left, 0) | chart
+            if others:
+                yield true, tuple(others.items())
+
+
+class _Rest:
+    """What is left of rows in a configuration: most tests can't hold there."""
+
+    def __init__(self, code: int) -> None:
+        self._code = code
         # The charts share most guards, as objects: each is looked at once.
-        known: dict[int, bool] = {}
-        for row in rows_of(point):
-            true = self._truth.outcome(row, configuration, bits)
-            for group in self._groups.get(row, ()):
-                if group.when is not None and not holds(group.when, code, bits):
-                    continue
-                for name, entries in group.charts:
-                    outcome = ""
-                    for tests, target, _ in entries:
-                        held = known.get(id(tests))
-                        if held is None:
-                            held = known[id(tests)] = holds(tests, code, bits)
-                        if held:
-                            outcome = target
-                            break
-                    if outcome != true:
-                        found.append(name)
-        return frozenset(found)
+        self._asked: dict[int, list[tuple[int, int]]] = {}
+
+    def asked(self, tests: Tests) -> list[tuple[int, int]]:
+        """Return what a guard asks of the signals, in any way; nothing: it can't hold."""
+        asked = self._asked.get(id(tests))
+        if asked is None:
+            code = self._code
+            asked = [(mask, value) for barred, mask, value in tests if not code & barred]
+            self._asked[id(tests)] = asked
+        return asked
+
+    def of(self, entries: Iterable[Entry]) -> _Left:
+        """Return what is left of a row."""
+        left: list[tuple[int, int, str]] = []
+        for tests, leads_to, _ in entries:
+            for mask, value in self.asked(tests):
+                left.append((mask, value, leads_to))
+                if not mask:  # it holds whatever the signals
+                    return tuple(left)
+        return tuple(left)
+
+
+def _first(left: _Left, bits: int) -> str:
+    for mask, value, leads_to in left:
+        if bits & mask == value:
+            return leads_to
+    return ""
