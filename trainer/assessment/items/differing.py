@@ -7,7 +7,7 @@ what is left is looked at for the signals of a moment.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from trainer.assessment.items.overlaid import Place
 from trainer.assessment.wrong_rules.row_index import Changed
@@ -41,18 +41,17 @@ class Differing:
 
     def at(self, places: Iterable[Place]) -> list[str]:
         """Return the charts that find another outcome in some row of these microsteps, in order."""
+        return [self._names[number] for number in numbers(self.bits_at(places))]
+
+    def bits_at(self, places: Iterable[Place]) -> int:
+        """Return them as bits, the first chart's lowest."""
         found = 0
         for place in places:
             known = self._found.get(place)
             if known is None:
                 known = self._found[place] = self._at(place)
             found |= known
-        names = []
-        while found:
-            lowest = found & -found
-            names.append(self._names[lowest.bit_length() - 1])
-            found ^= lowest
-        return names
+        return found
 
     def _at(self, place: Place) -> int:
         event, code, bits = place
@@ -107,6 +106,19 @@ class _Rest:
                 if not mask:  # it holds whatever the signals
                     return tuple(left)
         return tuple(left)
+
+
+def numbers(bits: int) -> Iterator[int]:
+    """Yield the numbers of the bits that are set, the lowest first.
+
+    Example:
+        >>> list(numbers(0b1010))
+        [1, 3]
+    """
+    while bits:
+        lowest = bits & -bits
+        yield lowest.bit_length() - 1
+        bits ^= lowest
 
 
 def _first(left: _Left, bits: int) -> str:

@@ -39,8 +39,8 @@ _MARGIN_S = 3.0
 """A change so close to the end of the wait might as well come after it [s]."""
 
 
-Mark = tuple[Row, str] | str
-"""A row of the chart with its outcome, or the name of a wrong rule made from the chart."""
+Mark = tuple[Row, str]
+"""A row of the chart with its outcome."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,15 +48,17 @@ class Draft:
     """An item whose true answer comes from the chart and still has to be flown; a wait's is flown.
 
     Attributes:
-        marks: What it asks about: rows of the chart with their outcome, and wrong rules made from
-            the chart that may answer otherwise.
+        marks: What it asks about: for each microstep, rows of the chart with their outcome.
+        unlisted: The wrong rules made from the chart that may answer otherwise, as bits: they are
+            many, and only counted.
         signals: The signals that its stimulus leads through, each change of them; none for keys.
         rules: Rules and refusals behind the answer, if it is flown already.
     """
 
     item: Item
     flown: Flown
-    marks: frozenset[Mark] = frozenset()
+    marks: tuple[frozenset[Mark], ...] = ()
+    unlisted: int = 0
     signals: tuple[int, ...] = ()
     rules: tuple[str, ...] | None = None
 
@@ -132,7 +134,18 @@ class ItemMaker:
 
     def _draft(self, flown: Flown, stimulus: Stimulus, signals: tuple[int, ...]) -> Draft:
         asked = Asked(self.charts, flown.session, stimulus, signals)
-        return Draft(self._item(flown, asked), flown, self._marks(asked.points), signals)
+        return self._drafted(flown, asked, signals)
+
+    def _drafted(
+        self,
+        flown: Flown,
+        asked: Asked,
+        signals: tuple[int, ...],
+        rules: tuple[str, ...] | None = None,
+    ) -> Draft:
+        marks = tuple(self._marks(place) for place in asked.points)
+        unlisted = self._unlisted.bits_at(asked.points)
+        return Draft(self._item(flown, asked), flown, marks, unlisted, signals, rules)
 
     def sequence(self, flown: Flown, keys: tuple[str, ...]) -> Draft:
         """Return a draft of several keys pressed one after the other."""
@@ -156,21 +169,17 @@ class ItemMaker:
             return None
         # The flight is the true one: up to its first change it is that of each belief.
         asked = Asked(self.charts, flown.session, stimulus, signals, answer.after)
-        item, marks = self._item(flown, asked), self._marks(asked.points)
-        return Draft(item, flown, marks, tuple(signals), _rules(fork))
+        return self._drafted(flown, asked, tuple(signals), _rules(fork))
 
-    def _marks(self, points: list[Place]) -> frozenset[Mark]:
-        marks: set[Mark] = set(self._unlisted.at(points))
-        for place in points:
-            known = self._marked.get(place)
-            if known is None:
-                known = self._marked[place] = frozenset(
-                    (row, outcome)
-                    for row, outcome in self.charts.outcomes(place)
-                    if outcome or (place[0] != AUTOMATIC and row[1] != REFUSALS)
-                )
-            marks |= known
-        return frozenset(marks)
+    def _marks(self, place: Place) -> frozenset[Mark]:
+        marks = self._marked.get(place)
+        if marks is None:
+            marks = self._marked[place] = frozenset(
+                (row, outcome)
+                for row, outcome in self.charts.outcomes(place)
+                if outcome or (place[0] != AUTOMATIC and row[1] != REFUSALS)
+            )
+        return marks
 
     def _item(self, flown: Flown, asked: Asked) -> Item:
         before, true, stimulus = flown.session.annunciation, asked.true, asked.stimulus
