@@ -30,6 +30,9 @@ MAXIMUM_ROUNDS = 100
 REFUSALS = -1
 """Stands for a region's number in the row of an event's refusals."""
 
+_NAMED = 20
+"""Microsteps whose rules are named where it doesn't rest and no configuration came twice."""
+
 _MOST_REMEMBERED = 50_000
 """Answers of one kind that a kernel remembers at a time; a flight asks for a few hundred, random
 questions about all that a shipped ship can reach for some 20,000 programs."""
@@ -269,7 +272,7 @@ class Kernel:
 
     def differing_rows(self, other: Kernel) -> frozenset[Row]:
         """Return the rows in which another kernel of the same shape leads elsewhere."""
-        rows = self._rows.keys() | other._rows.keys()
+        rows = {*self.all_rows, *other.all_rows}
         return frozenset(
             row for row in rows if not _are_alike(self.entries(row), other.entries(row))
         )
@@ -415,16 +418,16 @@ class Kernel:
 
     def _settle(self, code: int, bits: int, steps: list[Microstep]) -> int:
         first = len(steps)
-        for _ in range(MAXIMUM_ROUNDS):
+        for _ in range(MAXIMUM_ROUNDS + 1):  # the last of them looks whether it rests
             after = self._microstep(code, bits, AUTOMATIC, steps)
             if not steps[-1].firings:
                 return code
             # The signals stand still, so a code that comes again comes for ever.
             if any(step.code == after for step in steps[first:]):
-                break
+                loop = [step.code for step in steps].index(after, first)
+                raise UnsettledError(_rule_ids(steps[loop:]))
             code = after
-        loop = (firing.rule for step in steps[first:][-20:] for firing in step.firings)
-        raise UnsettledError(tuple(dict.fromkeys(rule.id for rule in loop)))
+        raise UnsettledError(_rule_ids(steps[-_NAMED:]))
 
     def program(self, event: str, code: int) -> Program:
         """Return what may happen on an event in a configuration, whatever the signals."""
@@ -556,6 +559,10 @@ def _texts(entries: Iterable[Entry]) -> tuple[object, ...]:
         else entry.rule.guard
         for entry in entries
     )
+
+
+def _rule_ids(steps: Iterable[Microstep]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(firing.rule.id for step in steps for firing in step.firings))
 
 
 def holds(tests: Tests, code: int, bits: int) -> bool:
