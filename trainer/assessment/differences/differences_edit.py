@@ -49,7 +49,7 @@ def study_edit(
     progress: Progress,
     items: Sequence[Item] | None = None,
 ) -> StudiedEdit:
-    """Return what an edit changes; this takes up to a minute, and nothing else is touched by it.
+    """Return what an edit changes; this takes a while, and nothing else is touched by it.
 
     Args:
         charts: Folder with misconceptions, competencies and the flight profile.

@@ -22,6 +22,7 @@ from trainer.assessment.items.sequences import covering_drafts, sequence_drafts
 from trainer.assessment.items.situations import Flown, flown_situations
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.mutants import unlisted_rules
+from trainer.assessment.wrong_rules.row_index import numbers
 
 MOST_OF_A_KIND = 8
 SEQUENCES = 160
@@ -32,8 +33,8 @@ LEAST_OF_A_MARK = 3
 LONGEST_WAITS = 24
 """Situations of one scene in which a wait is flown at most."""
 _WEIGHTS = {
-    "situations": 15.0, "instants": 16.0, "waits": 16.0, "telling": 8.0, "covering": 4.0,
-    "choice": 4.0, "answers": 37.0,
+    "situations": 26.0, "instants": 23.0, "waits": 21.0, "telling": 8.0, "covering": 4.0,
+    "choice": 4.0, "answers": 14.0,
 }  # fmt: skip
 """What share of the time each phase takes, in the order of the phases [%]; measured."""
 
@@ -84,19 +85,27 @@ class _Kept:
         self._most_of_a_kind = most_of_a_kind
         self._kinds: Counter[str] = Counter()
         self._marks: Counter[Mark] = Counter()
+        self._unlisted: Counter[int] = Counter()
+        self._shown_enough = 0
+        """The wrong rules made from the chart that need no more items, as bits."""
         self._rules: Counter[str] = Counter()
 
     def wants(self, draft: Draft) -> bool:
         return (
             self._kinds[draft.item.kind] < self._most_of_a_kind
-            or any(self._marks[mark] < LEAST_OF_A_MARK for mark in draft.marks)
+            or bool(draft.unlisted & ~self._shown_enough)
+            or any(self._marks[mark] < LEAST_OF_A_MARK for part in draft.marks for mark in part)
             or any(self._rules[name] < LEAST_OF_A_RULE for name in draft.item.answers)
         )
 
     def take(self, draft: Draft) -> None:
         self.drafts.append(draft)
         self._kinds[draft.item.kind] += 1
-        self._marks.update(draft.marks)
+        self._marks.update(frozenset().union(*draft.marks))
+        for number in numbers(draft.unlisted):
+            self._unlisted[number] += 1
+            if self._unlisted[number] >= LEAST_OF_A_MARK:
+                self._shown_enough |= 1 << number
         self._rules.update(draft.item.answers.keys())
 
 

@@ -37,8 +37,8 @@ _MARGIN_S = 3.0
 """A change so close to the end of the wait might as well come after it [s]."""
 
 
-Mark = tuple[Row, str] | str
-"""A row of the chart with its outcome, or the name of a wrong rule made from the chart."""
+Mark = tuple[Row, str]
+"""A row of the chart with its outcome."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,15 +46,17 @@ class Draft:
     """An item whose true answer comes from the chart and still has to be flown; a wait's is flown.
 
     Attributes:
-        marks: What it asks about: rows of the chart with their outcome, and wrong rules made from
-            the chart that may answer otherwise.
+        marks: What it asks about: for each microstep, rows of the chart with their outcome.
+        unlisted: The wrong rules made from the chart that may answer otherwise, as bits: they are
+            many, and only counted.
         signals: The signals that its stimulus leads through, each change of them; none for keys.
         rules: Rules and refusals behind the answer, if it is flown already.
     """
 
     item: Item
     flown: Flown
-    marks: frozenset[Mark] = frozenset()
+    marks: tuple[frozenset[Mark], ...] = ()
+    unlisted: int = 0
     signals: tuple[int, ...] = ()
     rules: tuple[str, ...] | None = None
 
@@ -118,7 +120,18 @@ class ItemMaker:
 
     def _draft(self, flown: Flown, stimulus: Stimulus, signals: tuple[int, ...]) -> Draft:
         asked = FlownQuestion(self._library.logic, flown.session, stimulus, signals)
-        return Draft(self._item(flown, asked), flown, self._marks(asked.points), signals)
+        return self._drafted(flown, asked, signals)
+
+    def _drafted(
+        self,
+        flown: Flown,
+        asked: FlownQuestion,
+        signals: tuple[int, ...],
+        rules: tuple[str, ...] | None = None,
+    ) -> Draft:
+        marks = tuple(self._marks(point) for point in asked.points)
+        unlisted = self._unlisted.differing_bits(asked.points)
+        return Draft(self._item(flown, asked), flown, marks, unlisted, signals, rules)
 
     def sequence(self, flown: Flown, keys: tuple[str, ...]) -> Draft:
         """Return a draft of several keys pressed one after the other."""
@@ -143,21 +156,17 @@ class ItemMaker:
         # The flight is the true one: up to its first change it is that of each belief.
         logic = self._library.logic
         asked = FlownQuestion(logic, flown.session, stimulus, signals, answer.after)
-        item, marks = self._item(flown, asked), self._marks(asked.points)
-        return Draft(item, flown, marks, tuple(signals), _rules(fork))
+        return self._drafted(flown, asked, tuple(signals), _rules(fork))
 
-    def _marks(self, points: list[Point]) -> frozenset[Mark]:
-        marks: set[Mark] = set(self._unlisted.differing(points))
-        for point in points:
-            known = self._marked.get(point)
-            if known is None:
-                known = self._marked[point] = frozenset(
-                    (row, outcome)
-                    for row, outcome in self._library.truth.outcomes(point)
-                    if outcome or (point[0] != AUTOMATIC and row[1] != REFUSALS)
-                )
-            marks |= known
-        return frozenset(marks)
+    def _marks(self, point: Point) -> frozenset[Mark]:
+        marks = self._marked.get(point)
+        if marks is None:
+            marks = self._marked[point] = frozenset(
+                (row, outcome)
+                for row, outcome in self._library.truth.outcomes(point)
+                if outcome or (point[0] != AUTOMATIC and row[1] != REFUSALS)
+            )
+        return marks
 
     def _item(self, flown: Flown, asked: FlownQuestion) -> Item:
         before, true, stimulus = flown.session.annunciation, asked.true, asked.stimulus

@@ -15,8 +15,7 @@ from trainer.assessment.items.item_maker import Draft, ItemMaker
 from trainer.assessment.items.phases import Each, each_untold
 from trainer.assessment.items.situations import Flown
 from trainer.assessment.wrong_rules.library import Library
-from trainer.charts.guard import Configuration
-from trainer.charts.kernel import Kernel, Row, UnsettledError
+from trainer.charts.kernel import Kernel, Point, Row, UnsettledError
 from trainer.session.annunciation import Annunciation
 
 LONGEST = 3
@@ -32,9 +31,11 @@ _WORN = 0.8
 
 @dataclass(frozen=True, slots=True)
 class _Path:
+    """Keys, and the codes of the configurations that they lead to."""
+
     keys: tuple[str, ...]
-    true: Configuration
-    strayed: dict[str, Configuration]
+    true: int
+    strayed: dict[str, int]
     """Where the beliefs are that are not where the truth is."""
 
 
@@ -47,20 +48,19 @@ class SequenceSearch:
     """
 
     library: Library
-    _differing: dict[tuple[Configuration, int, str], tuple[Configuration, list[str]]] = field(
-        default_factory=dict
-    )
+    _differing: dict[Point, tuple[int, list[str]]] = field(default_factory=dict)
 
     def best(self, flown: Flown) -> list[tuple[str, ...]]:
         """Return the most telling sequences of two keys and more in a situation."""
         chart = self.library.logic.installation.chart
         keys = [event.id for event in chart.events.values() if event.kind == "key"]
+        code = self.library.truth.pack(flown.configuration)
         denied = {
             name
             for name, belief in self.library.beliefs.items()
-            if not belief.kernel.is_at_rest(flown.configuration, flown.bits)
+            if not belief.kernel.rests(code, flown.bits)
         }
-        beam = [_Path((), flown.configuration, {})]
+        beam = [_Path((), code, {})]
         found: list[_Path] = []
         for _ in range(LONGEST):
             longer = [
@@ -76,22 +76,20 @@ class SequenceSearch:
         return [path.keys for path in found[:_KEPT_OF_A_SITUATION]]
 
     def _pressed(self, path: _Path, key: str, bits: int, denied: set[str]) -> _Path:
-        place = (path.true, bits, key)
+        place = (key, path.true, bits)
         known = self._differing.get(place)
         if known is None:
-            truth = self.library.truth
-            points = truth.points(truth.pack(path.true), bits, (key,))
-            known = (truth.unpack(points[-1][1]), self.library.differing(points))
-            self._differing[place] = known
+            points = self.library.truth.points(path.true, bits, (key,))
+            known = self._differing[place] = (points[-1][1], self.library.differing(points))
         true, differing = known
-        strayed: dict[str, Configuration] = {}
+        strayed: dict[str, int] = {}
         # In a fixed order: the same seed makes the same bank on every computer.
         for name in dict.fromkeys((*path.strayed, *differing)):
             if name in denied:
                 continue
-            kernel = self.library.beliefs[name].kernel
+            begin = path.strayed.get(name, path.true)
             try:
-                here = kernel.send_all(path.strayed.get(name, path.true), bits, (key,))
+                here = self.library.beliefs[name].kernel.lead(begin, bits, (key,))
             except UnsettledError:
                 continue
             if here != true:
@@ -100,7 +98,7 @@ class SequenceSearch:
 
     def _bits(self, path: _Path) -> float:
         """Information in the final strip if every belief is as likely [bit]; 0.0 without any."""
-        show = self.library.logic.annunciation
+        show = self.library.logic.shown
         true = show(path.true)
         groups = Counter(show(here) for here in path.strayed.values())
         groups[true] += len(self.library.beliefs) - len(path.strayed)
@@ -219,12 +217,17 @@ def _spread(drafts: list[Draft], most: int) -> list[Draft]:
     worth: dict[str, float] = {}
     chosen: list[Draft] = []
     left = list(drafts)
+    values = [_worth(draft, worth) for draft in left]
     while left and len(chosen) < most:
-        best = max(left, key=lambda draft: _worth(draft, worth))
-        left.remove(best)
+        place = max(range(len(left)), key=values.__getitem__)
+        best = left.pop(place)
+        values.pop(place)
         chosen.append(best)
         for name in best.item.answers:
             worth[name] = worth.get(name, 1.0) * _WORN
+        for place, draft in enumerate(left):
+            if not best.item.answers.keys().isdisjoint(draft.item.answers):
+                values[place] = _worth(draft, worth)
     return chosen
 
 

@@ -7,7 +7,7 @@ what is left is looked at for the signals of a moment.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from trainer.charts.kernel import Entry, Kernel, Point, Row, Tests
@@ -56,18 +56,17 @@ class RowIndex:
 
     def differing(self, points: Iterable[Point]) -> list[str]:
         """Return the charts that find another outcome in some row of these microsteps, in order."""
+        return [self._names[number] for number in numbers(self.differing_bits(points))]
+
+    def differing_bits(self, points: Iterable[Point]) -> int:
+        """Return them as bits, the first chart's lowest."""
         found = 0
         for point in points:
             known = self._found.get(point)
             if known is None:
                 known = self._found[point] = self._at(point)
             found |= known
-        names = []
-        while found:
-            lowest = found & -found
-            names.append(self._names[lowest.bit_length() - 1])
-            found ^= lowest
-        return names
+        return found
 
     def _at(self, point: Point) -> int:
         event, code, bits = point
@@ -129,3 +128,16 @@ def _first(left: _Left, bits: int) -> str:
         if bits & mask == value:
             return leads_to
     return ""
+
+
+def numbers(bits: int) -> Iterator[int]:
+    """Yield the numbers of the bits that are set, from the lowest.
+
+    Example:
+        >>> list(numbers(0b1010))
+        [1, 3]
+    """
+    while bits:
+        lowest = bits & -bits
+        yield lowest.bit_length() - 1
+        bits ^= lowest

@@ -146,7 +146,7 @@ def tell_edit(
     book: Path | None,
     now_utc: str,
 ) -> Told:
-    """Return what an edit changes; this takes up to a minute.
+    """Return what an edit changes; this takes a while.
 
     Args:
         workspace: Where the installation is as it was.
