@@ -179,7 +179,9 @@ class _Differing:
         return self._known[code]
 
     def _cells(self, entries: tuple[Entry, ...], code: int) -> Cells:
-        guards = [tuple(test for test in entry.tests if not code & test.barred) for entry in entries]
+        guards = [
+            tuple(test for test in entry.tests if not code & test.barred) for entry in entries
+        ]
         return [
             (cube, _acts(entries[number]) if number >= 0 else ())
             for cube, number in self._space.divided(guards)

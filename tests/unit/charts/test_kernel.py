@@ -65,9 +65,7 @@ def _rows(chart: ChartSpec) -> Rows:
 def _contexts(machine: ModeMachine, row: Row, rules: list[RuleSpec]) -> Iterator[Configuration]:
     """Yield the row's state together with every state of the regions that its guards read."""
     _, index, state = row
-    read = sorted(
-        machine.region_index[name] for rule in rules for name in regions_in(rule.guard)
-    )
+    read = sorted(machine.region_index[name] for rule in rules for name in regions_in(rule.guard))
     regions = list(machine.chart.regions.values())
     for chosen in product(*(regions[i].states for i in dict.fromkeys(read))):
         one = list(machine.initial)
@@ -403,7 +401,9 @@ def test_a_changed_chart_walks_as_its_own_rows_say(ship: str, seed: int) -> None
             then = rest(definition.settle, here, bits)
             settled = rest(kernel.settle, here, bits)
             assert (settled.configuration if settled else None) == then, name
-            said = rest(lambda *given: definition.send(*given, settle_first=False), here, bits, event)  # noqa: B023,E501
+            said = rest(
+                lambda *given: definition.send(*given, settle_first=False), here, bits, event
+            )  # noqa: B023,E501
             found = rest(kernel.send_all, here, bits, (event,))
             assert found == (said[0] if said else None), name
             if event != AUTOMATIC and said is not None:
@@ -426,9 +426,7 @@ def test_an_overlay_has_its_own_rows_and_all_others_of_its_base() -> None:
         rows = {*truth.all_rows, *own.all_rows}
         assert truth.differing_rows(belief.kernel) == belief.rows
         assert own.differing_rows(belief.kernel) == frozenset()
-        assert all(
-            belief.kernel.entries(row) is truth.entries(row) for row in rows - belief.rows
-        )
+        assert all(belief.kernel.entries(row) is truth.entries(row) for row in rows - belief.rows)
         assert set(belief.kernel.all_rows) >= rows - {r for r in rows if not own.entries(r)}
     assert {row: truth.entries(row) for row in truth.all_rows} == before
 

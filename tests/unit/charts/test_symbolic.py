@@ -125,9 +125,7 @@ def test_the_comparison_with_single_valuations_can_fail() -> None:
     caught = 0
     for seed in range(20):
         chart = random_chart(random.Random(seed), 5)
-        wrong = {
-            name: replace(one, guard=Not(one.guard)) for name, one in chart.refusals.items()
-        }
+        wrong = {name: replace(one, guard=Not(one.guard)) for name, one in chart.refusals.items()}
         kernel = Kernel(replace(chart, refusals=wrong))
         symbolic = Symbolic(Kernel(chart))
         for here, bits in product(_configurations(chart), range(4)):
@@ -151,7 +149,9 @@ def test_a_chart_may_settle_in_as_many_rounds_over_cubes_as_one_by_one() -> None
 # ---------------------------------------------------------------- the ships
 
 
-def _by_event(ship: str, count: int, seed: int) -> Iterator[tuple[str, list[tuple[Configuration, int]]]]:
+def _by_event(
+    ship: str, count: int, seed: int
+) -> Iterator[tuple[str, list[tuple[Configuration, int]]]]:
     groups: dict[str, list[tuple[Configuration, int]]] = {}
     machine = workspace().logic(ship).machine
     for here, bits, event in sends(machine, count, seed):
