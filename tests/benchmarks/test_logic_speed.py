@@ -9,8 +9,6 @@ leaves room for a machine that is three times slower.
 from __future__ import annotations
 
 import gc
-import subprocess
-import sys
 import time
 from collections.abc import Callable
 from functools import cache
@@ -20,11 +18,7 @@ import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from tests.helpers.charts import STATECHARTS, generic_chart, machine_for, microstep
-from tests.helpers.definition import Send, sends, sent
-from trainer.charts.compare import compare
-from trainer.charts.cubes import FREE, Cube
-from trainer.charts.explore import Explorer
-from trainer.charts.guard import Configuration
+from tests.helpers.definition import Send, sends
 from trainer.charts.installation import Installation, load_installation
 from trainer.charts.kernel import AUTOMATIC, Kernel
 from trainer.charts.loader import load_chart

@@ -241,6 +241,7 @@ SAME_EVENT = """
 format: chart/1
 id: same_event
 title: A clear and a capture on the same event
+competencies: [logic]
 options: {}
 limits: {}
 events:
@@ -254,8 +255,8 @@ regions:
     initial: cleared
     states: {cleared: {label: Cleared}, armed: {label: Armed}, active: {label: Active}}
 rules:
-  - {id: clear, section: 0, region: course, on: station_changed, from: [armed, active], to: cleared, because: Cleared., source: planted, CLEAR}
-  - {id: capture, section: 0, region: course, on: station_changed, from: armed, to: active, when: [in_band], because: Captured., source: planted, CAPTURE}
+  - {id: clear, section: 0, competency: logic, region: course, on: station_changed, from: [armed, active], to: cleared, because: Cleared., source: planted, CLEAR}
+  - {id: capture, section: 0, competency: logic, region: course, on: station_changed, from: armed, to: active, when: [in_band], because: Captured., source: planted, CAPTURE}
 """  # noqa: E501
 
 

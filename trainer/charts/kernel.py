@@ -17,7 +17,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import NamedTuple
+from functools import cache
+from typing import Any, NamedTuple
 
 from trainer.charts.conflicts import ordered_rules
 from trainer.charts.guard import Configuration, conjunctions
@@ -32,9 +33,9 @@ REFUSALS = -1
 _NAMED = 20
 """Microsteps whose rules are named where it doesn't rest and no configuration came twice."""
 
-_MOST_PROGRAMS = 20_000
-"""Programs that a kernel remembers at a time; an exploration of a shipped ship needs some 80,000,
-a flight a few hundred."""
+_MOST_REMEMBERED = 50_000
+"""Answers of one kind that a kernel remembers at a time; a flight asks for a few hundred, random
+questions about all that a shipped ship can reach for some 20,000 programs."""
 
 Row = tuple[str, int, str]
 """Event or `automatic`, region's number, state; `REFUSALS` and an empty state for its refusals."""
@@ -89,8 +90,10 @@ class Entry(NamedTuple):
     """What it was compiled from."""
 
 
-MADE_UP = RuleSpec("a believed rule", "", (), (), "", All(), "", "", "automatic", 0)
-"""Stands for the rule of an entry that no chart holds."""
+@cache
+def made_up(region: str) -> RuleSpec:
+    """Return what stands for the rule of an entry that no chart holds, in a region."""
+    return RuleSpec("a believed rule", region, (), (), "", All(), "", "", "automatic", 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,8 +151,8 @@ Move = tuple[int, int, int, Firing]
 Bar = tuple[int, int, RefusalSpec]
 """Mask and value of the signals, and the refusal that then stands."""
 
-Program = tuple[tuple[Bar, ...], tuple[tuple[Move, ...], ...]]
-"""For an event and a code: what may refuse it, and for each region that may move how, in order."""
+Program = tuple[tuple[Move, ...], ...]
+"""For an event and a code: for each region that may move how, in order."""
 
 
 class Kernel:
@@ -182,6 +185,8 @@ class Kernel:
         """The tests of each rule, by its id."""
         self._rows: dict[Row, tuple[Entry, ...]] = {}
         self._programs: dict[tuple[str, int], Program] = {}
+        self._known_steps: dict[tuple[str, int, int], tuple[int, Microstep]] = {}
+        self._packed: dict[Configuration, int] = {}
         self._unpacked: dict[int, Configuration] = {}
         for rule in ordered_rules(chart.rules):
             self._add_rule(rule, like)
@@ -233,10 +238,12 @@ class Kernel:
 
     def pack(self, configuration: Configuration) -> int:
         """Return the code of a configuration."""
-        code = 0
-        for states, state in zip(self.state_bits, configuration, strict=True):
-            code |= states[state]
-        return code
+        known = self._packed.get(configuration)
+        if known is None:
+            pairs = zip(self.state_bits, configuration, strict=True)
+            known = sum(states[state] for states, state in pairs)
+            _remember(self._packed, configuration, known)
+        return known
 
     def unpack(self, code: int) -> Configuration:
         """Return the configuration of a code."""
@@ -246,9 +253,7 @@ class Kernel:
                 next(state for state, bit in states.items() if code & bit)
                 for states in self.state_bits
             )
-            if len(self._unpacked) >= _MOST_PROGRAMS:
-                self._unpacked.clear()
-            self._unpacked[code] = known
+            _remember(self._unpacked, code, known)
         return known
 
     @property
@@ -269,7 +274,7 @@ class Kernel:
         """Return the rows in which another kernel of the same shape leads elsewhere."""
         rows = {*self.all_rows, *other.all_rows}
         return frozenset(
-            row for row in rows if _texts(self.entries(row)) != _texts(other.entries(row))
+            row for row in rows if not _are_alike(self.entries(row), other.entries(row))
         )
 
     def settle(self, configuration: Configuration, bits: int) -> Outcome:
@@ -304,40 +309,50 @@ class Kernel:
         code = self.pack(configuration)
         if settle_first:
             code = self._settle(code, bits, steps)
-        bars, _ = self.program(event, code)
-        for mask, value, refusal in bars:
-            if bits & mask == value:
-                if not settle_first:  # what the selector was turned to acts all the same
-                    code = self._settle(code, bits, steps)
-                return Outcome(self.unpack(code), tuple(steps), refusal)
-        code = self._settle(self._microstep(code, bits, event, steps), bits, steps)
-        return Outcome(self.unpack(code), tuple(steps))
+        code, refusal = self._take(code, bits, event, steps)
+        return Outcome(self.unpack(code), tuple(steps), refusal)
+
+    def _take(
+        self, code: int, bits: int, event: str, steps: list[Microstep]
+    ) -> tuple[int, RefusalSpec | None]:
+        """Take an event unless it is refused, and settle: the signals act all the same."""
+        refusal = self._refusal(event, code, bits)
+        if refusal is None:
+            code = self._microstep(code, bits, event, steps)
+        return self._settle(code, bits, steps), refusal
 
     def refusal(self, configuration: Configuration, bits: int, event: str) -> RefusalSpec | None:
         """Return the first refusal, in chart order, that stands against the event."""
-        for mask, value, refusal in self.program(event, self.pack(configuration))[0]:
+        return self._refusal(event, self.pack(configuration), bits)
+
+    def _refusal(self, event: str, code: int, bits: int) -> RefusalSpec | None:
+        for mask, value, refusal in self._bars(event, code):
             if bits & mask == value:
                 return refusal
         return None
 
-    def send_all(
-        self, configuration: Configuration, bits: int, events: Iterable[str]
-    ) -> Configuration:
-        """Return the configuration after several events under the same signals.
+    def lead(self, code: int, bits: int, events: Iterable[str]) -> int:
+        """Return the code after several events under the same signals, from a code at rest.
 
-        It begins at rest; `automatic` is an event too: signals alone. Only a selector, which
-        changes signals, may be the first that the rules act on.
+        `automatic` is an event too: signals alone. A selector, which changes signals, may be the
+        first: nothing settles before it.
 
         Raises:
             UnsettledError: The rules don't come to rest.
         """
+        steps: list[Microstep] = []
         for event in events:
             if event == AUTOMATIC:
-                configuration = self.settle(configuration, bits).configuration
+                code = self._settle(code, bits, steps)
             else:
-                sent = self.send(configuration, bits, event, settle_first=False)
-                configuration = sent.configuration
-        return configuration
+                code, _ = self._take(code, bits, event, steps)
+        return code
+
+    def send_all(
+        self, configuration: Configuration, bits: int, events: Iterable[str]
+    ) -> Configuration:
+        """Return the configuration after several events; see `lead`."""
+        return self.unpack(self.lead(self.pack(configuration), bits, events))
 
     def points(self, configuration: Configuration, bits: int, event: str) -> list[Point]:
         """Return the microsteps that an event (or `automatic`) leads through, to rest.
@@ -368,28 +383,38 @@ class Kernel:
 
     def is_at_rest(self, configuration: Configuration, bits: int) -> bool:
         """True if no automatic rule is enabled."""
-        _, regions = self.program(AUTOMATIC, self.pack(configuration))
-        return not any(bits & move[0] == move[1] for moves in regions for move in moves)
+        return not self._stepped(AUTOMATIC, self.pack(configuration), bits)[1].firings
 
     def outcome(self, row: Row, configuration: Configuration, bits: int) -> str:
         """Return what a row leads to: a state, a refusal's id, or an empty text for nothing."""
-        code = self.pack(configuration)
-        for entry in self.entries(row):
-            if holds(entry.tests, code, bits):
-                return entry.leads_to
-        return ""
+        entry = _first(self.entries(row), self.pack(configuration), bits)
+        return "" if entry is None else entry.leads_to
 
     def _microstep(self, code: int, bits: int, event: str, steps: list[Microstep]) -> int:
         """Fire at most one rule in each region and return the code after it."""
+        after, step = self._stepped(event, code, bits)
+        steps.append(step)
+        return after
+
+    def _stepped(self, event: str, code: int, bits: int) -> tuple[int, Microstep]:
+        """Return the code after a microstep, and the microstep."""
         after, fired = code, []
-        for moves in self.program(event, code)[1]:
+        for moves in self.program(event, code):
             for mask, value, change, firing in moves:
                 if bits & mask == value:
                     after ^= change
                     fired.append(firing)
                     break
-        steps.append(Microstep(event, code, tuple(fired)))
-        return after
+        return after, Microstep(event, code, tuple(fired))
+
+    def _step_for_overlays(self, event: str, code: int, bits: int) -> tuple[int, Microstep]:
+        """Return a microstep that overlays share; each of them asks for the same ones."""
+        key = (event, code, bits)
+        known = self._known_steps.get(key)
+        if known is None:
+            known = self._stepped(event, code, bits)
+            _remember(self._known_steps, key, known)
+        return known
 
     def _settle(self, code: int, bits: int, steps: list[Microstep]) -> int:
         first = len(steps)
@@ -410,26 +435,19 @@ class Kernel:
         known = self._programs.get(key)
         if known is None:
             known = self._compiled(event, code)
-            if len(self._programs) >= _MOST_PROGRAMS:
-                self._programs.clear()
-            self._programs[key] = known
+            _remember(self._programs, key, known)
         return known
 
     def _compiled(self, event: str, code: int) -> Program:
-        regions = []
-        for index, state in enumerate(self.unpack(code)):
-            entries = self.entries((event, index, state))
-            if entries:
-                moves = tuple(self._moves(entries, index, state, code))
-                if moves:
-                    regions.append(moves)
-        bars = tuple(
-            (mask, value, entry.rule)
-            for entry in self.entries((event, REFUSALS, ""))
-            for barred, mask, value in entry.tests
-            if not code & barred
+        regions = (
+            tuple(self._moves(self.entries((event, index, state)), index, state, code))
+            for index, state in enumerate(self.unpack(code))
         )
-        return bars, tuple(regions)  # type: ignore[return-value]  # a refusal's row names refusals
+        return tuple(moves for moves in regions if moves)
+
+    def _bars(self, event: str, code: int) -> tuple[Bar, ...]:
+        """Return what may refuse an event in a configuration, in chart order."""
+        return _bars(self.entries((event, REFUSALS, "")), code)
 
     def _moves(self, entries: Iterable[Entry], index: int, state: str, code: int) -> Iterable[Move]:
         bit = self.state_bits[index]
@@ -443,7 +461,7 @@ class Kernel:
 class Overlay(Kernel):
     """A kernel with other entries in some rows: what somebody takes the chart for.
 
-    Everything else is the base's, also the programs of configurations that no changed row is for.
+    Everything else is the base's, also every microstep that no changed row is for.
 
     Args:
         base: The kernel of the true chart, or another overlay.
@@ -465,12 +483,14 @@ class Overlay(Kernel):
         self.chart = chart or base.chart
         self._base = base
         self._own = dict(rows)
-        self._programs = {}
+        self._known_steps = {}
+        self._changes: dict[str, list[tuple[int, str, int]]] = {}
         self._touched: dict[str, int] = {}
         for event, index, state in rows:
-            # A changed refusal is for every configuration.
-            bit = -1 if index == REFUSALS else self.state_bits[index][state]
-            self._touched[event] = self._touched.get(event, 0) | bit
+            if index != REFUSALS:
+                bit = self.state_bits[index][state]
+                self._touched[event] = self._touched.get(event, 0) | bit
+                self._changes.setdefault(event, []).append((index, state, bit))
 
     @property
     def all_rows(self) -> tuple[Row, ...]:
@@ -482,16 +502,33 @@ class Overlay(Kernel):
         own = self._own.get(row)
         return self._base.entries(row) if own is None else own
 
-    def program(self, event: str, code: int) -> Program:
-        """Return what may happen on an event in a configuration, whatever the signals."""
+    def _bars(self, event: str, code: int) -> tuple[Bar, ...]:
+        own = self._own.get((event, REFUSALS, ""))
+        return self._base._bars(event, code) if own is None else _bars(own, code)
+
+    def _stepped(self, event: str, code: int, bits: int) -> tuple[int, Microstep]:
+        """Return the base's microstep, in the changed rows as they say."""
+        after, step = self._base._step_for_overlays(event, code, bits)
         if not code & self._touched.get(event, 0):
-            return self._base.program(event, code)
-        return super().program(event, code)
+            return after, step
+        firings = {self.region_index[firing.rule.region]: firing for firing in step.firings}
+        for index, state, bit in self._changes[event]:
+            if code & bit:
+                states = self.state_bits[index]
+                moved = firings.pop(index, None)
+                after ^= bit ^ states[moved.entered] if moved is not None else 0
+                entry = _first(self._own[event, index, state], code, bits)
+                if entry is not None:
+                    after ^= bit ^ states[entry.leads_to]
+                    firings[index] = Firing(entry.rule, state, entry.leads_to)  # type: ignore[arg-type]
+        return after, Microstep(event, code, tuple(firings[n] for n in sorted(firings)))
 
 
 def forced(kernel: Kernel, row: Row, outcome: str) -> Overlay:
     """Return a kernel with one row that always leads to the same; an empty text: to nothing."""
-    return Overlay(kernel, {row: (Entry((ALWAYS,), outcome, MADE_UP),) if outcome else ()})
+    names = ("", *kernel.region_index)  # a refusal has no region
+    rule = made_up(names[row[1] + 1])
+    return Overlay(kernel, {row: (Entry((ALWAYS,), outcome, rule),) if outcome else ()})
 
 
 def rows_of(point: Point) -> list[Row]:
@@ -504,6 +541,14 @@ def rows_of(point: Point) -> list[Row]:
 def row_texts(kernel: Kernel, rows: Iterable[Row]) -> frozenset[tuple[Row, tuple[object, ...]]]:
     """Return what stands in some rows, to compare kernels by."""
     return frozenset((row, _texts(kernel.entries(row))) for row in rows)
+
+
+def _are_alike(some: tuple[Entry, ...], others: tuple[Entry, ...]) -> bool:
+    """Return whether two rows do the same; mostly they hold the very same rules."""
+    is_same = len(some) == len(others) and all(
+        one.rule is other.rule for one, other in zip(some, others, strict=True)
+    )
+    return is_same or _texts(some) == _texts(others)
 
 
 def _texts(entries: Iterable[Entry]) -> tuple[object, ...]:
@@ -522,7 +567,35 @@ def _rule_ids(steps: Iterable[Microstep]) -> tuple[str, ...]:
 
 def holds(tests: Tests, code: int, bits: int) -> bool:
     """Return whether a guard holds."""
-    return any(not code & test[0] and bits & test[1] == test[2] for test in tests)
+    # Called far too often for a generator.
+    for barred, mask, value in tests:  # noqa: SIM110
+        if not code & barred and bits & mask == value:
+            return True
+    return False
+
+
+def _first(entries: Iterable[Entry], code: int, bits: int) -> Entry | None:
+    """Return the first entry that holds."""
+    for entry in entries:
+        if holds(entry.tests, code, bits):
+            return entry
+    return None
+
+
+def _bars(entries: Iterable[Entry], code: int) -> tuple[Bar, ...]:
+    return tuple(
+        (mask, value, entry.rule)  # type: ignore[misc]  # a refusal's row names refusals
+        for entry in entries
+        for barred, mask, value in entry.tests
+        if not code & barred
+    )
+
+
+def _remember(known: dict[Any, Any], key: object, value: object) -> None:
+    """Keep an answer that depends on the question alone; too many are all forgotten."""
+    if len(known) >= _MOST_REMEMBERED:
+        known.clear()
+    known[key] = value
 
 
 def _state_bits(chart: ChartSpec) -> tuple[dict[str, int], ...]:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import random
+from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from trainer.errors import TrainerError
-from trainer.lesson.competency import Competency
+from trainer.lesson.ahead import Ahead
 from trainer.lesson.generate_words import Words
 from trainer.lesson.robustness import fragile_prompts
 from trainer.lesson.scene import Scene, load_scenes
@@ -54,7 +55,7 @@ def generate(
     begin: Callable[[Start], Session],
     wanted: frozenset[str],
     *,
-    competencies: Mapping[str, Competency] | None = None,
+    competencies: Mapping[str, str] | None = None,
     seed: int = 1,
     most_lessons: int = MOST_LESSONS,
     progress: Progress | None = None,
@@ -65,13 +66,14 @@ def generate(
         installation: Id of the installation that the lessons fly.
         begin: Starts a session of it in a situation.
         wanted: Ids of rules and refusals.
-        competencies: Each lesson names those whose rules it reaches.
+        competencies: Of each rule and refusal; a lesson names those whose rules it reaches.
         seed: The same seed gives the same lessons.
         most_lessons: Stop after so many.
         progress: Called now and then; returning False cancels.
     """
     scenes = [scene for scene in load_scenes() if _begun(begin, scene) is not None]
     words = Words(random.Random(seed))  # noqa: S311 - wording, not secrecy
+    ahead: Ahead | None = None
     left = wanted
     lessons: list[Lesson] = []
     is_cancelled = False
@@ -82,15 +84,17 @@ def generate(
         for scene in scenes:
             if len(lessons) >= most_lessons or not left:
                 break
-            script = _Script(scene, begin(scene.start), words, left)
-            script.write(depth)
+            session = begin(scene.start)
+            ahead = ahead or Ahead(session.logic.machine.kernel)
+            script = _Script(scene, session, words, left)
+            script.write(depth, ahead)
             if progress is not None and not progress(len(wanted - left), len(wanted)):
                 is_cancelled = True
                 break
             if script.gain:
                 left -= script.gain
                 lesson = script.lesson(installation, len(lessons) + 1)
-                named = _named(competencies or {}, script.gain)
+                named = named_competencies(competencies or {}, script.gain)
                 lessons.append(_sound(replace(lesson, competencies=named), begin))
     return Generated(tuple(lessons), wanted - left, left, is_cancelled)
 
@@ -102,10 +106,16 @@ def _begun(begin: Callable[[Start], Session], scene: Scene) -> Session | None:
         return None  # modes that aren't fitted in this aircraft
 
 
-def _named(competencies: Mapping[str, Competency], gain: frozenset[str]) -> tuple[str, ...]:
-    """Return the competencies that a gain serves most, at most three."""
-    shares = {name: len(gain & set(one.rules)) for name, one in competencies.items()}
-    ordered = sorted((name for name in shares if shares[name]), key=lambda name: -shares[name])
+def named_competencies(competencies: Mapping[str, str], gain: frozenset[str]) -> tuple[str, ...]:
+    """Return the competencies that a gain serves most, at most three.
+
+    Args:
+        competencies: Of each rule and refusal.
+        gain: The rules and refusals that act.
+    """
+    order = list(dict.fromkeys(competencies.values()))
+    shares = Counter(competencies[rule] for rule in gain if rule in competencies)
+    ordered = sorted(shares, key=lambda name: (-shares[name], order.index(name)))
     return tuple(ordered[:MOST_COMPETENCIES])
 
 
@@ -148,10 +158,10 @@ class _Script:
         self.gain: frozenset[str] = frozenset()
         self._prompts = 0
 
-    def write(self, depth: int) -> None:
+    def write(self, depth: int, ahead: Ahead) -> None:
         """Add moves until nothing wanted is near or the lesson is full."""
         while self._prompts < MOST_PROMPTS:
-            move = next_move(self._session, self._wanted - self.gain, depth)
+            move = next_move(self._session, self._wanted - self.gain, ahead, depth)
             if move is None:
                 break
             self._add(move)

@@ -17,7 +17,6 @@ from tests.helpers.charts import (
     generic_chart,
     is_possible,
     machine_for,
-    make_possible,
 )
 from tests.unit.charts.small_chart import SMALL
 from trainer.charts.cubes import CubeSpace, meet
@@ -27,7 +26,7 @@ from trainer.charts.installation import load_installation
 from trainer.charts.kernel import AUTOMATIC, Kernel, UnsettledError
 from trainer.charts.loader import read_chart
 from trainer.charts.machine import ModeMachine
-from trainer.charts.spec import All, ChartSpec, Not, RuleSpec, Signal
+from trainer.charts.spec import All, ChartSpec, Not, Signal
 from trainer.charts.specialise import specialise
 from trainer.document import parse_document
 

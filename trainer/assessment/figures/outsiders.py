@@ -13,7 +13,7 @@ from trainer.assessment.figures.simulated_member import FlownItems
 from trainer.assessment.items.bank import Bank
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.misconception import Misconception
-from trainer.charts.kernel import MADE_UP, Entry, Kernel, Overlay, Row, Test
+from trainer.charts.kernel import Entry, Kernel, Overlay, Row, Test, made_up
 from trainer.charts.spec import RegionSpec
 
 _MODES = ("engagement", "active", "armed")
@@ -82,7 +82,10 @@ def _changed(library: Library, chance: random.Random) -> Kernel:
         for state in region.states:
             if state != target:
                 row = (event, number, state)
-                rows[row] = (Entry((test,), target, MADE_UP), *library.truth.entries(row))
+                rows[row] = (
+                    Entry((test,), target, made_up(region.id)),
+                    *library.truth.entries(row),
+                )
     return Overlay(library.truth, rows)
 
 

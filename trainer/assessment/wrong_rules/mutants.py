@@ -21,7 +21,7 @@ from trainer.assessment.wrong_rules.candidates import (
 )
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.row_index import Changed, RowIndex
-from trainer.charts.kernel import ALWAYS, AUTOMATIC, MADE_UP, Entry, Kernel, Overlay, Row, Tests
+from trainer.charts.kernel import ALWAYS, AUTOMATIC, Entry, Kernel, Overlay, Row, Tests, made_up
 from trainer.charts.spec import ChartSpec, RegionSpec, RuleSpec
 
 _MUTANT = "mutant: "
@@ -88,7 +88,9 @@ class _Mutation:
             for state in region.states:
                 others = [name for name in region.states if name != state]
                 for event in self._chart.events:
-                    rows = self._before(event, number, others, Entry((ALWAYS,), state, MADE_UP))
+                    rows = self._before(
+                        event, number, others, Entry((ALWAYS,), state, made_up(region.id))
+                    )
                     yield f"{event} brings {state}", None, rows
         for rule in self._automatic:
             number = self._numbers[rule.region]
@@ -96,7 +98,9 @@ class _Mutation:
             for number, region in self._regions(_SHOWN):
                 for state in region.states if region.id != rule.region else ():
                     others = [name for name in region.states if name != state]
-                    rows = self._before(AUTOMATIC, number, others, Entry(fires, state, MADE_UP))
+                    rows = self._before(
+                        AUTOMATIC, number, others, Entry(fires, state, made_up(region.id))
+                    )
                     yield f"{rule.id} brings {state}", fires, rows
 
     def _before(
