@@ -9,6 +9,8 @@ leaves room for a machine that is three times slower.
 from __future__ import annotations
 
 import gc
+import subprocess
+import sys
 import time
 from collections.abc import Callable
 from functools import cache
@@ -18,7 +20,11 @@ import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from tests.helpers.charts import STATECHARTS, generic_chart, machine_for, microstep
-from tests.helpers.definition import Send, sends
+from tests.helpers.definition import Send, sends, sent
+from trainer.charts.compare import compare
+from trainer.charts.cubes import FREE, Cube
+from trainer.charts.explore import Explorer
+from trainer.charts.guard import Configuration
 from trainer.charts.installation import Installation, load_installation
 from trainer.charts.kernel import AUTOMATIC, Kernel
 from trainer.charts.loader import load_chart
@@ -126,7 +132,8 @@ def test_one_send_of_a_warm_kernel(benchmark: BenchmarkFixture, ship: str) -> No
         {
             "us_each": each_us, "us_live_session": live_us, "us_bare_trigger": bare_us,
             "us_bare_microstep_of_all_regions": fired_us,
-            "bare_trigger_against_send": bare_us / each_us, "live_against_kernel": live_us / each_us,
+            "bare_trigger_against_send": bare_us / each_us,
+            "live_against_kernel": live_us / each_us,
         }
     )  # fmt: skip
     print(f"\n{ship}: {benchmark.extra_info}")  # noqa: T201

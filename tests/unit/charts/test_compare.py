@@ -18,7 +18,7 @@ from tests.helpers.planted import (
 )
 from tests.helpers.situations import workspace
 from trainer.charts.causes import differing_settings, with_settings
-from trainer.charts.compare import Comparison, Difference, _Walk, compare
+from trainer.charts.compare import Difference, _Walk, compare
 from trainer.charts.cubes import meet
 from trainer.charts.explore import explore
 from trainer.charts.installation import Installation
@@ -301,7 +301,7 @@ def test_the_causes_of_differences_are_so_on_the_machines():
 
 
 def test_settings_that_make_up_for_a_difference_only_together_are_named_together():
-    """Going round in one ship keeps the autopilot and arms altitude, in the other it does neither."""
+    """A go-around in one ship keeps the autopilot and arms altitude, in the other neither."""
     first = quiet_ship()
     second = quiet_ship("other", go_around_autopilot="disconnects", altitude_arming="by_key")
     found = [one for one in compare(first, second).differences if one.event == "go_around"]
