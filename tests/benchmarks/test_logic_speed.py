@@ -9,6 +9,8 @@ leaves room for a machine that is three times slower.
 from __future__ import annotations
 
 import gc
+import subprocess
+import sys
 import time
 from collections.abc import Callable
 from functools import cache
@@ -18,18 +20,23 @@ import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from tests.helpers.charts import STATECHARTS, generic_chart, machine_for, microstep
-from tests.helpers.definition import Send, sends
+from tests.helpers.definition import Send, sends, sent
+from trainer.charts.compare import compare
+from trainer.charts.cubes import FREE, Cube
+from trainer.charts.explore import Explorer
+from trainer.charts.guard import Configuration
 from trainer.charts.installation import Installation, load_installation
 from trainer.charts.kernel import AUTOMATIC, Kernel
 from trainer.charts.loader import load_chart
 from trainer.charts.machine import ModeMachine
-from trainer.charts.symbolic import Symbolic, Ways
+from trainer.charts.symbolic import Array, Symbolic, Ways
 
 SAMPLE = 12
 """Settled configurations of the sample, evenly spread over all of them."""
 TRIED = 150
 """Valuations fired for each pair of configuration and event; the rest counts at the same pace."""
 SENDS = 30_000
+LEAST_BATCH = 1_000
 WANTED_RATIO = 20.0
 MOST_SLOWER = 3.0
 """How much slower a loaded machine may be than the one for which the goals are."""
@@ -125,12 +132,20 @@ def test_one_send_of_a_warm_kernel(benchmark: BenchmarkFixture, ship: str) -> No
         {
             "us_each": each_us, "us_live_session": live_us, "us_bare_trigger": bare_us,
             "us_bare_microstep_of_all_regions": fired_us,
-            "bare_trigger_against_send": bare_us / each_us, "live_against_kernel": live_us / each_us,
+            "bare_trigger_against_send": bare_us / each_us,
+            "live_against_kernel": live_us / each_us,
         }
     )  # fmt: skip
     print(f"\n{ship}: {benchmark.extra_info}")  # noqa: T201
     assert each_us < MOST_SLOWER * GOAL_SEND_US
     assert live_us > each_us
+
+
+def _full(places: Array, bits: Array, full: int) -> Ways:
+    """Return a batch of single valuations: no signal of their cubes is free."""
+    nothing = np.zeros(len(places), dtype=np.int64)
+    numbers = np.arange(len(places))
+    return Ways(numbers, places, bits, full & ~bits, nothing, nothing.copy(), nothing - 1)
 
 
 @pytest.mark.benchmark(timer=time.process_time)
@@ -144,24 +159,165 @@ def test_sends_in_bulk(benchmark: BenchmarkFixture, ship: str) -> None:
         by_event.setdefault(event, []).append((symbolic.place(here), bits))
     batches = []
     for event, begun in by_event.items():
-        begun = begun * -(-1_000 // len(begun))
-        batches.append((event, np.array(begun, dtype=np.int64)))
+        often = -(-LEAST_BATCH // len(begun))
+        batches.append((event, np.array(begun * often, dtype=np.int64)))
     count = sum(len(begun) for _, begun in batches)
 
     def run() -> list[Ways]:
         ends = []
         for event, begun in batches:
-            ways = symbolic.start_full(begun[:, 0], begun[:, 1])
-            if not machine.chart.events[event].changes:
-                ways = symbolic.settle(ways)
-            ends.append(symbolic.send(event, ways, at_rest=False))
+            ways = _full(begun[:, 0], begun[:, 1], full)
+            is_key = not machine.chart.events[event].changes
+            ways = symbolic.settle(ways) if is_key else ways
+            ends.append(symbolic.send(event, ways, at_rest=is_key))
         return ends
 
     run()
-    ends = benchmark.pedantic(run, rounds=3)
+    ends = benchmark.pedantic(run, rounds=5)
     each_us = 1e6 * benchmark.stats.stats.min / count
     benchmark.extra_info.update({"us_each": each_us, "sends": count})
     print(f"\n{ship}: {benchmark.extra_info}")  # noqa: T201
     assert sum(map(len, ends)) == count
-    assert full
     assert each_us < MOST_SLOWER * GOAL_BULK_US
+
+
+@pytest.mark.benchmark(timer=time.process_time)
+@pytest.mark.parametrize("ship", GOAL_EXPLORED_S)
+def test_exhaustive_exploration(benchmark: BenchmarkFixture, ship: str) -> None:
+    kernel = Kernel(_ship(ship).chart)
+    result = benchmark.pedantic(lambda: Explorer(kernel).run(), rounds=1)
+    benchmark.extra_info["configurations"] = len(result.settled)
+    benchmark.extra_info["transitions"] = len(result.edges)
+    benchmark.extra_info["goal_s"] = GOAL_EXPLORED_S[ship]
+    print(f"\n{ship}: {benchmark.stats.stats.max:.1f} s, {benchmark.extra_info}")  # noqa: T201
+    assert result.violations == []
+    assert benchmark.stats.stats.max < MOST_EXPLORED_S[ship]
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="reads /proc")
+@pytest.mark.parametrize("ship", SHIPS)
+def test_memory_of_an_exploration(benchmark: BenchmarkFixture, ship: str) -> None:
+    """In a process of its own, since one tells only the most that it ever held."""
+    command = [sys.executable, "-m", "tests.benchmarks.exploring_memory", ship]
+
+    def explored() -> str:
+        return subprocess.run(command, capture_output=True, text=True, check=True).stdout
+
+    configurations, edges, peak_mb = map(int, benchmark.pedantic(explored, rounds=1).split())
+    benchmark.extra_info["peak_mb"] = peak_mb
+    print(f"\n{ship}: {peak_mb} MB")  # noqa: T201
+    assert min(configurations, edges) > 1_000
+    assert peak_mb < MOST_MEMORY_MB[ship]
+
+
+@pytest.mark.benchmark(timer=time.process_time)
+@pytest.mark.parametrize("other", ["ship_slate", "ship_amber_stage_two"])
+def test_product_search(benchmark: BenchmarkFixture, other: str) -> None:
+    ships = [_ship("ship_amber"), _ship(other)]
+    said: list[tuple[int, int]] = []
+    found = benchmark.pedantic(
+        lambda: compare(ships[0], ships[1], lambda done, known: said.append((done, known))),
+        rounds=1,
+    )
+    benchmark.extra_info["states"] = found.states
+    benchmark.extra_info["transitions"] = found.transitions
+    print(f"\n{other}: {benchmark.stats.stats.max:.1f} s, {benchmark.extra_info}")  # noqa: T201
+    assert found.is_complete
+    assert len(said) >= found.states // 250
+    assert benchmark.stats.stats.max < MOST_COMPARED_S
+
+
+# ---------------------------------------------------------------- against firing machines bare
+
+
+@pytest.fixture(scope="module")
+def explorer() -> Explorer:
+    explorer = Explorer(Kernel(_ship("ship_amber").chart))
+    explorer.run()
+    return explorer
+
+
+def _valuations(explorer: Explorer, names: list[int], cube: Cube) -> list[int]:
+    """Return every possible valuation of some signals, others as these need them."""
+    found = [cube]
+    for bit in names:
+        found = [
+            one
+            for part in found
+            for value in (False, True)
+            if (one := explorer.symbolic.space.with_signal(part, bit, value)) is not None
+        ]
+    return [one[0] for one in found]
+
+
+def _common(cubes: tuple[Cube, ...]) -> Cube:
+    """Return what is true and what is false in all of the cubes."""
+    true, false = -1, -1
+    for cube in cubes:
+        true, false = true & cube[0], false & cube[1]
+    return true, false
+
+
+def _cubes(explorer: Explorer, here: Configuration, event: str) -> tuple[Cube, list[Cube]]:
+    """Return where an event starts and the cubes of the ways it can go, as it is explored."""
+    symbolic, rest = explorer.symbolic, explorer.result.settled[here]
+    if event == AUTOMATIC:
+        ways, start = symbolic.settle(symbolic.start([here])), FREE
+        return start, [ways.cube(row) for row in range(len(ways))]
+    changes = explorer.kernel.chart.events[event].changes
+    starts = [symbolic.space.freed(one, changes) for one in rest] if changes else list(rest)
+    start = _common(tuple(starts))
+    began = symbolic.start([here] * len(starts), starts)
+    ways = symbolic.send(event, began, at_rest=not changes)
+    return start, list(dict.fromkeys(ways.cube(row) for row in range(len(ways))))
+
+
+def _mattering(cubes: list[Cube], start: Cube) -> list[int]:
+    """Return the bits of the signals that decide which way it goes."""
+    mask = 0
+    for true, false in cubes:
+        mask |= true | false
+    mask &= ~(start[0] | start[1])
+    return [bit for bit in range(mask.bit_length()) if mask >> bit & 1]
+
+
+def _fire(machine: ModeMachine, here: Configuration, event: str, every: list[int]) -> float:
+    """Return the time to fire the machines in every valuation [s], from a sample of them."""
+    tried = every[:: max(1, len(every) // TRIED)]
+    began_s = time.process_time()
+    for bits in tried:
+        sent(machine, (here, bits, event))
+    return (time.process_time() - began_s) * len(every) / max(1, len(tried))
+
+
+def _bare_s(explorer: Explorer, machine: ModeMachine, here: Configuration) -> tuple[float, float]:
+    """Return the time to fire the machines for all events of one configuration [s].
+
+    First in every valuation that matters, then in just one for each way it can go, as if somebody
+    had already found out which ones those are.
+    """
+    every_s = one_each_s = 0.0
+    for event in (AUTOMATIC, *machine.chart.events):
+        start, cubes = _cubes(explorer, here, event)
+        every = _valuations(explorer, _mattering(cubes, start), start)
+        every_s += _fire(machine, here, event, every)
+        one_each_s += _fire(machine, here, event, [cube[0] for cube in cubes])
+    return every_s, one_each_s
+
+
+@pytest.mark.benchmark(timer=time.process_time)
+def test_exploration_against_firing_the_machines_bare(
+    benchmark: BenchmarkFixture, explorer: Explorer
+) -> None:
+    settled, machine = list(explorer.result.settled), ModeMachine(explorer.kernel.chart)
+    sample = settled[:: max(1, len(settled) // SAMPLE)][:SAMPLE]
+    found = [_bare_s(explorer, machine, one) for one in sample]
+    every_s, one_each_s = (sum(part) / len(sample) for part in zip(*found, strict=True))
+    result = benchmark.pedantic(lambda: Explorer(explorer.kernel).run(), rounds=1)
+    explored_s = benchmark.stats.stats.mean / len(result.settled)
+    benchmark.extra_info["bare_s_per_configuration"] = every_s
+    benchmark.extra_info["explored_s_per_configuration"] = explored_s
+    benchmark.extra_info["ratio"] = every_s / explored_s
+    benchmark.extra_info["ratio_if_the_ways_were_known"] = one_each_s / explored_s
+    print(f"\n{benchmark.extra_info}")  # noqa: T201
+    assert every_s / explored_s >= WANTED_RATIO

@@ -90,39 +90,47 @@ def flown_together(
         duration_s: How long.
         beside: What a fifth thread does all the while, each at least once.
     """
-    found, end_s = Together(), time.monotonic() + duration_s
-    begun = intercept(logic.installation.id)
-
-    def is_over() -> bool:
-        return time.monotonic() > end_s or not found.is_sound
-
-    def fly(number: int) -> None:
-        chance = random.Random(number)
-        while not is_over():
-            seed = chance.choice(sorted(alone))
-            if flight(begun, logic, seed) != alone[seed]:
-                found.differences.append(seed)
-            found.flights += 1
-
-    def work() -> None:
-        while beside and (found.works < len(beside) or not is_over()):
-            beside[found.works % len(beside)]()
-            found.works += 1
-
-    def caught(run: Callable[[], None]) -> None:
-        try:
-            run()
-        except Exception as error:
-            found.errors.append(error)
-
-    jobs = [*(partial(fly, number) for number in range(4)), work]
-    threads = [threading.Thread(target=caught, args=(job,)) for job in jobs]
+    crowd = _Crowd(logic, alone, time.monotonic() + duration_s)
+    jobs = [*(partial(crowd.fly, number) for number in range(4)), partial(crowd.work, beside)]
+    threads = [threading.Thread(target=crowd.catch, args=(job,)) for job in jobs]
     with switching_often():
         for thread in threads:
             thread.start()
         for thread in threads:
             thread.join()
-    return found
+    return crowd.found
+
+
+class _Crowd:
+    def __init__(self, logic: Logic, alone: dict[int, Strips], end_s: float) -> None:
+        self.found = Together()
+        self._logic, self._alone, self._end_s = logic, alone, end_s
+        self._begun = intercept(logic.installation.id)
+
+    def _is_over(self) -> bool:
+        return time.monotonic() > self._end_s or not self.found.is_sound
+
+    def fly(self, number: int) -> None:
+        """Fly the flights in an order by chance."""
+        chance = random.Random(number)
+        while not self._is_over():
+            seed = chance.choice(sorted(self._alone))
+            if flight(self._begun, self._logic, seed) != self._alone[seed]:
+                self.found.differences.append(seed)
+            self.found.flights += 1
+
+    def work(self, beside: Sequence[Callable[[], object]]) -> None:
+        """Do the works in turn."""
+        while beside and (self.found.works < len(beside) or not self._is_over()):
+            beside[self.found.works % len(beside)]()
+            self.found.works += 1
+
+    def catch(self, job: Callable[[], None]) -> None:
+        """Do a thread's job and keep what goes wrong."""
+        try:
+            job()
+        except Exception as error:
+            self.found.errors.append(error)
 
 
 def flights_alone(logic: Logic, count: int) -> dict[int, Strips]:

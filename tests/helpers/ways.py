@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from itertools import pairwise
 from typing import NamedTuple
 
 from trainer.charts.guard import Configuration
@@ -80,6 +81,21 @@ def bare_chart(regions: Mapping[str, Iterable[str]], signals: Iterable[str]) -> 
     return replace(chart, regions=made, signals=named, rules={}, refusals={}, invariants={})
 
 
+def ring(size: int, *, closed: bool) -> ChartSpec:
+    """Return a chart of one region that goes from state to state by itself while it is lit."""
+    chart = lamp()
+    names = [f"s{number}" for number in range(size)]
+    states = {name: StateSpec(name, name, name) for name in names}
+    region = RegionSpec("lamp", "Lamp", "active", "lateral", names[0], states)
+    base = replace(chart.rules["fails"], guard=Signal("powered"))
+    pairs = list(pairwise(names))
+    rules = {
+        f"from_{source}": replace(base, id=f"from_{source}", sources=(source,), target=target)
+        for source, target in [*pairs, *([(names[-1], names[0])] if closed else [])]
+    }
+    return replace(chart, regions={"lamp": region}, rules=rules, refusals={}, invariants={})
+
+
 REGIONS = {"first": ("a", "b", "c"), "second": ("x", "y"), "third": ("m", "n")}
 
 
@@ -91,7 +107,7 @@ def random_chart(chance: random.Random, signal_count: int) -> ChartSpec:
     names = [f"s{number}" for number in range(signal_count)]
     chart = bare_chart(REGIONS, names)
     signals = dict(chart.signals)
-    for name, other in zip(names, names[1:], strict=False):
+    for name, other in pairwise(names):
         if chance.random() < 0.2:
             signals[name] = replace(signals[name], implies=(other,))
         elif chance.random() < 0.2:

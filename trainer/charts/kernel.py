@@ -509,6 +509,7 @@ class Overlay(Kernel):
         self.chart = chart or base.chart
         self._base = base
         self._own = dict(rows)
+        self._programs = {}
         self._known_steps = {}
         self._changes: dict[str, list[tuple[int, str, int]]] = {}
         self._touched: dict[str, int] = {}

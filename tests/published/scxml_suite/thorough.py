@@ -36,9 +36,12 @@ class Scout:
     ) -> tuple[Configuration, set[str]]:
         """Return where a step leads and what is met on the way."""
         configuration, met = self._settle(configuration, bits)
-        refusals, chart = self.machine.chart.refusals.values(), self.machine.chart
-        against = [r.id for r in refusals
-                   if event in r.events and evaluate_at(r.guard, chart, configuration, bits)]  # fmt: skip
+        chart = self.machine.chart
+        against = [
+            refusal.id
+            for refusal in chart.refusals.values()
+            if event in refusal.events and evaluate_at(refusal.guard, chart, configuration, bits)
+        ]
         would = self._features(configuration, bits, event)
         if against:
             alone = len(against) == 1 and any(one.startswith("fires") for one in would)

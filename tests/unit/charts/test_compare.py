@@ -18,12 +18,12 @@ from tests.helpers.planted import (
 )
 from tests.helpers.situations import workspace
 from trainer.charts.causes import differing_settings, with_settings
-from trainer.charts.compare import _Walk, compare
+from trainer.charts.compare import Difference, _Walk, compare
 from trainer.charts.cubes import meet
 from trainer.charts.explore import explore
 from trainer.charts.installation import Installation
-from trainer.charts.joint import join
-from trainer.charts.kernel import AUTOMATIC, Kernel
+from trainer.charts.joint import SECOND, join
+from trainer.charts.kernel import AUTOMATIC, Kernel, Outcome
 from trainer.charts.machine import ModeMachine
 from trainer.charts.shown import shown
 from trainer.charts.symbolic import Symbolic, Ways, met_by
@@ -57,7 +57,7 @@ def small() -> Installation:
 @pytest.mark.parametrize(
     ("made", "states", "transitions"),
     [
-        pytest.param(quiet_ship, 100, 4_000, id="quiet"),
+        pytest.param(quiet_ship, 100, 2_500, id="quiet"),
         pytest.param(small_ship, 200, 10_000, id="small", marks=pytest.mark.long),
     ],
 )
@@ -68,6 +68,9 @@ def test_an_installation_equals_itself_and_says_how_much_was_compared(made, stat
     assert (found.differences, found.values) == ([], [])
     assert found.states > states
     assert found.transitions > transitions
+    # Counted as an exploration counts: once for each event, rules and end.
+    explored = explore(Kernel(ship.chart))
+    assert (found.states, found.transitions) == (len(explored.parents), len(explored.edges))
 
 
 def test_a_different_limit_is_found_where_it_matters_and_only_there():
@@ -170,8 +173,9 @@ def test_meetings_are_those_of_every_pair_of_ends_looked_at(event):
     def led(side: Symbolic, ways: Ways) -> Ways:
         return side.settle(ways) if event == AUTOMATIC else side.send(event, ways, at_rest=False)
 
-    places = np.array([sides[1].place(joint.second.initial)])
-    starts = [sides[0].start([joint.first.initial]), sides[1].start_at(places)]
+    begun = [_flying(joint.first), _flying(joint.second)]
+    places = np.array([sides[1].place(begun[1])])
+    starts = [side.start([here]) for side, here in zip(sides, begun, strict=True)]
     ends = [led(side, start) for side, start in zip(sides, starts, strict=True)]
     wanted = {
         (cube, _end(sides[0], ends[0], one), _end(sides[1], ends[1], other))
@@ -193,9 +197,119 @@ def test_meetings_are_those_of_every_pair_of_ends_looked_at(event):
         assert any(meet(cube, other) == cube for other, *pair in wanted if pair == both)
 
 
+def _flying(kernel: Kernel):
+    states = {"system": "ready", "engagement": "autopilot", "lateral": "heading_select",
+              "vertical": "vertical_speed", "altitude_arm": "armed"}  # fmt: skip
+    return tuple(states.get(one.id, one.initial) for one in kernel.chart.regions.values())
+
+
 def _end(side: Symbolic, ways: Ways, row: int):
     rules = tuple(rule.id for rule in side.rules(int(ways.fired[row])))
     return side.configuration(int(ways.place[row])), rules, int(ways.refusal[row])
+
+
+class Exchanges:
+    """The second ship with settings of the first, fired where a difference is.
+
+    The machines know nothing of cubes or joint signals: each is given the signals that it reads,
+    of both ships' versions the one whose limits it has.
+    """
+
+    def __init__(self, first: Installation, second: Installation) -> None:
+        self.first, self.second, self.joint = first, second, join(first, second)
+        self.settings = differing_settings(first, second)
+        self._ships: dict[tuple[str, ...], tuple[Installation, ModeMachine]] = {}
+
+    def _ship(self, taken: tuple[str, ...]) -> tuple[Installation, ModeMachine]:
+        if taken not in self._ships:
+            ship = with_settings(self.second, self.first, taken)
+            self._ships[taken] = (ship, ModeMachine(ship.chart))
+        return self._ships[taken]
+
+    def vanishes(self, one: Difference, taken: tuple[str, ...]) -> bool:
+        """Whether the second ship with these settings does what the first does."""
+        ship, machine = self._ship(taken)
+        if one.event != AUTOMATIC and one.event not in ship.chart.events:
+            return False
+        states = dict(zip(self.second.chart.regions, one.configurations[1], strict=True))
+        regions = ship.chart.regions.values()
+        here = tuple(states.get(region.id, region.initial) for region in regions)
+        if any(s not in region.states for s, region in zip(here, regions, strict=True)):
+            return False
+        bits = machine.bits(name for name in machine.signal_bit if self._is_true(one, ship, name))
+        outcome = _outcome(machine, here, one.event, bits)
+        if (outcome.refusal.id if outcome.refusal is not None else "") != one.first.refusal:
+            return False
+        reads = shown(ship.chart, ship.generic, outcome.configuration)
+        return one.first.refusal != one.second.refusal or reads == one.first.shown
+
+    def _is_true(self, one: Difference, ship: Installation, name: str) -> bool:
+        mine, own = self.first.chart.signals[name], ship.chart.signals[name]
+        is_as_first = (own.on.of(ship), own.off.of(ship)) == (
+            mine.on.of(self.first), mine.off.of(self.first)
+        )  # fmt: skip
+        version = name if is_as_first or name not in self.joint.split else name + SECOND
+        return bool(one.cube[0] >> self.joint.first.signal_bit[version] & 1)
+
+    def check(self, differences: list[Difference]) -> set[int]:
+        """Check the causes of differences; return how many settings were needed together."""
+        sizes: set[int] = set()
+        for one in differences:
+            where = one.event, one.contrast, one.causes
+            alone = {setting for setting in self.settings if self.vanishes(one, (setting,))}
+            if alone:
+                assert set(one.causes) == alone, where
+                sizes.add(1)
+                continue
+            assert self.vanishes(one, one.causes), where
+            for setting in one.causes:
+                fewer = tuple(name for name in one.causes if name != setting)
+                assert not self.vanishes(one, fewer), f"{setting} isn't needed: {where}"
+            sizes.add(len(one.causes))
+        return sizes
+
+
+def _outcome(machine: ModeMachine, here, event: str, bits: int) -> Outcome:
+    if event == AUTOMATIC:
+        return machine.settle(here, bits)
+    is_selector = bool(machine.chart.events[event].changes)
+    return machine.send(here, bits, event, settle_first=not is_selector)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("other", ["ship_slate", "ship_amber_stage_two"])
+def test_the_causes_of_the_shipped_differences_are_so_on_the_machines(other):
+    first, second = (workspace().installation(name) for name in ("ship_amber", other))
+    found = compare(first, second).differences
+    assert len(found) > 50
+    assert Exchanges(first, second).check(found) >= {1}
+
+
+def test_the_causes_of_differences_are_so_on_the_machines():
+    first = quiet_ship()
+    second = with_limit(
+        quiet_ship("other", active_key_again="ignored", director_key_with_autopilot="hides_cue"),
+        "minimum_engagement_height_ft", 1000,
+    )  # fmt: skip
+    found = compare(first, second).differences
+    exchanges = Exchanges(first, second)
+    assert {one.causes for one in found} >= {(setting,) for setting in exchanges.settings}
+    assert exchanges.check(found[::2]) == {1}
+    for causes in (("option:go_around_autopilot",), exchanges.settings):
+        with pytest.raises(AssertionError):
+            exchanges.check([replace(one, causes=causes) for one in found])
+
+
+def test_settings_that_make_up_for_a_difference_only_together_are_named_together():
+    """A go-around in one ship keeps the autopilot and arms altitude, in the other neither."""
+    first = quiet_ship()
+    second = quiet_ship("other", go_around_autopilot="disconnects", altitude_arming="by_key")
+    found = [one for one in compare(first, second).differences if one.event == "go_around"]
+    exchanges = Exchanges(first, second)
+    assert exchanges.check(found) == {1, 2}
+    together = [one for one in found if len(one.causes) == 2]
+    with pytest.raises(AssertionError):
+        exchanges.check([replace(one, causes=one.causes[:1]) for one in together])
 
 
 def check_pair(pair: PlantedPair, walks: int, steps: int, seed: int) -> None:

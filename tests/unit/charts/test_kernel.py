@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 from itertools import product
 from typing import Any, NamedTuple
 
@@ -14,6 +14,7 @@ import pytest
 from tests.helpers.charts import generic_chart, is_possible, machine_for, make_possible
 from tests.helpers.definition import Definition, sends, sent
 from tests.helpers.situations import workspace
+from tests.helpers.ways import ring
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.mutants import mutants
 from trainer.charts.conflicts import ordered_rules
@@ -34,7 +35,7 @@ from trainer.charts.kernel import (
 )
 from trainer.charts.machine import ModeMachine
 from trainer.charts.smallest import lamp
-from trainer.charts.spec import All, ChartSpec, In, Not, RegionSpec, RuleSpec, Signal, StateSpec
+from trainer.charts.spec import All, ChartSpec, In, Not, RuleSpec
 
 RICH = {
     "back_course": "fitted",
@@ -92,15 +93,15 @@ def _valuations(chart: ChartSpec, rules: list[RuleSpec]) -> list[frozenset[str]]
 
 
 def _by_kernel(kernel: Kernel, row: Row, configuration: Configuration, bits: int) -> str:
-    """Return where the kernel's program moves a region, or an empty text."""
+    """Return where the kernel's microstep moves a region, or an empty text."""
     event, index, _ = row
-    region, whole = tuple(kernel.chart.regions)[index], sum(kernel.state_bits[index].values())
-    for moves in kernel.program(event, kernel.pack(configuration)):
-        for mask, value, change, firing in moves:
-            is_its = firing.rule.region == region or change & whole
-            if is_its and bits & mask == value:
-                assert kernel.unpack(kernel.pack(configuration) ^ change)[index] == firing.entered
-                return firing.entered
+    region, code = tuple(kernel.chart.regions)[index], kernel.pack(configuration)
+    after, step = kernel._stepped(event, code, bits)
+    for firing in step.firings:
+        if firing.rule.region == region:
+            assert kernel.unpack(after)[index] == firing.entered
+            return firing.entered
+    assert kernel.unpack(after)[index] == configuration[index]
     return ""
 
 
@@ -219,7 +220,7 @@ def test_programs_that_are_forgotten_decide_nothing(monkeypatch: pytest.MonkeyPa
     machine = workspace().logic("ship_amber").machine
     walk = list(sends(machine, 300, 4))
     told = [sent(Kernel(machine.chart), send) for send in walk]
-    monkeypatch.setattr("trainer.charts.kernel._MOST_PROGRAMS", 3)
+    monkeypatch.setattr("trainer.charts.kernel._MOST_REMEMBERED", 3)
     forgetful = Kernel(machine.chart)
     assert [sent(forgetful, send) for send in walk] == told
     assert len(forgetful._programs) <= 3
@@ -228,24 +229,9 @@ def test_programs_that_are_forgotten_decide_nothing(monkeypatch: pytest.MonkeyPa
 # ---------------------------------------------------------------- settling
 
 
-def _ring(size: int, *, closed: bool) -> ChartSpec:
-    """Return a chart of one region that goes from state to state by itself while it is lit."""
-    chart = lamp()
-    names = [f"s{number}" for number in range(size)]
-    states = {name: StateSpec(name, name, name) for name in names}
-    region = RegionSpec("lamp", "Lamp", "active", "lateral", names[0], states)
-    base = replace(chart.rules["fails"], guard=Signal("powered"))
-    pairs = list(zip(names, names[1:], strict=False))
-    rules = {
-        f"from_{source}": replace(base, id=f"from_{source}", sources=(source,), target=target)
-        for source, target in [*pairs, *([(names[-1], names[0])] if closed else [])]
-    }
-    return replace(chart, regions={"lamp": region}, rules=rules, refusals={}, invariants={})
-
-
 @pytest.mark.parametrize("size", [2, 3, 7, 40])
 def test_settling_stops_where_a_configuration_comes_again_and_names_the_loop(size: int) -> None:
-    chart = _ring(size, closed=True)
+    chart = ring(size, closed=True)
     for runner in (Kernel(chart), ModeMachine(chart)):
         with pytest.raises(UnsettledError) as caught:
             runner.settle(("s0",), 1)
@@ -258,7 +244,7 @@ def test_settling_stops_where_a_configuration_comes_again_and_names_the_loop(siz
 
 
 def test_a_loop_after_a_way_into_it_is_named_without_the_way() -> None:
-    chart = _ring(6, closed=False)
+    chart = ring(6, closed=False)
     back = replace(chart.rules["from_s0"], id="back", sources=("s5",), target="s3")
     kernel = Kernel(replace(chart, rules={**chart.rules, "back": back}))
     with pytest.raises(UnsettledError) as caught:
@@ -267,12 +253,12 @@ def test_a_loop_after_a_way_into_it_is_named_without_the_way() -> None:
 
 
 def test_the_most_rounds_are_settled_and_more_are_not() -> None:
-    kernel = Kernel(_ring(MAXIMUM_ROUNDS + 1, closed=False))
+    kernel = Kernel(ring(MAXIMUM_ROUNDS + 1, closed=False))
     outcome = kernel.settle(("s0",), 1)
     assert outcome.configuration == (f"s{MAXIMUM_ROUNDS}",)
     assert len(outcome.microsteps) == MAXIMUM_ROUNDS
     with pytest.raises(UnsettledError):
-        Kernel(_ring(MAXIMUM_ROUNDS + 2, closed=False)).settle(("s0",), 1)
+        Kernel(ring(MAXIMUM_ROUNDS + 2, closed=False)).settle(("s0",), 1)
 
 
 def test_an_automatic_rule_to_its_own_state_never_rests() -> None:
@@ -366,7 +352,8 @@ def _changed_charts(library: Library, chance: random.Random) -> dict[str, Change
     found["two at once"] = _by_rows(Overlay(first.kernel, more), first.chart, more)
     row = chance.choice(truth.rows)
     found["forced to nothing"] = _by_rows(forced(truth, row, ""), chart, {row: ()})
-    always = (Entry((ALWAYS,), row[2], made_up(machine.region_ids[row[1]])),)
+    region = tuple(chart.regions)[row[1]]
+    always = (Entry((ALWAYS,), row[2], made_up(region)),)
     twice = forced(first.kernel, row, row[2])
     found["a change of a change"] = _by_rows(twice, first.chart, {row: always})
     refused = ("autopilot", REFUSALS, "")
@@ -401,9 +388,7 @@ def test_a_changed_chart_walks_as_its_own_rows_say(ship: str, seed: int) -> None
             then = rest(definition.settle, here, bits)
             settled = rest(kernel.settle, here, bits)
             assert (settled.configuration if settled else None) == then, name
-            said = rest(
-                lambda *given: definition.send(*given, settle_first=False), here, bits, event
-            )
+            said = rest(partial(definition.send, settle_first=False), here, bits, event)
             found = rest(kernel.send_all, here, bits, (event,))
             assert found == (said[0] if said else None), name
             if event != AUTOMATIC and said is not None:

@@ -1,4 +1,4 @@
-"""Cubes go every way that single valuations go, and no other: in made-up charts and in the ships."""
+"""Cubes go every way that single valuations go and no other, in made-up charts and in the ships."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ import pytest
 from tests.helpers.charts import is_possible, make_possible
 from tests.helpers.definition import sends
 from tests.helpers.situations import workspace
-from tests.helpers.ways import End, end_at, end_under, lead, random_chart
+from tests.helpers.ways import End, end_at, end_under, lead, random_chart, ring
 from trainer.charts.cubes import FREE, Cube, CubeSpace, meet
 from trainer.charts.guard import Configuration
 from trainer.charts.kernel import AUTOMATIC, MAXIMUM_ROUNDS, Kernel, UnsettledError
@@ -128,20 +128,19 @@ def test_the_comparison_with_single_valuations_can_fail() -> None:
         wrong = {name: replace(one, guard=Not(one.guard)) for name, one in chart.refusals.items()}
         kernel = Kernel(replace(chart, refusals=wrong))
         symbolic = Symbolic(Kernel(chart))
-        for here, bits in product(_configurations(chart), range(4)):
+        valuations = _valuations(kernel, random.Random(seed))[:4]
+        for here, bits in product(_configurations(chart), valuations):
             ways = _led(symbolic, "press", symbolic.start([here]))
-            said = lead(kernel, here, 0, "press")
-            caught += ways is not None and end_under(symbolic, ways, 0) != said
+            said = lead(kernel, here, bits, "press")
+            caught += ways is not None and end_under(symbolic, ways, bits) != said
     assert caught > 20
 
 
 def test_a_chart_may_settle_in_as_many_rounds_over_cubes_as_one_by_one() -> None:
-    from tests.unit.charts.test_kernel import _ring
-
-    symbolic = Symbolic(Kernel(_ring(MAXIMUM_ROUNDS + 1, closed=False)))
+    symbolic = Symbolic(Kernel(ring(MAXIMUM_ROUNDS + 1, closed=False)))
     ends = symbolic.settle(symbolic.start([("s0",)]))
     assert end_under(symbolic, ends, 1).rounds == MAXIMUM_ROUNDS
-    longer = Symbolic(Kernel(_ring(MAXIMUM_ROUNDS + 2, closed=False)))
+    longer = Symbolic(Kernel(ring(MAXIMUM_ROUNDS + 2, closed=False)))
     with pytest.raises(UnsettledError):
         longer.settle(longer.start([("s0",)]))
 
