@@ -51,12 +51,13 @@ def mutants(truth: Kernel, chart: ChartSpec) -> dict[str, Changed]:
         truth: The chart compiled.
         chart: The specialised chart.
     """
-    made = _Mutation(truth, chart)
-    return {
-        f"{_MUTANT}{name}": Changed(Overlay(truth, rows), frozenset(rows), when)
-        for name, when, rows in (*made.elsewhere(), *made.more(), *made.idle())
-        if rows
-    }
+    mutation, changed = _Mutation(truth, chart), {}
+    for name, when, rows in (*mutation.elsewhere(), *mutation.more(), *mutation.idle()):
+        # What a guard asks for already changes nothing when it is asked for twice.
+        own = {row: entries for row, entries in rows.items() if entries != truth.entries(row)}
+        if own:
+            changed[f"{_MUTANT}{name}"] = Changed(Overlay(truth, own), frozenset(own), when)
+    return changed
 
 
 Named = tuple[str, Tests | None, dict[Row, tuple[Entry, ...]]]
