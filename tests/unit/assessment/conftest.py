@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from tests.helpers.kept_bank import kept_bank
 from trainer.app import Workspace
-from trainer.assessment.items.bank import Bank, build_bank
-from trainer.assessment.items.scene import scenes
+from trainer.assessment.items.bank import Bank
 from trainer.assessment.wrong_rules.library import Library, load_folder
 
 
@@ -38,12 +38,11 @@ SOME_SCENES = (
 
 
 @pytest.fixture(scope="session")
-def bank(workspace: Workspace, amber: Library) -> Bank:
+def bank() -> Bank:
     """A bank of some scenes, which is enough for most tests."""
-    flights = tuple(s for s in scenes(amber.logic.installation) if s.id in SOME_SCENES)
-    return build_bank(amber, lambda start: workspace.begin("ship_amber", start), flights)
+    return kept_bank("ship_amber", SOME_SCENES)
 
 
 @pytest.fixture(scope="session")
-def whole_bank(workspace: Workspace, amber: Library) -> Bank:
-    return build_bank(amber, lambda start: workspace.begin("ship_amber", start))
+def whole_bank() -> Bank:
+    return kept_bank("ship_amber")

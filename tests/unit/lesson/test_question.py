@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import pytest
 
+from trainer.app import Workspace
 from trainer.assessment.answers.prediction import Prediction, score_answer
 from trainer.assessment.answers.tutor import Tutor
 from trainer.errors import FileError
+from trainer.lesson.answer import Answer
 from trainer.lesson.flown import fly
-from trainer.lesson.question import ALL_FORMS, FORMS, STRIP_ONLY
+from trainer.lesson.question import ALL_FORMS, FORMS, STRIP_ONLY, Prompt
+from trainer.lesson.told import told
 from trainer.session.annunciation import Annunciation
 
 CLIMB = (
@@ -44,6 +47,30 @@ def test_level_off_asks_for_an_altitude_and_knows_the_lead(run, with_steps):
     assert one.answer.number == pytest.approx(4000 - 0.10 * 500, abs=8)
     # Three seconds of 500 ft/min, 25 ft; the least is 20 ft.
     assert one.answer.tolerance == pytest.approx(25, abs=1)
+
+
+@pytest.mark.parametrize(
+    ("said_ft", "is_right"), [(3925.0, True), (3924.0, False), (3975.0, True), (3976.0, False)]
+)
+def test_a_number_is_right_up_to_its_tolerance_and_with_it(said_ft, is_right):
+    blank = Annunciation()
+    prompt = Prompt("level_off", "", "Where?", blank, 60.0, 1, 1, "number", (), "ft")
+    answer = Answer(blank, blank, (), 9.0, number=3950.0, tolerance=25.0)
+    assert (
+        score_answer(prompt, Prediction(blank, "sure", number=said_ft), answer).is_right is is_right
+    )
+
+
+@pytest.mark.parametrize(
+    ("narration", "words"),
+    [("Near 3925 ft.", "3925"), ("Near 3,924 ft.", ""), ("At 3,975.", "3,975")],
+)
+def test_a_number_told_beforehand_gives_away_what_would_be_right(narration, words):
+    blank = Annunciation()
+    prompt = Prompt("level_off", "", "Where?", blank, 60.0, 1, 1, "number", (), "ft")
+    answer = Answer(blank, blank, (), 9.0, number=3950.0, tolerance=25.0)
+    chart = Workspace().installation("ship_amber").chart
+    assert told(prompt, answer, narration, chart) == words
 
 
 def test_first_capture_names_what_captures(run, with_steps):

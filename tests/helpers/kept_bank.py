@@ -1,0 +1,51 @@
+"""Item banks of the ships that come with the program, made once for all processes of a test run.
+
+What makes a bank is tested by making one; everybody else only needs one to look at.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+from tests.helpers.run_folder import kept_in_run
+from trainer.app import Workspace
+from trainer.assessment.items.bank import Bank, build_bank
+from trainer.assessment.items.scene import scenes
+from trainer.records.check_bank_file import bank_key
+
+
+def kept_bank(ship: str, scene_ids: tuple[str, ...] | None = None, **limits: int) -> Bank:
+    """Return the item bank of a ship, from the run's folder if another process has made it.
+
+    Args:
+        ship: Id of the installation.
+        scene_ids: The scenes that it is made of; None: all.
+        limits: Further limits of `build_bank`, such as `sequences`.
+    """
+    known = _kept(ship, scene_ids, tuple(sorted(limits.items())))
+    return Bank(known.installation, known.items, known.unexposed, known.rejected, known.unseen)
+
+
+@cache
+def _kept(
+    ship: str, scene_ids: tuple[str, ...] | None, limits: tuple[tuple[str, int], ...]
+) -> Bank:
+    workspace = Workspace()
+    key = bank_key(workspace.charts_folder, workspace.installation_paths[ship])
+    name = "-".join([ship, *(scene_ids or ("all",)), *(f"{k}_{v}" for k, v in limits)])
+    return kept_in_run(
+        f"{name}-{key[:16]}", lambda: _computed(workspace, ship, scene_ids, dict(limits))
+    )
+
+
+def _computed(
+    workspace: Workspace, ship: str, scene_ids: tuple[str, ...] | None, limits: dict[str, int]
+) -> Bank:
+    flights = tuple(
+        scene
+        for scene in scenes(workspace.installation(ship))
+        if scene_ids is None or scene.id in scene_ids
+    )
+    return build_bank(
+        workspace.library(ship), lambda start: workspace.begin(ship, start), flights, **limits
+    )
