@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from trainer.app import Workspace
+from trainer.assessment.answers.explain import explain
 from trainer.assessment.answers.prediction import Prediction, score_answer
 from trainer.assessment.answers.tutor import Tutor
 from trainer.errors import FileError
@@ -204,3 +205,32 @@ def test_a_strip_prompt_is_scored_cell_by_cell_as_ever(workspace, run, with_step
     one = flown.prompts[0]
     said = Prediction(one.answer.after.with_cell("alert", "signal_lost"), "guess")
     assert score_answer(one.prompt, said, one.answer).wrong_cells == ("alert",)
+
+
+@pytest.mark.parametrize(
+    ("fault", "words"),
+    [
+        ("stuck:heading_select", "the key heading select is dead"),
+        ("stuck:selected_altitude_ft", "selected altitude doesn't take a turn"),
+        ("slips:selected_heading_deg", "selected heading slips one step too far"),
+        ("servo", "servo fault"),
+    ],
+)
+def test_a_malfunction_is_asked_about_in_words(run, with_steps, fault, words):
+    steps = f'  - predict: {{kind: after_fault, inject: "{fault}"}}\n'
+    one = only_prompt(run(with_steps(steps, LEVEL)))
+    wanted = f"Next comes this: {words}. What will the strip read after it?"
+    assert one.prompt.question == wanted
+
+
+@pytest.mark.parametrize(
+    "asked",
+    ['{kind: after_fault, inject: "stuck:heading_select"}',
+     "{kind: after_set, set: {selected_heading_deg: 180}}"],
+)  # fmt: skip
+def test_where_no_key_was_pressed_no_key_is_spoken_of(run, with_steps, asked):
+    runner = run(with_steps(f"  - predict: {asked}\n", LEVEL))
+    one = only_prompt(runner)
+    assert one.answer.nothing_changes
+    sentences = explain(one.answer, runner.session.installation)
+    assert sentences == ("Nothing changes: no rule answers this in these modes.",)
