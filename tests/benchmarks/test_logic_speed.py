@@ -11,6 +11,7 @@ import time
 
 import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
+from trainer.charts.table import Leaf, Table
 
 from tests.helpers.charts import STATECHARTS, generic_chart, machine_for
 from trainer.charts.compare import compare
@@ -18,9 +19,9 @@ from trainer.charts.cubes import FREE, Cube, meet
 from trainer.charts.explore import Explorer
 from trainer.charts.guard import Configuration
 from trainer.charts.installation import load_installation
+from trainer.charts.kernel import AUTOMATIC
 from trainer.charts.loader import load_chart
-from trainer.charts.machine import AUTOMATIC, ModeMachine
-from trainer.charts.table import Leaf, Table
+from trainer.charts.machine import ModeMachine
 
 SAMPLE = 12
 """Settled configurations of the sample, evenly spread over all of them."""

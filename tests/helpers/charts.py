@@ -15,8 +15,9 @@ from typing import Any
 from ruamel.yaml import YAML
 
 from trainer.charts.conflicts import signal_constraints
+from trainer.charts.kernel import Outcome, UnknownEventError
 from trainer.charts.loader import load_chart
-from trainer.charts.machine import ModeMachine, Outcome, UnknownEventError
+from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import ChartSpec
 from trainer.charts.specialise import specialise
 from trainer.errors import TrainerError

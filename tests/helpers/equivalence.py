@@ -8,14 +8,16 @@ ever differs.
 
 from __future__ import annotations
 
+from trainer.charts.table import Leaf, Table
+
 from tests.helpers.charts import machine_for
 from tests.helpers.mutants import Mutant
 from trainer.charts.cubes import FREE, Cube, meet
 from trainer.charts.explore import Explorer
 from trainer.charts.guard import Configuration
-from trainer.charts.machine import AUTOMATIC, ModeMachine, UnsettledError
+from trainer.charts.kernel import AUTOMATIC, UnsettledError
+from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import ChartSpec, RuleSpec
-from trainer.charts.table import Leaf, Table
 
 Macrostep = tuple[Configuration, str]
 Signature = tuple[Configuration, str, tuple[str, ...], tuple[tuple[str, str], ...]]

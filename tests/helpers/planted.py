@@ -17,7 +17,8 @@ from trainer.charts.compare import Comparison, Difference
 from trainer.charts.conflicts import signal_constraints
 from trainer.charts.guard import Configuration
 from trainer.charts.installation import Installation, OptionValue
-from trainer.charts.machine import AUTOMATIC, ModeMachine, Outcome
+from trainer.charts.kernel import AUTOMATIC, Outcome
+from trainer.charts.machine import ModeMachine
 from trainer.charts.shown import Shown, shown
 from trainer.charts.specialise import specialise
 

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from trainer.charts.table import Leaf, Table
 
 from tests.helpers.charts import (
     change_signals,
@@ -23,10 +24,10 @@ from tests.helpers.charts import (
 from tests.unit.charts.small_chart import SMALL
 from trainer.charts.cubes import FREE
 from trainer.charts.guard import compile_guard, conjunctions
+from trainer.charts.kernel import AUTOMATIC
 from trainer.charts.loader import load_chart, read_chart
-from trainer.charts.machine import AUTOMATIC, ModeMachine
+from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import All, Any, Guard, In, Not, Signal
-from trainer.charts.table import Leaf, Table
 from trainer.document import parse_document
 from trainer.errors import FileError, TrainerError
 

@@ -4,7 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.helpers.situations import cruise, intercept
-from trainer.charts.machine import AUTOMATIC
+from trainer.charts.kernel import AUTOMATIC
 from trainer.session.faults import SIMPLE_FAULTS
 from trainer.session.session import Session
 

@@ -50,8 +50,9 @@ from tests.published.scxml_suite.walks import (
 )
 from trainer.charts.explore import explore
 from trainer.charts.installation import load_installation
+from trainer.charts.kernel import AUTOMATIC, UnsettledError
 from trainer.charts.loader import load_chart
-from trainer.charts.machine import AUTOMATIC, ModeMachine, UnsettledError
+from trainer.charts.machine import ModeMachine
 from trainer.charts.scxml import to_scxml
 from trainer.charts.spec import ChartSpec
 from trainer.resources import resource_folder

@@ -20,7 +20,7 @@ from tests.published.mode_logic_explorer import (
     without,
 )
 from tests.published.mode_logic_tables import expected
-from trainer.charts.machine import UnsettledError
+from trainer.charts.kernel import UnsettledError
 from trainer.charts.spec import ALWAYS, ChartSpec, RuleSpec
 
 # Spoilt rules that another published guard makes good before the state settles.

@@ -26,8 +26,9 @@ from tests.published.mode_logic_explorer import (
 from tests.published.mode_logic_tables import CAPTURES, CHANGES, OFF, SWITCHES, State, expected
 from trainer.charts.explore import explore as explore_by_cubes
 from trainer.charts.guard import conjunctions
+from trainer.charts.kernel import UnsettledError
 from trainer.charts.loader import load_chart, read_chart
-from trainer.charts.machine import ModeMachine, UnsettledError
+from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import ALWAYS, All, ChartSpec, In, Not, RuleSpec, Signal
 from trainer.document import parse_document
 from trainer.errors import FileError
@@ -239,6 +240,7 @@ SAME_EVENT = """
 format: chart/1
 id: same_event
 title: A clear and a capture on the same event
+competencies: [logic]
 options: {}
 limits: {}
 events:
@@ -252,8 +254,8 @@ regions:
     initial: cleared
     states: {cleared: {label: Cleared}, armed: {label: Armed}, active: {label: Active}}
 rules:
-  - {id: clear, section: 0, region: course, on: station_changed, from: [armed, active], to: cleared, because: Cleared., source: planted, CLEAR}
-  - {id: capture, section: 0, region: course, on: station_changed, from: armed, to: active, when: [in_band], because: Captured., source: planted, CAPTURE}
+  - {id: clear, section: 0, competency: logic, region: course, on: station_changed, from: [armed, active], to: cleared, because: Cleared., source: planted, CLEAR}
+  - {id: capture, section: 0, competency: logic, region: course, on: station_changed, from: armed, to: active, when: [in_band], because: Captured., source: planted, CAPTURE}
 """  # noqa: E501
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Iterator
 from copy import deepcopy
 from pathlib import Path
@@ -128,7 +129,9 @@ def test_schema_and_loader_refuse_the_same_spoiled_files(name, tmp_path):
 
 def by_chart(words: str) -> bool:
     """True for what only the loader can know: names of the chart, and sums."""
-    return "added" in words or any(
-        part in words
-        for part in (".states", ".events", ".changes", ".ranges", ".signals", ".rules")
+    is_competency_gone = re.fullmatch(r"competencies\.\w+ gone", words)
+    return (
+        bool(is_competency_gone)
+        or "added" in words
+        or any(part in words for part in (".states", ".events", ".changes", ".ranges", ".signals"))
     )

@@ -7,20 +7,33 @@ that is a difference. What follows a difference is its consequence and not count
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from functools import partial
 
-from trainer.charts.causes import Attribution
-from trainer.charts.cubes import FREE, Cube
+import numpy as np
+
+from trainer.charts.causes import Attribution, Parting
+from trainer.charts.cubes import Cube
 from trainer.charts.guard import Configuration
 from trainer.charts.installation import Installation
 from trainer.charts.joint import SECOND, Joint, join
-from trainer.charts.machine import AUTOMATIC, ModeMachine
-from trainer.charts.meetings import meetings
+from trainer.charts.kernel import AUTOMATIC
 from trainer.charts.shown import Shown, shown
-from trainer.charts.table import Leaf, Table
-from trainer.collecting import no_collecting
+from trainer.charts.symbolic import (
+    Array,
+    Meetings,
+    Rests,
+    Symbolic,
+    Ways,
+    all_meetings,
+    first_of_each,
+    grouped,
+    met_by,
+)
+
+_AT_ONCE = 250
+"""Pairs that are looked at together: enough for arrays, few enough for memory."""
 
 Pair = tuple[Configuration, Configuration]
 
@@ -140,20 +153,18 @@ def compare(
 
 
 class _Walk:
-    """One walk of the product."""
+    """One walk of the product: a batch of pairs at a time, nearest first."""
 
     def __init__(self, first: Installation, second: Installation, joint: Joint) -> None:
         self._installations = (first, second)
         self._joint = joint
-        self._tables = (Table(joint.first), Table(joint.second))
+        self._sides = (Symbolic(joint.first), Symbolic(joint.second))
         self._result = Comparison(first.id, second.id, tuple(joint.first.signal_bit))
         self._parents: dict[Pair, tuple[Pair, Move] | None] = {}
-        self._queue: deque[Pair] = deque()
-        self._found: dict[tuple[object, ...], Difference] = {}
-        self._befores: dict[tuple[object, ...], dict[Shown, None]] = {}
-        self._shown_cache: tuple[dict[Configuration, Shown], dict[Configuration, Shown]] = ({}, {})
-        self._attribution = Attribution(first, second, joint)
-        self._known_causes: dict[tuple[object, ...], tuple[str, ...]] = {}
+        self._waiting: list[Pair] = []
+        self._differing: list[Difference] = []
+        self._partings: list[Parting] = []
+        self._readings = _Readings(self._sides, first, second)
         both = set(first.chart.events) & set(second.chart.events)
         self._events = [event for event in first.chart.events if event in both]
         self._changes = {
@@ -165,115 +176,145 @@ class _Walk:
         result = self._result
         start = (self._joint.first.initial, self._joint.second.initial)
         self._parents[start] = None
-        self._queue.append(start)
-        with no_collecting():
-            while self._queue:
-                self._expand(self._queue.popleft())
-                result.states += 1
-                if progress is not None and result.states % 100 == 0:
-                    progress(result.states, len(self._parents))
-        result.differences = [
-            replace(one, befores=tuple(self._befores[key])) for key, one in self._found.items()
-        ]
+        self._waiting.append(start)
+        while self._waiting:
+            pairs = self._waiting[:_AT_ONCE]
+            del self._waiting[:_AT_ONCE]
+            self._expand(pairs)
+            result.states += len(pairs)
+            if progress is not None:
+                progress(result.states, len(self._parents))
+        result.differences = self._attributed()
         result.values = self._value_differences()
         result.is_complete = True
         return result
 
-    def _expand(self, pair: Pair) -> None:
-        leaves = [
-            list(table.settle(configuration, FREE))
-            for table, configuration in zip(self._tables, pair, strict=True)
-        ]
-        self._match(pair, AUTOMATIC, leaves[0], leaves[1])
-        resting = [[leaf for leaf in side if not leaf.fired] for side in leaves]
-        at_rest = [cube for cube, _, _ in meetings(resting[0], resting[1])]
-        for event in self._events:
-            changes = self._changes[event]
-            space = self._tables[0].space
-            cubes = {space.freed(cube, changes) for cube in at_rest} if changes else at_rest
-            for cube in cubes:
-                self._match(
-                    pair,
-                    event,
-                    *(
-                        list(table.send(configuration, cube, event, at_rest=not changes))
-                        for table, configuration in zip(self._tables, pair, strict=True)
-                    ),
-                )
+    def _expand(self, pairs: list[Pair]) -> None:
+        first, second = zip(*pairs, strict=True)
+        places = np.array([self._sides[1].place(each) for each in second])
+        starts = self._sides[0].start(first)
+        settled = met_by(places, self._sides[0].settle(starts), self._sides[1].settle)
+        is_quiet = (settled.mine.fired == 0) & (settled.theirs.fired == 0)
+        rests = Rests(settled.take(is_quiet).theirs, len(pairs))
+        parts = [settled.take(~is_quiet)]
+        numbers = [np.zeros(len(parts[0].mine), dtype=np.int64)]
+        for number, event in enumerate(self._events, 1):
+            parts.append(self._sent(event, starts, places, rests))
+            numbers.append(np.full(len(parts[-1].mine), number))
+        self._sort_out(pairs, np.concatenate(numbers), all_meetings(parts), rests)
 
-    def _match(self, pair: Pair, event: str, mine: list[Leaf], theirs: list[Leaf]) -> None:
-        """Meet every end of the one ship with every end of the other under common signals."""
-        for cube, one, other in meetings(mine, theirs):
-            if event == AUTOMATIC and not one.fired and not other.fired:
-                continue
-            self._result.transitions += 1
-            refusals = (_refusal(one), _refusal(other))
-            if refusals[0] == refusals[1] and (
-                self._shown(0, one.configuration) == self._shown(1, other.configuration)
-            ):
-                self._note_unseen(event, one, other)
-                self._reach(pair, (one.configuration, other.configuration), event, cube)
-            else:
-                self._differ(pair, event, cube, (self._side(0, one), self._side(1, other)))
+    def _sent(self, event: str, starts: Ways, places: Array, rests: Rests) -> Meetings:
+        """Return what an event leads to in both ships wherever both are at rest."""
+        mine, theirs = self._sides
+        changes = self._changes[event]
+        if changes:
+            origins, cubes = rests.freed(mine.space, changes)
+            began = mine.start_at(starts.place[origins], cubes)
+            ways = mine.send(event, began, at_rest=False)
+            ways.origin = origins[ways.origin]
+            return met_by(places, ways, partial(theirs.send, event, at_rest=False))
+        common = rests.common()
+        common.place = starts.place[common.origin]
+        ways = mine.send(event, common, wanted=rests.met)
 
-    def _note_unseen(self, event: str, one: Leaf, other: Leaf) -> None:
+        def met(other: Ways) -> Array:
+            return rests.met(replace(other, origin=ways.origin[other.origin]))
+
+        return met_by(places, ways, partial(theirs.send, event, wanted=met))
+
+    def _sort_out(self, pairs: list[Pair], events: Array, meetings: Meetings, rests: Rests) -> None:
+        """Go on from where both read the same; where they don't, that is a difference."""
+        mine, theirs = meetings.mine, meetings.theirs
+        ends = (mine.place, mine.fired, mine.refusal, theirs.place, theirs.fired, theirs.refusal)
+        order, starts = grouped(mine.origin, events, *ends)
+        self._result.transitions += len(starts)
+        is_same = self._readings.of(0, mine) == self._readings.of(1, theirs)
+        first, stops = order[starts], np.append(starts[1:], len(order))
+        self._go_on(pairs, events, meetings, first[is_same[first]])
+        names = (AUTOMATIC, *self._events)
+        for group in np.flatnonzero(~is_same[first]).tolist():
+            row = int(first[group])
+            event, origin = names[int(events[row])], int(mine.origin[row])
+            cubes = [theirs.cube(each) for each in order[starts[group] : stops[group]].tolist()]
+            if event != AUTOMATIC and not self._changes[event]:
+                cubes = rests.cut(origin, cubes)
+            sides = (self._side(0, mine, row), self._side(1, theirs, row))
+            self._differ(pairs[origin], event, cubes, sides)
+
+    def _go_on(self, pairs: list[Pair], events: Array, meetings: Meetings, rows: Array) -> None:
+        """Go on from ends that read the same, and note the unseen in them."""
+        mine, theirs = meetings.mine.take(rows), meetings.theirs.take(rows)
+        numbers, names = events[rows], (AUTOMATIC, *self._events)
+        for row in np.sort(first_of_each(numbers, mine.fired, theirs.fired)).tolist():
+            event = names[int(numbers[row])]
+            self._note_unseen(event, int(mine.fired[row]), int(theirs.fired[row]))
+        for row in np.sort(first_of_each(mine.place, theirs.place)).tolist():
+            target = (
+                self._sides[0].configuration(int(mine.place[row])),
+                self._sides[1].configuration(int(theirs.place[row])),
+            )
+            if target not in self._parents:
+                move = Move(names[int(numbers[row])], theirs.cube(row))
+                self._parents[target] = (pairs[int(mine.origin[row])], move)
+                self._waiting.append(target)
+
+    def _note_unseen(self, event: str, mine: int, theirs: int) -> None:
         """Note an event whose rules do other things to the references, unseen on the strip."""
-        mine, theirs = ({r.id for r in leaf.fired if r.effects} for leaf in (one, other))
-        if mine != theirs and event not in self._result.unseen:
-            self._result.unseen[event] = tuple(sorted(mine ^ theirs))
+        if event not in self._result.unseen:
+            first, second = (
+                {rule.id for rule in side.rules(number) if rule.effects}
+                for side, number in zip(self._sides, (mine, theirs), strict=True)
+            )
+            if first != second:
+                self._result.unseen[event] = tuple(sorted(first ^ second))
 
-    def _reach(self, pair: Pair, target: Pair, event: str, cube: Cube) -> None:
-        if target not in self._parents:
-            self._parents[target] = (pair, Move(event, cube))
-            self._queue.append(target)
+    def _side(self, which: int, ways: Ways, row: int) -> Side:
+        side, number = self._sides[which], int(ways.refusal[row])
+        return Side(
+            self._readings.shown(which, int(ways.place[row])),
+            tuple(rule.id for rule in side.rules(int(ways.fired[row]))),
+            side.refusals[number].id if number >= 0 else "",
+        )
 
-    def _side(self, which: int, leaf: Leaf) -> Side:
-        rules = tuple(rule.id for rule in leaf.fired)
-        return Side(self._shown(which, leaf.configuration), rules, _refusal(leaf))
+    def _differ(self, pair: Pair, event: str, cubes: list[Cube], sides: tuple[Side, Side]) -> None:
+        """Note an ending that differs; its causes are looked for when all are known.
 
-    def _shown(self, which: int, configuration: Configuration) -> Shown:
-        cache = self._shown_cache[which]
-        if configuration not in cache:
-            machine: ModeMachine = self._tables[which].machine
-            generic = self._installations[which].generic
-            cache[configuration] = shown(machine.chart, generic, configuration)
-        return cache[configuration]
+        Its example is where the ships' own versions of a signal part least: what happens while
+        both measure alike isn't put down to what they measure.
+        """
+        is_refused = sides[0].refusal != sides[1].refusal
+        wanted = (None if is_refused else sides[0].shown, sides[0].refusal)
+        alike = (self._alike(cube) for cube in cubes)
+        cube = min(alike, key=lambda each: len(self._joint.disagreeing(each[0])))
+        self._partings.append(Parting(event, pair[1], cube[0], wanted))
+        before = self._readings.shown(0, self._sides[0].place(pair[0]))
+        self._differing.append(Difference((), event, before, pair, cube, *sides, (), ()))
 
-    def _differ(self, pair: Pair, event: str, cube: Cube, sides: tuple[Side, Side]) -> None:
-        before = self._shown(0, pair[0])
-        causes = self._causes(pair, event, cube, sides)
-        made = Difference(causes, event, before, pair, cube, sides[0], sides[1], (), ())
-        key = (causes, event, made.contrast, sides[0].refusal, sides[1].refusal)
-        if key not in self._found:
-            self._found[key] = replace(made, path=self._path(pair))
-        self._befores.setdefault(key, {})[before] = None
-
-    def _causes(
-        self, pair: Pair, event: str, cube: Cube, sides: tuple[Side, Side]
-    ) -> tuple[str, ...]:
-        """Return the settings behind a difference; the same parting is looked into once."""
-        bits = self._agreeing(cube)
-        one, other = (frozenset(side.rules) for side in sides)
-        apart = self._joint.disagreeing(bits)
-        key = (event, one - other, other - one, sides[0].refusal, sides[1].refusal, apart)
-        known = self._known_causes.get(key)
-        if known is None:
-            is_refused = sides[0].refusal != sides[1].refusal
-            wanted = (None if is_refused else sides[0].shown, sides[0].refusal)
-            known = self._attribution.causes(event, pair[1], bits, wanted)
-            self._known_causes[key] = known
-        return known
-
-    def _agreeing(self, cube: Cube) -> int:
-        """Return a valuation in which both versions of a signal agree where the cube lets them."""
-        space = self._tables[0].space
+    def _alike(self, cube: Cube) -> Cube:
+        """Return the part of a cube in which both versions of a signal agree, where there is."""
+        space = self._sides[0].space
         for name in self._joint.split:
-            pair = [space.signal_bit[one] for one in (name, name + SECOND)]
+            pair = [space.signal_bit[version] for version in (name, name + SECOND)]
             for bit, other in (pair, pair[::-1]):
                 value = bool(cube[0] >> bit & 1)
                 if value or cube[1] >> bit & 1:
                     cube = space.with_signal(cube, other, value) or cube
-        return space.valuation(cube)
+        return cube
+
+    def _attributed(self) -> list[Difference]:
+        """Return the differences, each once, with their causes and every strip before them."""
+        attribution = Attribution(*self._installations, self._joint)
+        nearest: dict[tuple[object, ...], Difference] = {}
+        befores: dict[tuple[object, ...], dict[Shown, None]] = {}
+        causes = attribution.causes(self._partings)
+        for difference, settings in zip(self._differing, causes, strict=True):
+            refusals = (difference.first.refusal, difference.second.refusal)
+            key = (settings, difference.event, difference.contrast, *refusals)
+            if key not in nearest:
+                path = self._path(difference.configurations)
+                nearest[key] = replace(difference, causes=settings, path=path)
+            befores.setdefault(key, {})[difference.before] = None
+        return [replace(d, befores=tuple(befores[key])) for key, d in nearest.items()]
 
     def _path(self, pair: Pair) -> tuple[Move, ...]:
         moves: list[Move] = []
@@ -311,8 +352,35 @@ class _Walk:
         return found
 
 
-def _refusal(leaf: Leaf) -> str:
-    return leaf.refusal.id if leaf.refusal is not None else ""
+class _Readings:
+    """What each ship's strip reads in a configuration, numbered so that arrays can be compared."""
+
+    def __init__(
+        self, sides: tuple[Symbolic, Symbolic], first: Installation, second: Installation
+    ) -> None:
+        self._sides = sides
+        self._generic = (first.generic, second.generic)
+        self._known: tuple[dict[int, Shown], dict[int, Shown]] = ({}, {})
+        self._numbers: dict[tuple[Shown, str], int] = {}
+
+    def shown(self, which: int, place: int) -> Shown:
+        """Return what a ship's strip shows in a configuration."""
+        known = self._known[which]
+        if place not in known:
+            side = self._sides[which]
+            known[place] = shown(side.kernel.chart, self._generic[which], side.configuration(place))
+        return known[place]
+
+    def of(self, which: int, ways: Ways) -> Array:
+        """Return a number for what is read at each end, the answer to a refused key with it."""
+        pairs, inverse = np.unique(ways.place << 32 | ways.refusal + 1, return_inverse=True)
+        refusals = self._sides[which].refusals
+        numbers = []
+        for pair in pairs.tolist():
+            refusal = (pair & 0xFFFFFFFF) - 1
+            read = (self.shown(which, pair >> 32), refusals[refusal].id if refusal >= 0 else "")
+            numbers.append(self._numbers.setdefault(read, len(self._numbers)))
+        return np.array(numbers, dtype=np.int64)[inverse]
 
 
 def _with_versions(names: tuple[str, ...], split: tuple[str, ...]) -> tuple[str, ...]:

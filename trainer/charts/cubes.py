@@ -7,19 +7,16 @@ literal, so that a cube that can't exist is never looked at.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from trainer.charts.conflicts import signal_constraints
-from trainer.charts.guard import Configuration
-from trainer.charts.spec import All, Any, ChartSpec, Guard, In, Not, Signal
+from trainer.charts.kernel import Test, Tests
+from trainer.charts.spec import ChartSpec
 
 Cube = tuple[int, int]
 """Bits of the signals that are true, bits of those that are false."""
 
 FREE: Cube = (0, 0)
-
-Verdict = bool | int
-"""True or False if decided; otherwise 2 + the bit number of a signal that decides further."""
 
 
 class CubeSpace:
@@ -68,72 +65,60 @@ class CubeSpace:
                 cube = (cube[0], cube[1] | self._if_false[bit][1])
         return cube
 
-    def split(
-        self, decide: Callable[[Cube], Verdict], cube: Cube = FREE
-    ) -> tuple[list[Cube], list[Cube]]:
-        """Return the cubes on which a three-valued function is true, and those where false."""
-        true: list[Cube] = []
-        false: list[Cube] = []
-        stack = [cube]
-        while stack:
-            one = stack.pop()
-            verdict = decide(one)
-            if verdict is True:
-                true.append(one)
-            elif verdict is False:
-                false.append(one)
-            else:
-                bit = verdict - 2
-                for value in (False, True):
-                    part = self.with_signal(one, bit, value)
-                    if part is not None:
-                        stack.append(part)
-        return true, false
+    def of_test(self, test: Test, cube: Cube = FREE) -> Cube | None:
+        """Return the part of a cube in which a test's signals are as it asks, if there is any."""
+        part: Cube | None = cube
+        for bit in _bits(test.mask):
+            part = self.with_signal(part, bit, bool(test.value >> bit & 1)) if part else None
+        return part
+
+    def without(self, cube: Cube, test: Test) -> list[Cube]:
+        """Return the rest of a cube, in disjoint parts: a test's signals aren't as it asks."""
+        parts: list[Cube] = []
+        left: Cube | None = cube
+        for bit in _bits(test.mask):
+            if left is None:
+                break
+            wanted = bool(test.value >> bit & 1)
+            other = self.with_signal(left, bit, not wanted)
+            if other is not None:
+                parts.append(other)
+            left = self.with_signal(left, bit, wanted)
+        return parts
+
+    def divided(self, tests: Iterable[Tests]) -> list[tuple[Cube, int]]:
+        """Return disjoint cubes over all valuations, each with the number of the first that holds.
+
+        Args:
+            tests: Guards in order, as tests; what they ask of the states is taken as so.
+
+        Returns:
+            Cubes with a guard's number, or -1 where none holds.
+        """
+        cells: list[tuple[Cube, int]] = []
+        rest: list[Cube] = [FREE]
+        for number, guard in enumerate(tests):
+            for test in guard:
+                left: list[Cube] = []
+                for cube in rest:
+                    part = self.of_test(test, cube)
+                    if part is None:
+                        left.append(cube)
+                    else:
+                        cells.append((part, number))
+                        left.extend(self.without(cube, test))
+                rest = left
+        return [*cells, *((cube, -1) for cube in rest)]
+
+
+def _bits(mask: int) -> Iterator[int]:
+    while mask:
+        low = mask & -mask
+        yield low.bit_length() - 1
+        mask ^= low
 
 
 def meet(left: Cube, right: Cube) -> Cube | None:
     """Return the cube common to both, or None if there is none."""
     true, false = left[0] | right[0], left[1] | right[1]
     return None if true & false else (true, false)
-
-
-def decide_guard(
-    guard: Guard,
-    configuration: Configuration,
-    region_index: Mapping[str, int],
-    signal_bit: Mapping[str, int],
-) -> Callable[[Cube], Verdict]:
-    """Return a three-valued function of cubes for a guard in a configuration."""
-
-    def evaluate(part: Guard, cube: Cube) -> Verdict:
-        match part:
-            case Signal(name):
-                return _decide_signal(signal_bit[name], cube)
-            case In(region, states):
-                return configuration[region_index[region]] in states
-            case Not(inner):
-                verdict = evaluate(inner, cube)
-                return (not verdict) if isinstance(verdict, bool) else verdict
-            case All(parts):
-                return _join([evaluate(one, cube) for one in parts], decisive=False)
-            case Any(parts):
-                return _join([evaluate(one, cube) for one in parts], decisive=True)
-
-    return lambda cube: evaluate(guard, cube)
-
-
-def _decide_signal(bit: int, cube: Cube) -> Verdict:
-    if cube[0] >> bit & 1:
-        return True
-    return False if cube[1] >> bit & 1 else bit + 2
-
-
-def _join(verdicts: list[Verdict], *, decisive: bool) -> Verdict:
-    """Return the decisive verdict if any part gives it, else an open one, else the other."""
-    open_verdict: Verdict = not decisive
-    for verdict in verdicts:
-        if verdict is decisive:
-            return decisive
-        if not isinstance(verdict, bool):
-            open_verdict = verdict
-    return open_verdict

@@ -6,21 +6,24 @@ here includes all that a flight can reach. Breadth first, so that a path is a sh
 
 from __future__ import annotations
 
-from collections import deque
-from collections.abc import Callable
+from bisect import bisect_right
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import overload
 
-from trainer.charts.cubes import FREE, Cube, decide_guard, meet
+import numpy as np
+
+from trainer.charts.cubes import Cube
 from trainer.charts.guard import Configuration
-from trainer.charts.machine import AUTOMATIC, ModeMachine
+from trainer.charts.kernel import AUTOMATIC, Kernel, Tests
 from trainer.charts.spec import All, ChartSpec, InvariantSpec, Not
-from trainer.charts.table import Leaf, Table
-from trainer.collecting import no_collecting
+from trainer.charts.symbolic import Array, Rests, Symbolic, Ways, first_of_each, joined
 
 Progress = Callable[[int, int], None]
 """Called now and then with the configurations done and those known."""
 
-_PROGRESS_EVERY = 100
+_AT_ONCE = 250
+"""Configurations that are looked at together: enough for arrays, few enough for memory."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,21 +54,82 @@ class Violation:
     """Every signal of the chart, in the order of the cubes' bits."""
 
 
+class Edges(Sequence[Edge]):
+    """Edges kept as columns: half a million of them as objects would take a gigabyte.
+
+    Args:
+        symbolic: What numbers their configurations and rules.
+    """
+
+    def __init__(self, symbolic: Symbolic) -> None:
+        self._symbolic = symbolic
+        self._events = (AUTOMATIC, *symbolic.kernel.chart.events)
+        self._parts: list[tuple[Array, ...]] = []
+        self._starts: list[int] = []
+        self._count = 0
+
+    def add(self, source: Array, event: Array, ways: Ways) -> None:
+        """Add edges.
+
+        Args:
+            source: Number of the configuration that each begins in.
+            event: Number of its event, 0 for `automatic`.
+            ways: Where each leads.
+        """
+        small = (source, event, ways.place, ways.fired, ways.refusal)
+        columns = (*(column.astype(np.int32) for column in small), ways.true, ways.false)
+        self._starts.append(self._count)
+        self._parts.append(columns)
+        self._count += len(ways)
+
+    def __len__(self) -> int:
+        return self._count
+
+    @overload
+    def __getitem__(self, index: int) -> Edge: ...
+    @overload
+    def __getitem__(self, index: slice) -> list[Edge]: ...
+    def __getitem__(self, index: int | slice) -> Edge | list[Edge]:
+        if isinstance(index, slice):
+            return [self[number] for number in range(*index.indices(self._count))]
+        number = range(self._count)[index]
+        part = bisect_right(self._starts, number) - 1
+        row = number - self._starts[part]
+        return self._edge([int(column[row]) for column in self._parts[part]])
+
+    def __iter__(self) -> Iterator[Edge]:
+        for columns in self._parts:
+            for row in zip(*(column.tolist() for column in columns), strict=True):
+                yield self._edge(row)
+
+    def _edge(self, row: Sequence[int]) -> Edge:
+        source, event, target, fired, refusal, true, false = row
+        symbolic = self._symbolic
+        return Edge(
+            source=symbolic.configuration(source),
+            event=self._events[event],
+            cube=(true, false),
+            target=symbolic.configuration(target),
+            rules=() if refusal >= 0 else tuple(rule.id for rule in symbolic.rules(fired)),
+            refusal=symbolic.refusals[refusal].id if refusal >= 0 else "",
+        )
+
+
 @dataclass(slots=True)
 class Exploration:
     """What an exploration found. Dictionaries are in the order of discovery.
 
     Example:
         >>> from trainer.charts.smallest import lamp
-        >>> found = explore(ModeMachine(lamp()))
+        >>> found = explore(Kernel(lamp()))
         >>> [edge.event for edge in found.path(("lit",))]
         ['press']
     """
 
     chart: ChartSpec
+    edges: Edges
     settled: dict[Configuration, tuple[Cube, ...]] = field(default_factory=dict)
     """Each reachable configuration and the valuations in which it is at rest."""
-    edges: list[Edge] = field(default_factory=list)
     parents: dict[Configuration, Edge | None] = field(default_factory=dict)
     longest_settle: int = 0
     fired: set[str] = field(default_factory=set)
@@ -101,7 +165,7 @@ class Exploration:
         return tuple(reversed(steps))
 
 
-def explore(machine: ModeMachine, progress: Progress | None = None) -> Exploration:
+def explore(kernel: Kernel, progress: Progress | None = None) -> Exploration:
     """Return everything reachable, and every violation of the chart's invariants.
 
     Raises:
@@ -109,122 +173,126 @@ def explore(machine: ModeMachine, progress: Progress | None = None) -> Explorati
 
     Example:
         >>> from trainer.charts.smallest import lamp
-        >>> found = explore(ModeMachine(lamp()))
+        >>> found = explore(Kernel(lamp()))
         >>> sorted(found.settled), len(found.edges), found.violations, found.dead_rules
         ([('lit',), ('none',)], 4, [], ())
     """
-    return Explorer(machine).run(progress)
+    return Explorer(kernel).run(progress)
 
 
 class Explorer:
-    """One exploration; keep it to use its table afterwards.
+    """One exploration; keep it to use its cubes afterwards.
 
     Example:
         >>> from trainer.charts.smallest import lamp
-        >>> explorer = Explorer(ModeMachine(lamp("ignored")))
+        >>> explorer = Explorer(Kernel(lamp("ignored")))
         >>> explorer.run().fired == {"lights", "fails"}
         True
     """
 
-    def __init__(self, machine: ModeMachine) -> None:
-        self.machine = machine
-        self.table = Table(machine)
-        self.result = Exploration(machine.chart)
-        self._queue: deque[Configuration] = deque()
+    def __init__(self, kernel: Kernel) -> None:
+        self.kernel = kernel
+        self.symbolic = Symbolic(kernel)
+        self.result = Exploration(kernel.chart, Edges(self.symbolic))
+        self._waiting: list[int] = []
+        self._events = tuple(kernel.chart.events.values())
+        self._broken: list[tuple[InvariantSpec, Tests]] = [
+            (invariant, kernel.tests(All((invariant.if_, Not(invariant.then)))))
+            for invariant in kernel.chart.invariants.values()
+        ]
 
     def run(self, progress: Progress | None = None) -> Exploration:
         """Explore from the initial configuration."""
-        self.result.parents[self.machine.initial] = None
-        self._queue.append(self.machine.initial)
-        with no_collecting():
-            while self._queue:
-                self._expand(self._queue.popleft())
-                done = len(self.result.settled)
-                if progress is not None and done % _PROGRESS_EVERY == 0:
-                    progress(done, len(self.result.parents))
+        parents = self.result.parents
+        parents[self.kernel.initial] = None
+        self._waiting.append(self.symbolic.place(self.kernel.initial))
+        while self._waiting:
+            batch = np.array(self._waiting[:_AT_ONCE])
+            del self._waiting[:_AT_ONCE]
+            self._expand(batch)
+            if progress is not None and self._waiting:
+                progress(len(parents) - len(self._waiting), len(parents))
         return self.result
 
-    def _expand(self, configuration: Configuration) -> None:
-        rest = self._let_signals_act(configuration)
-        if rest:
-            self.result.settled[configuration] = rest
-            self._send_all(configuration, rest)
-            self._check(configuration, rest)
-
-    def _let_signals_act(self, configuration: Configuration) -> tuple[Cube, ...]:
-        """Settle under all valuations; return those that leave the configuration at rest."""
-        rest: list[Cube] = []
-        found: dict[tuple[Configuration, tuple[str, ...]], Leaf] = {}
-        for leaf in self.table.settle(configuration, FREE):
-            if leaf.fired:
-                self._note(found, leaf)
+    def _expand(self, places: Array) -> None:
+        """Let the signals act on some configurations, then every event where they rest."""
+        began = [self.symbolic.configuration(place) for place in places.tolist()]
+        ends = self.symbolic.settle(self.symbolic.start_at(places))
+        moved = ends.fired > 0
+        rests = Rests(ends.take(~moved), len(places))
+        parts = [(0, ends.take(moved))]
+        for number, event in enumerate(self._events, 1):
+            if event.changes:
+                parts.append((number, self._turned(event.id, event.changes, rests, places)))
             else:
-                rest.append(leaf.cube)
-        self._keep(configuration, AUTOMATIC, found)
-        return tuple(rest)
+                start = rests.common()
+                parts.append((number, self.symbolic.send(event.id, start, wanted=rests.met)))
+        self._keep(places, parts)
+        for origin, configuration in enumerate(began):
+            cubes = rests.cubes(origin)
+            if cubes:
+                self.result.settled[configuration] = cubes
+        self._check(rests, places)
 
-    def _send_all(self, configuration: Configuration, rest: tuple[Cube, ...]) -> None:
-        common = (-1, -1)
-        for cube in rest:
-            common = (common[0] & cube[0], common[1] & cube[1])
-        for event, spec in self.machine.chart.events.items():
-            found: dict[tuple[Configuration, tuple[str, ...]], Leaf] = {}
-            if spec.changes:
-                for cube in {self.table.space.freed(cube, spec.changes) for cube in rest}:
-                    for leaf in self.table.send(configuration, cube, event, at_rest=False):
-                        self._note(found, leaf)
-            else:
-                for leaf in self.table.send(configuration, common, event):
-                    if any(meet(leaf.cube, cube) is not None for cube in rest):
-                        self._note(found, leaf)
-            self._keep(configuration, event, found)
+    def _turned(self, event: str, changes: tuple[str, ...], rests: Rests, places: Array) -> Ways:
+        """Return the ends of a selector's event: the signals that it changes are free again."""
+        origins, cubes = rests.freed(self.symbolic.space, changes)
+        began = self.symbolic.start_at(places[origins], cubes)
+        ways = self.symbolic.send(event, began, at_rest=False)
+        ways.origin = origins[ways.origin]
+        return ways
 
-    def _note(self, found: dict[tuple[Configuration, tuple[str, ...]], Leaf], leaf: Leaf) -> None:
-        rules = tuple(rule.id for rule in leaf.fired)
-        if leaf.refusal is not None:
-            rules = (leaf.refusal.id,)
-        found.setdefault((leaf.configuration, rules), leaf)
-        self.result.longest_settle = max(self.result.longest_settle, leaf.rounds)
+    def _keep(self, places: Array, parts: list[tuple[int, Ways]]) -> None:
+        """Keep one edge for each event, target and rules, in the order of the configurations."""
+        ways = joined([part for _, part in parts])
+        events = np.concatenate([np.full(len(part), number) for number, part in parts])
+        first = first_of_each(ways.origin, events, ways.place, ways.fired, ways.refusal)
+        first = first[np.lexsort((first, events[first], ways.origin[first]))]
+        kept, events, result = ways.take(first), events[first], self.result
+        result.longest_settle = max([result.longest_settle, *ways.rounds.tolist()])
+        result.edges.add(places[kept.origin], events, kept)
+        for number in np.unique(kept.refusal[kept.refusal >= 0]).tolist():
+            result.refused.add(self.symbolic.refusals[number].id)
+        for number in np.unique(kept.fired[kept.refusal < 0]).tolist():
+            result.fired.update(rule.id for rule in self.symbolic.rules(number))
+        self._discover(kept)
 
-    def _keep(
-        self,
-        source: Configuration,
-        event: str,
-        found: dict[tuple[Configuration, tuple[str, ...]], Leaf],
+    def _discover(self, kept: Ways) -> None:
+        base = len(self.result.edges) - len(kept)
+        targets, first = np.unique(kept.place, return_index=True)
+        for number in np.argsort(first).tolist():
+            target = self.symbolic.configuration(int(targets[number]))
+            if target not in self.result.parents:
+                self.result.parents[target] = self.result.edges[base + int(first[number])]
+                self._waiting.append(int(targets[number]))
+
+    def _check(self, rests: Rests, places: Array) -> None:
+        known = {violation.invariant.id for violation in self.result.violations}
+        for invariant, tests in self._broken:
+            if invariant.id not in known:
+                self._look_for(invariant, tests, rests, places)
+
+    def _look_for(
+        self, invariant: InvariantSpec, tests: Tests, rests: Rests, places: Array
     ) -> None:
-        result = self.result
-        for (target, rules), leaf in found.items():
-            refusal = leaf.refusal.id if leaf.refusal is not None else ""
-            edge = Edge(source, event, leaf.cube, target, () if refusal else rules, refusal)
-            result.edges.append(edge)
-            if refusal:
-                result.refused.add(refusal)
-            else:
-                result.fired.update(rules)
-            if target not in result.parents:
-                result.parents[target] = edge
-                self._queue.append(target)
-
-    def _check(self, configuration: Configuration, rest: tuple[Cube, ...]) -> None:
-        for invariant in self.machine.chart.invariants.values():
-            decide = decide_guard(
-                All((invariant.if_, Not(invariant.then))),
-                configuration,
-                self.machine.region_index,
-                self.machine.signal_bit,
-            )
-            for cube in rest:
-                broken, _ = self.table.space.split(decide, cube)
-                if broken:
-                    self._violate(invariant, configuration, broken[0])
-                    break
+        for origin, place in enumerate(places.tolist()):
+            configuration = self.symbolic.configuration(place)
+            code = self.kernel.pack(configuration)
+            for test in tests:
+                if code & test.barred:
+                    continue
+                for cube in rests.cubes(origin):
+                    broken = self.symbolic.space.of_test(test, cube)
+                    if broken is not None:
+                        self._violate(invariant, configuration, broken)
+                        return
 
     def _violate(self, invariant: InvariantSpec, configuration: Configuration, cube: Cube) -> None:
-        known = {violation.invariant.id for violation in self.result.violations}
-        if invariant.id in known:
-            return
-        signals = self.machine.signal_names(self.table.space.valuation(cube))
-        path = self.result.path(configuration)
-        self.result.violations.append(
-            Violation(invariant, configuration, signals, path, tuple(self.machine.signal_bit))
+        signals = tuple(
+            name
+            for name, bit in self.kernel.signal_bit.items()
+            if self.symbolic.space.valuation(cube) >> bit & 1
         )
+        path = self.result.path(configuration)
+        names = tuple(self.kernel.signal_bit)
+        self.result.violations.append(Violation(invariant, configuration, signals, path, names))

@@ -13,7 +13,7 @@ from pathlib import Path
 from trainer.charts.compare import Difference
 from trainer.charts.guard import signals_in
 from trainer.charts.installation import Installation
-from trainer.charts.machine import AUTOMATIC
+from trainer.charts.kernel import AUTOMATIC
 from trainer.charts.shown import Shown
 from trainer.charts.spec import ChartSpec, SignalSpec
 from trainer.document import Mapping, near, read_document

@@ -1,62 +1,59 @@
-"""Guards as data: evaluate, compile, expand, and decide whether two can hold at once.
-
-Signals are bits of one integer and a configuration is a tuple of state ids in region order, so
-a compiled guard is a small closure without look-ups by name.
-"""
+"""Guards as data: evaluate, expand, and decide whether two can hold at once."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from functools import partial
+from collections.abc import Container, Iterable, Mapping
 from math import prod
 from typing import NamedTuple
 
-from trainer.charts.spec import All, Any, Guard, In, Not, Signal
+from trainer.charts.spec import All, Any, ChartSpec, Guard, In, Not, Signal
 
 Configuration = tuple[str, ...]
 """One state id for each region, in the chart's region order."""
-
-CompiledGuard = Callable[[Configuration, int], bool]
 
 Literals = tuple[tuple[tuple[str, bool], ...], tuple[tuple[str, frozenset[str]], ...]]
 """A conjunction: signals with the value they must have, regions with the states they may be in."""
 
 
-def compile_guard(
-    guard: Guard, region_index: Mapping[str, int], signal_bit: Mapping[str, int]
-) -> CompiledGuard:
-    """Return a function of (configuration, signal bits) that says whether the guard holds."""
+def evaluate(guard: Guard, states: Mapping[str, str], true: Container[str]) -> bool:
+    """Return whether a guard holds, by its definition.
+
+    For explanations and the like; what moves the logic reads the kernel's tests.
+
+    Args:
+        guard: The guard.
+        states: The state of each region.
+        true: The signals that are true.
+
+    Example:
+        >>> evaluate(Not(Signal("powered")), {"lamp": "lit"}, {"powered"})
+        False
+    """
     match guard:
         case Signal(name):
-            mask = 1 << signal_bit[name]
-            return lambda _configuration, bits: bits & mask != 0
-        case In(region, states):
-            index = region_index[region]
-            return lambda configuration, _bits: configuration[index] in states
+            return name in true
+        case In(region, accepted):
+            return states[region] in accepted
         case Not(part):
-            inner = compile_guard(part, region_index, signal_bit)
-            return lambda configuration, bits: not inner(configuration, bits)
+            return not evaluate(part, states, true)
         case All(parts):
-            every = tuple(compile_guard(part, region_index, signal_bit) for part in parts)
-            return partial(_all_hold, every)
+            return all(evaluate(part, states, true) for part in parts)
         case Any(parts):
-            some = tuple(compile_guard(part, region_index, signal_bit) for part in parts)
-            return partial(_any_holds, some)
+            return any(evaluate(part, states, true) for part in parts)
 
 
-def _all_hold(parts: tuple[CompiledGuard, ...], configuration: Configuration, bits: int) -> bool:
-    # Called far too often for a generator.
-    for part in parts:  # noqa: SIM110
-        if not part(configuration, bits):
-            return False
-    return True
+def evaluate_at(guard: Guard, chart: ChartSpec, configuration: Configuration, bits: int) -> bool:
+    """Return whether a guard holds at a moment, by its definition.
 
-
-def _any_holds(parts: tuple[CompiledGuard, ...], configuration: Configuration, bits: int) -> bool:
-    for part in parts:  # noqa: SIM110
-        if part(configuration, bits):
-            return True
-    return False
+    Args:
+        guard: A guard over the states and signals of the chart.
+        chart: The chart.
+        configuration: A state for each of its regions.
+        bits: A bit for each of its signals.
+    """
+    states = dict(zip(chart.regions, configuration, strict=True))
+    true = {name for bit, name in enumerate(chart.signals) if bits >> bit & 1}
+    return evaluate(guard, states, true)
 
 
 def signals_in(guard: Guard) -> frozenset[str]:

@@ -38,7 +38,7 @@ class GuardReader:
         signals: frozenset[str],
         conditions: dict[str, Guard],
     ) -> None:
-        self._regions = regions
+        self.regions = regions
         self._signals = signals
         self._conditions = conditions
 
@@ -101,11 +101,11 @@ class GuardReader:
         parts: list[Guard] = []
         for region_id in inner.keys() if inner else ():
             assert inner is not None
-            region = self._regions.get(region_id)
+            region = self.regions.get(region_id)
             if region is None:
                 inner.texts(region_id)
                 inner.problem(
-                    f"'{region_id}' is no region", near(region_id, self._regions), key=region_id
+                    f"'{region_id}' is no region", near(region_id, self.regions), key=region_id
                 )
                 continue
             states = inner.texts(region_id, choices=region.states)

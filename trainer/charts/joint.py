@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from trainer.charts.installation import Installation
-from trainer.charts.machine import ModeMachine
+from trainer.charts.kernel import Kernel
 from trainer.charts.spec import (
     All,
     Any,
@@ -35,12 +35,17 @@ class NotComparableError(TrainerError):
 
 @dataclass(frozen=True, slots=True)
 class Joint:
-    """Both machines over the same signal bits."""
+    """Both kernels over the same signal bits."""
 
-    first: ModeMachine
-    second: ModeMachine
+    first: Kernel
+    second: Kernel
     split: tuple[str, ...]
     """Signals whose numbers differ."""
+
+    @property
+    def split_mask(self) -> int:
+        """The bits of both versions of the split signals."""
+        return self.first.bits(version for n in self.split for version in (n, n + SECOND))
 
     def disagreeing(self, bits: int) -> tuple[str, ...]:
         """Return the split signals that are true in one ship and false in the other."""
@@ -69,7 +74,7 @@ def join(first: Installation, second: Installation) -> Joint:
         _tie(signals, name, first, second)
     mine = replace(first.chart, signals=signals)
     theirs = replace(_renamed(second.chart, frozenset(split)), signals=signals)
-    return Joint(ModeMachine(mine), ModeMachine(theirs), split)
+    return Joint(Kernel(mine), Kernel(theirs), split)
 
 
 def split_signals(first: Installation, second: Installation) -> tuple[str, ...]:

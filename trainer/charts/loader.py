@@ -26,7 +26,12 @@ from trainer.charts.spec import (
     StateSpec,
     Threshold,
 )
-from trainer.charts.vocabulary import BOOLEAN_QUANTITIES, EFFECTS, NUMBER_QUANTITIES
+from trainer.charts.vocabulary import (
+    BOOLEAN_QUANTITIES,
+    CRITICAL_GROUPS,
+    EFFECTS,
+    NUMBER_QUANTITIES,
+)
 from trainer.document import Mapping, near, parse_document, read_text
 
 FORMAT = "chart/1"
@@ -70,6 +75,7 @@ def read_chart(top: Mapping) -> ChartSpec:
     top.text("format", choices=[FORMAT])
     chart_id = top.text("id")
     title = top.text("title")
+    competencies = _competencies(top)
     options = _options(top)
     limits = _limits(top)
     signals = _signals(top, limits)
@@ -84,12 +90,12 @@ def read_chart(top: Mapping) -> ChartSpec:
     rules = {
         rule.id: rule
         for entry in top.entries("rules")
-        if (rule := _rule(entry, regions, events, options, reader)) is not None
+        if (rule := _rule(entry, events, options, reader, competencies)) is not None
     }
     refusals = {
         refusal.id: refusal
         for entry in top.entries("refusals", default=())
-        if (refusal := _refusal(entry, events, options, reader)) is not None
+        if (refusal := _refusal(entry, events, options, reader, competencies)) is not None
     }
     invariants = {
         one.id: one
@@ -99,7 +105,7 @@ def read_chart(top: Mapping) -> ChartSpec:
     top.finish()
     chart = ChartSpec(
         chart_id, title, top.document.path, regions, events, signals, options, limits,
-        rules, refusals, invariants, conditions,
+        rules, refusals, invariants, conditions, competencies,
     )  # fmt: skip
     _check_ids(top, chart)
     top.document.raise_if_problems()
@@ -110,6 +116,25 @@ def read_chart(top: Mapping) -> ChartSpec:
 def _section(top: Mapping, key: str, *, optional: bool = False) -> tuple[tuple[str, Mapping], ...]:
     section = top.mapping(key, None) if optional else top.mapping(key)
     return section.children() if section is not None else ()
+
+
+def _competencies(top: Mapping) -> tuple[str, ...]:
+    names = top.texts("competencies")
+    if top.has("competencies") and not names:
+        top.problem("no competencies", "at least one id", key="competencies")
+    return names
+
+
+def _standing(entry: Mapping, competencies: tuple[str, ...]) -> tuple[str, str]:
+    """Return the competency of a rule or refusal, and its critical group or an empty text."""
+    competency = ""
+    if entry.has("competency"):
+        # None are known where their own section is missing or empty, which is told already.
+        competency = entry.text("competency", choices=competencies or None)
+    else:
+        what = f"'competency' is missing in '{entry.text('id')}'"
+        entry.problem(what, f"one of: {', '.join(competencies)}")
+    return competency, entry.text("critical", "", choices=CRITICAL_GROUPS)
 
 
 def _options(top: Mapping) -> dict[str, OptionSpec]:
@@ -226,13 +251,13 @@ def _regions(top: Mapping, options: dict[str, OptionSpec]) -> dict[str, RegionSp
 
 def _rule(
     entry: Mapping,
-    regions: dict[str, RegionSpec],
     events: dict[str, EventSpec],
     options: dict[str, OptionSpec],
     reader: GuardReader,
+    competencies: tuple[str, ...],
 ) -> RuleSpec | None:
     rule_id = entry.text("id")
-    region = regions.get(entry.text("region", choices=regions))
+    region = reader.regions.get(entry.text("region", choices=reader.regions))
     if region is None:
         return None
     if entry.has("from_all_but"):
@@ -254,7 +279,7 @@ def _rule(
         rule_id, region.id, triggers, sources, target, reader.read(entry), entry.text("because"),
         entry.text("source"), by, int(entry.number("section")), effects,
         entry.texts("before", ()), read_needs(entry, options), entry.line,
-        _reasons(entry, triggers, reader),
+        _reasons(entry, triggers, reader), *_standing(entry, competencies),
     )  # fmt: skip
     entry.finish()
     return rule
@@ -265,13 +290,14 @@ def _refusal(
     events: dict[str, EventSpec],
     options: dict[str, OptionSpec],
     reader: GuardReader,
+    competencies: tuple[str, ...],
 ) -> RefusalSpec | None:
     triggers = entry.texts("on", choices=events)
     refusal = RefusalSpec(
         entry.text("id"), triggers, reader.read(entry),
         entry.text("reason"), entry.text("because"), entry.text("source"),
         int(entry.number("section")), read_needs(entry, options), entry.line,
-        _reasons(entry, triggers, reader),
+        _reasons(entry, triggers, reader), *_standing(entry, competencies),
     )  # fmt: skip
     entry.finish()
     return refusal

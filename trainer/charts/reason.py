@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from trainer.charts.guard import Configuration, compile_guard
+from trainer.charts.guard import Configuration, evaluate_at
 from trainer.charts.spec import ChartSpec, RefusalSpec, RuleSpec
 
 
@@ -31,12 +31,8 @@ def reason_of(
         >>> reason_of(fails, lamp(), ("lit",), 0), reason_of(fails, lamp(), ("none",), 0)
         ('It was lit, now it is dark.', 'Without power it is dark.')
     """
-    if not rule.reasons:
-        return rule.because
-    regions = {name: place for place, name in enumerate(chart.regions)}
-    signals = {name: place for place, name in enumerate(chart.signals)}
     for one in rule.reasons:
         is_for_event = not one.events or event in one.events
-        if is_for_event and compile_guard(one.guard, regions, signals)(configuration, bits):
+        if is_for_event and evaluate_at(one.guard, chart, configuration, bits):
             return one.says
     return rule.because

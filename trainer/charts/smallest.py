@@ -15,6 +15,7 @@ SMALLEST_CHART = """\
 format: chart/1
 id: lamp
 title: A lamp on a key
+competencies: [lamp]
 options:
   key_again:
     section: 6
@@ -35,14 +36,15 @@ regions:
     states: {none: {label: dark}, lit: {label: lit}}
 rules:
   - {id: lights, section: 6, region: lamp, on: press, from: none, to: lit,
-     because: The key lights the lamp., source: common practice}
+     competency: lamp, because: The key lights the lamp., source: common practice}
   - {id: goes_off, section: 6, region: lamp, on: press, from: lit, to: none,
-     option: {key_again: off}, because: The key again puts it off., source: common practice}
+     competency: lamp, option: {key_again: off}, because: The key again puts it off.,
+     source: common practice}
   - {id: fails, section: 15, region: lamp, from: lit, to: none, when: [not powered],
-     by: reversion, because: Without power it is dark., source: common practice}
+     competency: lamp, by: reversion, because: Without power it is dark., source: common practice}
 refusals:
   - {id: dead, section: 15, on: press, when: [not powered], reason: No power,
-     because: Without power the key does nothing., source: common practice}
+     competency: lamp, because: Without power the key does nothing., source: common practice}
 invariants:
   - {id: dark_without_power, sentence: Without power the lamp is dark., if: [not powered],
      then: [{in: {lamp: [none]}}], source: common practice}

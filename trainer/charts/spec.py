@@ -207,6 +207,11 @@ class RuleSpec:
     line: int = 0
     reasons: tuple[Reason, ...] = ()
     """Instead of `because` after it has fired: the first whose cause was so."""
+    competency: str = ""
+    """For what an answer about it counts; empty only in a rule that no chart file has, as one that
+    somebody believes in."""
+    critical: str = ""
+    """Group of `CRITICAL_GROUPS` that a wrong answer about it belongs to, or empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,6 +229,10 @@ class RefusalSpec:
     line: int = 0
     reasons: tuple[Reason, ...] = ()
     """Instead of `because` after it has refused: the first whose cause was so."""
+    competency: str = ""
+    """As for a rule."""
+    critical: str = ""
+    """As for a rule."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,6 +264,13 @@ class ChartSpec:
     refusals: dict[str, RefusalSpec]
     invariants: dict[str, InvariantSpec] = field(default_factory=dict)
     conditions: dict[str, Guard] = field(default_factory=dict)
+    competencies: tuple[str, ...] = ()
+    """Ids that its rules and refusals may name."""
+
+    @property
+    def rules_and_refusals(self) -> dict[str, RuleSpec | RefusalSpec]:
+        """All that answers an event or acts by itself, by id; no two have one id."""
+        return {**self.rules, **self.refusals}
 
     def mode_label(self, mode: str) -> str:
         """Return the whole words for a state id of any region, or the id with spaces."""

@@ -1,4 +1,4 @@
-"""Names that a chart may use for what it measures and for what entering a state does.
+"""Names that a chart may use: what it measures, what entering a state does, what is critical.
 
 A chart file is checked against these when it loads; `session` implements exactly them (a test
 compares). Units are in the names.
@@ -52,3 +52,11 @@ EFFECTS: dict[str, str] = {
     "raise_held_altitude": "held altitude one step up",
     "lower_held_altitude": "held altitude one step down",
 }
+
+CRITICAL_GROUPS: dict[str, str] = {
+    "disconnect": "taking the autopilot off",
+    "level_recovery": "what level recovery does",
+    "engagement_height": "the minimum height for engagement",
+    "minimum_use_height": "the minimum height for use",
+}
+"""What must be right in a check whatever the rest: one of each group is asked of everybody."""

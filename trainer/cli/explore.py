@@ -25,7 +25,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
     violations = 0
     for name in names:
         machine = workspace.logic(name).machine
-        found = explore(machine, _progress if sys.stderr.isatty() else None)
+        found = explore(machine.kernel, _progress if sys.stderr.isatty() else None)
         for violation in found.violations:
             aircraft = workspace.aircraft(workspace.installation(name).aircraft)
             shown = lesson_from_path(workspace.logic(name), aircraft, violation)

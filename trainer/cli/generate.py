@@ -11,7 +11,6 @@ from trainer.charts.explore import explore
 from trainer.charts.spec import ChartSpec
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import MissingFileError, TrainerError
-from trainer.lesson.competency import FILE_NAME, load_competencies
 from trainer.lesson.flown import fly
 from trainer.lesson.generate import MOST_LESSONS, Generated, generate
 from trainer.lesson.search import acted
@@ -44,7 +43,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
     wanted = _wanted(arguments, chart, workspace)
     made = generate(
         name, lambda start: workspace.begin(name, start), wanted,
-        competencies=load_competencies(workspace.charts_folder / FILE_NAME),
+        competencies={name: one.competency for name, one in chart.rules_and_refusals.items()},
         seed=arguments.seed, most_lessons=arguments.most, progress=_progress,
     )  # fmt: skip
     _write(made, arguments.out, output)
@@ -101,7 +100,8 @@ def _tell_missed(made: Generated, name: str, workspace: Workspace, output: Outpu
     """List what wasn't reached, each with its reason; exploring for that takes a while."""
     if not made.missed:
         return
-    dead = set() if made.is_cancelled else set(explore(workspace.logic(name).machine).dead_rules)
+    kernel = workspace.logic(name).machine.kernel
+    dead = set() if made.is_cancelled else set(explore(kernel).dead_rules)
     for rule in sorted(made.missed):
         reason = "cancelled" if made.is_cancelled else "no flight from the known scenes led to it"
         if rule in dead:

@@ -17,7 +17,7 @@ from trainer.assessment.wrong_rules.distinguish import Difference, Product
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.misconception import Misconception
 from trainer.charts.explore import explore
-from trainer.charts.machine import AUTOMATIC, UnsettledError
+from trainer.charts.kernel import AUTOMATIC, UnsettledError
 from trainer.charts.spec import ChartSpec
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import MissingFileError
@@ -44,7 +44,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
     product = None
     if arguments.prove:
         machine = library.logic.machine
-        product = Product(explore(machine), machine)
+        product = Product(explore(machine.kernel), machine.kernel)
     unseen = 0
     for name, belief in library.beliefs.items():
         found, is_proved = None, product is not None
@@ -138,7 +138,7 @@ def _candidates(library: Library, workspace: Workspace) -> tuple[Misconception, 
         (one.configuration, one.bits, event) for one in flown for event in (*keys, AUTOMATIC)
     ]
     made = (
-        *dropped_conditions(chart, logic.machine.signal_bit, occurrences),
+        *dropped_conditions(chart, occurrences),
         *carried_over_rules(chart),
     )
     fitted = Library(logic, {one.id: one for one in made}.values()).beliefs

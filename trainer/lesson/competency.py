@@ -1,4 +1,7 @@
-"""Competencies: what a member must be able to do, with objectives, rules and published basis."""
+"""Competencies: what a member must be able to do, with objectives and published basis.
+
+Which rules belong to one is said by the chart: each rule and refusal names its competency.
+"""
 
 from __future__ import annotations
 
@@ -19,8 +22,6 @@ class Competency:
     id: str
     title: str
     objectives: tuple[str, ...]
-    rules: tuple[str, ...]
-    """Ids of rules and refusals of the generic chart that it needs; any option."""
     basis: str
     """The published ground, with keys of the sources; empty if there is none."""
     line: int = 0
@@ -31,7 +32,7 @@ def load_competencies(path: Path, chart: ChartSpec | None = None) -> dict[str, C
 
     Args:
         path: The file.
-        chart: The generic chart whose rules may be named; None: not checked.
+        chart: The generic chart, each of whose competencies must be there; None: not checked.
 
     Raises:
         FileError: Something in the file isn't accepted.
@@ -40,23 +41,25 @@ def load_competencies(path: Path, chart: ChartSpec | None = None) -> dict[str, C
     top = read_document(path)
     top.text("format", choices=[FORMAT])
     section = top.mapping("competencies")
-    known = None if chart is None else [*chart.rules, *chart.refusals]
     children = section.children() if section is not None else ()
     if section is not None and not children:
         section.problem("no competencies", "at least one")
-    found = {name: _competency(name, entry, known) for name, entry in children}
+    found = {name: _competency(name, entry) for name, entry in children}
+    if section is not None and chart is not None:
+        for name in chart.competencies:
+            if name not in found:
+                section.problem(f"no '{name}', which the chart '{chart.id}' names", f"{name}: ...")
     top.finish()
     top.document.raise_if_problems()
     return found
 
 
-def _competency(name: str, entry: Mapping, known: list[str] | None) -> Competency:
+def _competency(name: str, entry: Mapping) -> Competency:
     objectives = entry.texts("objectives")
     if entry.has("objectives") and not objectives:
         entry.problem("no objectives", "at least one line", key="objectives")
     competency = Competency(
-        name, entry.text("title"), objectives, entry.texts("rules", choices=known),
-        entry.text("basis", ""), entry.line,
-    )  # fmt: skip
+        name, entry.text("title"), objectives, entry.text("basis", ""), entry.line
+    )
     entry.finish()
     return competency

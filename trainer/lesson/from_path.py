@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from trainer.charts.explore import Edge, Violation
 from trainer.charts.guard import Configuration
-from trainer.charts.machine import AUTOMATIC
+from trainer.charts.kernel import AUTOMATIC, holds
 from trainer.charts.spec import All, ChartSpec, Not
 from trainer.flight import AircraftSpec
 from trainer.lesson.spec import Do, Inject, Lesson, Predict, Say, Set, Step, Wait
@@ -82,7 +82,7 @@ class _Search:
     def __init__(self, logic: Logic, aircraft: AircraftSpec, violation: Violation) -> None:
         self._logic, self._aircraft = logic, aircraft
         invariant = violation.invariant
-        self._broken = logic.machine.compile(All((invariant.if_, Not(invariant.then))))
+        self._broken = logic.machine.kernel.tests(All((invariant.if_, Not(invariant.then))))
         self._names = violation.all_signals
 
     def fly(
@@ -157,7 +157,8 @@ class _Search:
         return None
 
     def _is_broken(self, session: Session) -> bool:
-        return bool(self._broken(session.configuration, session.bits))
+        code = self._logic.machine.kernel.pack(session.configuration)
+        return holds(self._broken, code, session.bits)
 
 
 def _configuration(violation: Violation, place: int) -> Configuration:

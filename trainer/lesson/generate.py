@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import random
+from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from trainer.errors import TrainerError
-from trainer.lesson.competency import Competency
 from trainer.lesson.generate_words import Words
 from trainer.lesson.robustness import fragile_prompts
 from trainer.lesson.scene import Scene, load_scenes
@@ -54,7 +54,7 @@ def generate(
     begin: Callable[[Start], Session],
     wanted: frozenset[str],
     *,
-    competencies: Mapping[str, Competency] | None = None,
+    competencies: Mapping[str, str] | None = None,
     seed: int = 1,
     most_lessons: int = MOST_LESSONS,
     progress: Progress | None = None,
@@ -65,7 +65,7 @@ def generate(
         installation: Id of the installation that the lessons fly.
         begin: Starts a session of it in a situation.
         wanted: Ids of rules and refusals.
-        competencies: Each lesson names those whose rules it reaches.
+        competencies: Of each rule and refusal; a lesson names those whose rules it reaches.
         seed: The same seed gives the same lessons.
         most_lessons: Stop after so many.
         progress: Called now and then; returning False cancels.
@@ -90,7 +90,7 @@ def generate(
             if script.gain:
                 left -= script.gain
                 lesson = script.lesson(installation, len(lessons) + 1)
-                named = _named(competencies or {}, script.gain)
+                named = named_competencies(competencies or {}, script.gain)
                 lessons.append(_sound(replace(lesson, competencies=named), begin))
     return Generated(tuple(lessons), wanted - left, left, is_cancelled)
 
@@ -102,10 +102,16 @@ def _begun(begin: Callable[[Start], Session], scene: Scene) -> Session | None:
         return None  # modes that aren't fitted in this aircraft
 
 
-def _named(competencies: Mapping[str, Competency], gain: frozenset[str]) -> tuple[str, ...]:
-    """Return the competencies that a gain serves most, at most three."""
-    shares = {name: len(gain & set(one.rules)) for name, one in competencies.items()}
-    ordered = sorted((name for name in shares if shares[name]), key=lambda name: -shares[name])
+def named_competencies(competencies: Mapping[str, str], gain: frozenset[str]) -> tuple[str, ...]:
+    """Return the competencies that a gain serves most, at most three.
+
+    Args:
+        competencies: Of each rule and refusal.
+        gain: The rules and refusals that act.
+    """
+    order = list(dict.fromkeys(competencies.values()))
+    shares = Counter(competencies[rule] for rule in gain if rule in competencies)
+    ordered = sorted(shares, key=lambda name: (-shares[name], order.index(name)))
     return tuple(ordered[:MOST_COMPETENCIES])
 
 

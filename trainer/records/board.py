@@ -176,11 +176,41 @@ def _cell(facts: BoardFacts, member_id: int, requirement: Requirement, now: date
         practised,
         outcome_id=outcome.outcome_id,
         last_utc=max(practised.last_utc, outcome.at_utc),
-        changed_rules=changed_rules(outcome.rules, requirement.rules),
+        changed_rules=_changed_since(facts, member_id, outcome, requirement),
     )
     if outcome.verdict == "ready":
         return _once_ready(checked, outcome, requirement, now)
     return _not_ready(checked, outcome, facts.briefed_utc.get(key, ""))
+
+
+def _changed_since(
+    facts: BoardFacts, member_id: int, outcome: LatestOutcome, requirement: Requirement
+) -> tuple[str, ...]:
+    """Return the rules of a competency that act otherwise than when it was checked.
+
+    A rule that only stands in another competency now acts as it did. It has left this one if it is
+    required in another. It has come to this one if the member was found ready in it elsewhere, at
+    this check or later: otherwise nobody has seen that the member knows it.
+    """
+    changed = changed_rules(outcome.rules, requirement.rules)
+    if not changed:
+        return ()
+    present = [one.rules for one in facts.requirements]
+    others = (facts.outcomes.get((member_id, one.competency_id)) for one in facts.requirements)
+    shown = [
+        one.rules
+        for one in others
+        if one is not None and one.verdict == "ready" and one.at_utc >= outcome.at_utc
+    ]
+
+    def is_moved(rule: str) -> bool:
+        was, now = outcome.rules.get(rule), requirement.rules.get(rule)
+        if was is not None and now is not None:
+            return False
+        places = present if now is None else shown
+        return any(rules.get(rule) == (was or now) for rules in places)
+
+    return tuple(rule for rule in changed if not is_moved(rule))
 
 
 def _practised(practice: Sequence[Practised], requirement: Requirement) -> Cell:
@@ -239,6 +269,40 @@ def counted(number: int, noun: str) -> str:
         ('1 answer', '2 answers')
     """
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+@dataclass(frozen=True, slots=True)
+class EndedReadiness:
+    """A cell that is ready and wouldn't be with other requirements; `rules` act otherwise then."""
+
+    member: Member
+    requirement: Requirement
+    rules: tuple[str, ...]
+
+
+def readiness_ended(
+    facts: BoardFacts, after: Sequence[Requirement], now_utc: str
+) -> tuple[EndedReadiness, ...]:
+    """Return what is ready now and would expire or go if the aircraft required something else.
+
+    Args:
+        facts: Of the board as it is.
+        after: All that would be required.
+        now_utc: This moment: readiness that has ended already isn't lost.
+    """
+    board = build_board(facts, now_utc)
+    later = build_board(replace(facts, requirements=tuple(after)), now_utc)
+    found = []
+    for member in board.members:
+        for one in board.requirements:
+            key = (member.id, one.competency_id)
+            if board.cells[key].status != "ready":
+                continue
+            is_gone = key not in later.cells
+            rules = tuple(sorted(one.rules)) if is_gone else later.cells[key].changed_rules
+            if is_gone or rules:
+                found.append(EndedReadiness(member, one, rules))
+    return tuple(found)
 
 
 def changed_rules(checked: Mapping[str, str], required: Mapping[str, str]) -> tuple[str, ...]:

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
-from trainer.records.board import Board, CellKey, Status, changed_rules, counted
-from trainer.records.board_query import read_board
+from trainer.records.board import Board, CellKey, Status, counted, readiness_ended
+from trainer.records.board_query import read_facts
 from trainer.records.club_book import ClubBook
 from trainer.records.field_check import moment_of
 from trainer.records.roster import Aircraft, Member, Requirement, is_replaced
@@ -79,14 +79,7 @@ def readiness_lost(
     Raises:
         UnknownEntryError: If the book has no such aircraft.
     """
-    new = {one.competency_id: one.rules for one in after}
-    board = read_board(book, aircraft_id, now_utc)
-    return sum(
-        board.cell(member.id, one.competency_id).status == "ready"
-        and bool(changed_rules(one.rules, new.get(one.competency_id, {})))
-        for member in board.members
-        for one in board.requirements
-    )
+    return len(readiness_ended(read_facts(book, aircraft_id), after, now_utc))
 
 
 def replacing_words(

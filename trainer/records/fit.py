@@ -2,7 +2,8 @@
 
 A fingerprint changes when the rule behaves otherwise: other states, events, guard, effects, or
 another value of a limit that its guard looks at. Wording, sources and the place in the file don't
-matter, so mending a sentence expires nobody's readiness.
+matter, so mending a sentence expires nobody's readiness; nor does moving a rule to another
+competency, since the aircraft acts as before.
 """
 
 from __future__ import annotations
@@ -12,16 +13,17 @@ from collections.abc import Iterable
 from dataclasses import fields, is_dataclass
 from typing import Any
 
-from trainer.assessment.items.item_subject import competencies_asked
+from trainer.assessment.items.item_subject import competencies_asked, rules_behind
 from trainer.charts.installation import Installation
-from trainer.charts.spec import RefusalSpec, RuleSpec, Signal, Threshold
+from trainer.charts.spec import Signal, Threshold
 from trainer.lesson.competency import Competency
 from trainer.records.check_outcome import rule_fingerprint
 from trainer.records.roster import Requirement
 
 _WORDS_ONLY = frozenset(
-    {"id", "line", "because", "source", "section", "label", "needs", "reason", "reasons", "title"}
-)
+    ("id", "line", "because", "source", "section", "label", "needs", "reason", "reasons", "title",
+     "competency", "critical")
+)  # fmt: skip
 
 
 def fit_requirements(
@@ -29,8 +31,9 @@ def fit_requirements(
 ) -> list[Requirement]:
     """Return what a fit requires, in the order of the competencies.
 
-    A competency none of whose rules exists in this aircraft is left out, and so is one that no
-    item of a check speaks for: nobody could ever be ready in it.
+    A competency that no item of a check of this aircraft speaks for is left out: nobody could ever
+    be ready in it. One that rests on no rule, that of noticing when nothing happens, ends by time
+    only.
 
     Args:
         installation: The aircraft's fit.
@@ -39,12 +42,14 @@ def fit_requirements(
     """
     prints = rule_fingerprints(installation)
     asked = competencies_asked(installation.chart)
-    found = []
-    for one in competencies:
-        rules = {rule: prints[rule] for rule in one.rules if rule in prints}
-        if rules and one.id in asked:
-            found.append(Requirement(one.id, one.title, valid_days, rules))
-    return found
+    return [
+        Requirement(
+            one.id, one.title, valid_days,
+            {rule: prints[rule] for rule in rules_behind(one.id, installation.chart)},
+        )
+        for one in competencies
+        if one.id in asked
+    ]  # fmt: skip
 
 
 def never_checked(
@@ -62,11 +67,9 @@ def never_checked(
 
 def rule_fingerprints(installation: Installation) -> dict[str, str]:
     """Return the fingerprint of every rule and refusal of a fit."""
-    chart = installation.chart
-    both: dict[str, RuleSpec | RefusalSpec] = {**chart.rules, **chart.refusals}
     return {
         name: rule_fingerprint(json.dumps(_plain(rule, installation), sort_keys=True))
-        for name, rule in both.items()
+        for name, rule in installation.chart.rules_and_refusals.items()
     }
 
 

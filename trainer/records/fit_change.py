@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from trainer.records.board import build_board, changed_rules
+from trainer.records.board import readiness_ended
 from trainer.records.board_query import read_facts
 from trainer.records.club_book import ClubBook
 from trainer.records.roster import Aircraft, Requirement
@@ -43,17 +43,14 @@ def ready_under_old_logic(
         after: What the changed installation requires.
         now_utc: This moment: readiness that has ended already isn't lost.
     """
-    new = {one.competency_id: one.rules for one in after}
     found = []
     for aircraft in _aircraft_of(book, installation):
         facts = read_facts(book, aircraft.id)
-        board = build_board(facts, now_utc)
-        for member in board.members:
-            for one in board.requirements:
-                rules = changed_rules(one.rules, new.get(one.competency_id, {}))
-                if rules and board.cell(member.id, one.competency_id).status == "ready":
-                    checked_utc = facts.outcomes[member.id, one.competency_id].at_utc
-                    found.append(OldReadiness(member.name, aircraft, one.title, checked_utc, rules))
+        kept = _still_required(facts.requirements, after)
+        for ended in readiness_ended(facts, kept, now_utc):
+            member, one = ended.member, ended.requirement
+            checked_utc = facts.outcomes[member.id, one.competency_id].at_utc
+            found.append(OldReadiness(member.name, aircraft, one.title, checked_utc, ended.rules))
     return tuple(found)
 
 
@@ -75,18 +72,31 @@ def enter_next_stage(
     Raises:
         RecordsError: The book can't be written.
     """
-    new = {one.competency_id: one.rules for one in after}
     entered = []
     for aircraft in _aircraft_of(book, installation):
         old = book.requirements(aircraft.id)
-        if not any(changed_rules(one.rules, new.get(one.competency_id, {})) for one in old):
+        kept = _still_required(old, after)
+        if _every_rule(old) == _every_rule(kept):
             continue
-        kept = [replace(one, rules=new[one.competency_id]) for one in old
-                if one.competency_id in new]  # fmt: skip
         later = replace(aircraft, stage=aircraft.stage + 1)
         book.set_aircraft(later, kept)
         entered.append(later)
     return tuple(entered)
+
+
+def _still_required(
+    before: Sequence[Requirement], after: Sequence[Requirement]
+) -> list[Requirement]:
+    """Return what is required before and after, for as long as before, by the rules after."""
+    new = {one.competency_id: one.rules for one in after}
+    return [
+        replace(one, rules=new[one.competency_id]) for one in before if one.competency_id in new
+    ]
+
+
+def _every_rule(requirements: Sequence[Requirement]) -> dict[str, str]:
+    """Return all required rules: one that only stands in another competency isn't a change."""
+    return {rule: act for one in requirements for rule, act in one.rules.items()}
 
 
 def _aircraft_of(book: ClubBook, installation: str) -> list[Aircraft]:

@@ -19,7 +19,7 @@ from trainer.assessment.differences.differences import (
 from trainer.assessment.differences.differences_lesson import change_words, short_titles
 from trainer.charts.compare import Comparison
 from trainer.charts.installation import Installation
-from trainer.charts.machine import AUTOMATIC
+from trainer.charts.kernel import AUTOMATIC
 from trainer.charts.provenance import NOT_FOR_USE, values_words
 from trainer.lesson.spec import Predict
 from trainer.records.board import counted

@@ -10,6 +10,7 @@ from typing import Any
 from trainer.charts.guard import Configuration
 from trainer.charts.installation import Installation
 from trainer.charts.machine import ModeMachine
+from trainer.charts.spec import ChartSpec
 from trainer.flight import GuidanceLimits
 from trainer.session.annunciation import Annunciation, AxisAnnunciation
 from trainer.session.signals import SignalSet
@@ -43,7 +44,7 @@ class Logic:
         """Return what a settled configuration shows."""
         known = self._annunciations.get(configuration)
         if known is None:
-            known = annunciate(self.machine, configuration)
+            known = annunciate(self.machine.chart, configuration)
             self._annunciations[configuration] = known
         return known
 
@@ -57,12 +58,12 @@ class Logic:
         return GuidanceLimits(**values)
 
 
-def annunciate(machine: ModeMachine, configuration: Configuration) -> Annunciation:
+def annunciate(chart: ChartSpec, configuration: Configuration) -> Annunciation:
     """Return the annunciation of a configuration, read from the kinds of the chart's regions."""
     engagement, alert, protection, shown_as = "no_guidance", "quiet", "none", ""
     active = {"lateral": "none", "vertical": "none"}
     armed: dict[str, list[str]] = {"lateral": [], "vertical": []}
-    for region, state in zip(machine.chart.regions.values(), configuration, strict=True):
+    for region, state in zip(chart.regions.values(), configuration, strict=True):
         if region.kind == "active":
             active[region.axis] = state
         elif region.kind == "armed":

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from trainer.charts.guard import Configuration
 from trainer.charts.installation import Installation
-from trainer.charts.machine import Outcome
+from trainer.charts.kernel import Outcome
 from trainer.charts.reason import reason_of
 from trainer.flight import FlightModel, References
 from trainer.session.annunciation import Annunciation, changed_cells

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 from trainer.charts.conflicts import ordered_rules
 from trainer.charts.guard import Configuration
-from trainer.charts.machine import AUTOMATIC, MAXIMUM_ROUNDS, Firing, ModeMachine, Outcome
+from trainer.charts.kernel import AUTOMATIC, MAXIMUM_ROUNDS, Firing, Outcome
+from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import ALWAYS, ChartSpec, Not, RuleSpec
 
 Micro = tuple[Configuration, tuple[Firing, ...]]

@@ -10,7 +10,8 @@ from collections.abc import Iterable
 from tests.published.scxml_suite.engines import NOTHING, ReferenceEngine
 from trainer.charts.explore import explore
 from trainer.charts.guard import Configuration
-from trainer.charts.machine import AUTOMATIC, ModeMachine, UnsettledError
+from trainer.charts.kernel import AUTOMATIC, UnsettledError
+from trainer.charts.machine import ModeMachine
 
 Case = tuple[Configuration, int, str]
 """A configuration to start from, the signals, and an event; none: the signals alone act."""

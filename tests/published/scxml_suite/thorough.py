@@ -13,7 +13,8 @@ from random import Random
 from tests.published.scxml_suite.walks import CANDIDATES, Step, Walk, possible
 from trainer.charts.conflicts import ordered_rules
 from trainer.charts.guard import CompiledGuard, Configuration
-from trainer.charts.machine import AUTOMATIC, MAXIMUM_ROUNDS, ModeMachine
+from trainer.charts.kernel import AUTOMATIC, MAXIMUM_ROUNDS
+from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import RuleSpec
 
 Tried = list[tuple[RuleSpec, CompiledGuard]]

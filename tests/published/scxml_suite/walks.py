@@ -17,7 +17,8 @@ from typing import Protocol
 from tests.published.scxml_suite.engines import NOTHING, ReferenceEngine
 from trainer.charts.conflicts import signal_constraints
 from trainer.charts.guard import Configuration
-from trainer.charts.machine import ModeMachine, Outcome
+from trainer.charts.kernel import Outcome
+from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import ChartSpec
 
 CANDIDATES = 12

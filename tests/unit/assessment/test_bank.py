@@ -235,7 +235,7 @@ def test_a_rarely_false_condition_is_dropped(amber: Library) -> None:
     )  # fmt: skip
     met = [(climb, machine.bits(["altitude_capture_reached"]), "automatic")] * 9
     met.append((unarmed, machine.bits(["altitude_capture_reached"]), "automatic"))
-    made = dropped_conditions(amber.logic.installation.chart, machine.signal_bit, met)
+    made = dropped_conditions(amber.logic.installation.chart, met)
     names = {one.id for one in made}
     assert "dropped_altitude_captured_altitude_arm" in names
     # Never false in these occurrences: nobody could have noticed that it matters.

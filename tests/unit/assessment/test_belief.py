@@ -16,7 +16,8 @@ from trainer.assessment.wrong_rules.misconception import (
     PatchError,
 )
 from trainer.charts.explore import explore
-from trainer.charts.machine import AUTOMATIC, ModeMachine
+from trainer.charts.kernel import AUTOMATIC
+from trainer.charts.machine import ModeMachine
 from trainer.session.annunciation import Annunciation
 
 CALM = (

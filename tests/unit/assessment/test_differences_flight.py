@@ -13,7 +13,7 @@ from trainer.assessment.differences.differences import (
 from trainer.assessment.differences.differences_flight import key_of
 from trainer.assessment.differences.differences_scenes import between_limits, scenes_for_both
 from trainer.assessment.items.item import fly_to
-from trainer.charts.machine import AUTOMATIC
+from trainer.charts.kernel import AUTOMATIC
 
 CAUSES = {*(f"option:{name}" for name in PLANTED), "limit:minimum_engagement_height_ft"}
 

@@ -17,7 +17,8 @@ from tests.helpers.situations import APPROACH, workspace
 from trainer.assessment.answers.explain import explain, explain_firing
 from trainer.assessment.answers.facts import deciding_facts
 from trainer.charts.guard import signals_in
-from trainer.charts.machine import AUTOMATIC, ModeMachine, UnsettledError
+from trainer.charts.kernel import AUTOMATIC, UnsettledError
+from trainer.charts.machine import ModeMachine
 from trainer.charts.reason import reason_of
 from trainer.charts.spec import ChartSpec
 from trainer.flight import InitialCondition

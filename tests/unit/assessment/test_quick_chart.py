@@ -7,12 +7,12 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from trainer.assessment.wrong_rules.quick_chart import REFUSALS, QuickChart, holds
 
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.mutants import mutants
-from trainer.assessment.wrong_rules.quick_chart import REFUSALS, QuickChart, holds
 from trainer.charts.guard import Configuration
-from trainer.charts.machine import AUTOMATIC, UnsettledError
+from trainer.charts.kernel import AUTOMATIC, UnsettledError
 
 POINTS = 40
 CALM = (

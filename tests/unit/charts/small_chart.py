@@ -7,6 +7,7 @@ SMALL = """\
 format: chart/1
 id: small
 title: Small chart
+competencies: [logic]
 options:
   key_again:
     section: 6
@@ -47,6 +48,7 @@ conditions:
 rules:
   - id: begin
     section: 1
+    competency: logic
     region: mode
     on: press
     from: none
@@ -56,6 +58,7 @@ rules:
     source: common practice
   - id: end
     section: 1
+    competency: logic
     region: mode
     on: press
     from: held
@@ -64,6 +67,7 @@ rules:
     source: common practice
   - id: lost
     section: 1
+    competency: logic
     region: mode
     from: [held, followed]
     to: none
@@ -74,6 +78,7 @@ rules:
     source: common practice
   - id: captured
     section: 1
+    competency: logic
     region: mode
     from: held
     to: followed
@@ -84,6 +89,7 @@ rules:
     source: common practice
   - id: arming
     section: 1
+    competency: logic
     region: arm
     on: press
     from_all_but: [armed]
@@ -94,6 +100,7 @@ rules:
 refusals:
   - id: not_ready
     section: 1
+    competency: logic
     on: [press]
     not_in: {mode: [held, followed]}
     when: [not ready]

@@ -4,6 +4,8 @@ import random
 from dataclasses import replace
 
 import pytest
+from trainer.charts.meetings import meetings
+from trainer.charts.table import Leaf
 
 from tests.helpers.differences import FITTED, quiet_ship
 from tests.helpers.planted import (
@@ -22,10 +24,9 @@ from trainer.charts.cubes import meet
 from trainer.charts.explore import explore
 from trainer.charts.installation import Installation
 from trainer.charts.joint import join
-from trainer.charts.machine import AUTOMATIC, ModeMachine
-from trainer.charts.meetings import meetings
+from trainer.charts.kernel import AUTOMATIC
+from trainer.charts.machine import ModeMachine
 from trainer.charts.shown import shown
-from trainer.charts.table import Leaf
 
 # Options of how it flies: reported as a value, never as a situation.
 FLIGHT_ONLY = {"capture_law", "level_recovery_pitch"}

@@ -11,6 +11,7 @@ from itertools import product
 from pathlib import Path
 
 import pytest
+from trainer.charts.table import Table
 
 from tests.helpers.charts import (
     STATECHARTS,
@@ -24,11 +25,11 @@ from trainer.charts.cubes import meet
 from trainer.charts.explore import Exploration, Progress, Violation, explore
 from trainer.charts.guard import Configuration, signals_in
 from trainer.charts.installation import load_installation
+from trainer.charts.kernel import AUTOMATIC, UnsettledError
 from trainer.charts.loader import read_chart
-from trainer.charts.machine import AUTOMATIC, ModeMachine, UnsettledError
+from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import All, ChartSpec, Not, RuleSpec, Signal
 from trainer.charts.specialise import specialise
-from trainer.charts.table import Table
 from trainer.document import parse_document
 
 RICH = {

@@ -9,7 +9,7 @@ from tests.helpers.planted import SMALL, variant
 from tests.helpers.situations import workspace
 from trainer.charts.compare import Difference, Side
 from trainer.charts.flight_profile import FILE_NAME, load_profile
-from trainer.charts.machine import AUTOMATIC
+from trainer.charts.kernel import AUTOMATIC
 from trainer.charts.shown import shown
 from trainer.errors import FileError
 

@@ -125,8 +125,27 @@ SPOILED: list[tuple[str, str, str, str, str]] = [
      "'then' is missing", "then"),
     ("state of an invariant", "    if: [{in: {mode: [followed]}}]",
      "    if: [{in: {mode: [follow]}}]", "'follow'", "followed?"),
-    ("id twice", "  - id: end", "  - id: begin", "id 'begin' already in line 42", "of its own"),
+    ("id twice", "  - id: end", "  - id: begin", "id 'begin' already in line 43", "of its own"),
     ("id of a refusal twice", "  - id: not_ready", "  - id: end", "id 'end' already", "of its own"),
+    ("no competencies at all", "competencies: [logic]", "competencies: []", "no competencies",
+     "at least one id"),
+    ("rule without a competency", "    competency: logic\n    region: arm", "    region: arm",
+     "'competency' is missing in 'arming'", "one of: logic"),
+    ("competency of a rule", "    competency: logic\n    region: arm",
+     "    competency: logik\n    region: arm", "'logik'", "logic?"),
+    ("competency of a rule that an option needs",
+     "    competency: logic\n    region: mode\n    from: held",
+     "    competency: logik\n    region: mode\n    from: held", "'logik'", "logic?"),
+    ("refusal without a competency", "    competency: logic\n    on: [press]", "    on: [press]",
+     "'competency' is missing in 'not_ready'", "one of: logic"),
+    ("competency of a refusal", "    competency: logic\n    on: [press]",
+     "    competency: logik\n    on: [press]", "'logik'", "logic?"),
+    ("critical group of a rule", "    competency: logic\n    region: arm",
+     "    competency: logic\n    critical: disconect\n    region: arm", "'disconect'",
+     "disconnect?"),
+    ("critical group of a refusal", "    competency: logic\n    on: [press]",
+     "    competency: logic\n    critical: heights\n    on: [press]", "'heights'",
+     "disconnect, level_recovery, engagement_height, minimum_use_height"),
     ("key twice", "    to: armed", "    to: armed\n    to: armed", "to", ""),
     ("region twice", "  arm:\n    label: Arm", "  mode:\n    label: Arm", "mode", ""),
 ]  # fmt: skip
@@ -217,8 +236,9 @@ def test_all_mistakes_are_told_at_once(tmp_path: Path) -> None:
 
 def _rule(name: str, **changed: str) -> str:
     keys = {
-        "id": name, "section": "1", "region": "mode", "on": "press", "from": "none", "to": "held",
-        "because": f"{name} acts.", "source": "common practice", **changed,
+        "id": name, "section": "1", "competency": "logic", "region": "mode", "on": "press",
+        "from": "none", "to": "held", "because": f"{name} acts.", "source": "common practice",
+        **changed,
     }  # fmt: skip
     lines = [f"{key}: {value}" for key, value in keys.items() if value]
     return "  - " + "\n    ".join(lines) + "\n"

@@ -30,6 +30,7 @@ SMALL_CHART = """
 format: chart/1
 id: small
 title: A small chart
+competencies: [logic]
 options:
   level: {section: 5, question: Is it fitted?, choices: {yes_: Yes., no_: No.}, default: yes_}
 limits:
@@ -50,9 +51,9 @@ regions:
 conditions:
   calm: {label: bank is not steep, when: [not steep]}
 refusals:
-  - {id: too_steep, section: 1, on: go, when: [steep], reason: Steep, because: It is steep., because_if: [{when: [steep], says: Steep it is.}], source: common practice}
+  - {id: too_steep, section: 1, competency: logic, on: go, when: [steep], reason: Steep, because: It is steep., because_if: [{when: [steep], says: Steep it is.}], source: common practice}
 rules:
-  - {id: begin, section: 1, region: lateral, on: go, from: none, to: roll_hold, when: [calm], because: The key begins., because_if: [{on: go, in: {lateral: [none]}, says: It began.}], source: common practice}
+  - {id: begin, section: 1, competency: logic, critical: disconnect, region: lateral, on: go, from: none, to: roll_hold, when: [calm], because: The key begins., because_if: [{on: go, in: {lateral: [none]}, says: It began.}], source: common practice}
 invariants:
   - {id: fine, sentence: It is fine., if: [steep], then: [{in: {lateral: [none, roll_hold]}}], source: common practice}
 """  # noqa: E501 - a table reads best on long lines

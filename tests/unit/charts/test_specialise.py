@@ -9,7 +9,8 @@ import pytest
 from tests.helpers.charts import chosen_options, default_options, generic_chart
 from trainer.charts.conflicts import check_conflicts
 from trainer.charts.guard import regions_in, signals_in
-from trainer.charts.machine import ModeMachine, UnknownEventError
+from trainer.charts.kernel import UnknownEventError
+from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import All, Any, ChartSpec, Guard, In, Not, Signal
 from trainer.charts.specialise import needs_met, simplify, specialise
 from trainer.errors import TrainerError

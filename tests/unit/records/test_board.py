@@ -17,6 +17,7 @@ from trainer.records.board import (
     Practised,
     build_board,
     changed_rules,
+    readiness_ended,
 )
 from trainer.records.board_change import (
     board_changes,
@@ -334,6 +335,63 @@ def test_every_cell_has_one_status_and_a_reason(outcomes: Any, briefed: Any) -> 
 def test_same_rules_have_not_changed(rules: dict[str, str]) -> None:
     assert changed_rules(rules, rules) == ()
     assert set(changed_rules({}, rules)) == set(changed_rules(rules, {})) == set(rules)
+
+
+def _moved(*, to_vertical: bool) -> Any:
+    """Return what is required once a rule has changed places, and acts as before."""
+    moved = dict(_RULES["lateral" if to_vertical else "vertical"])
+    rule, act = moved.popitem()
+    other = {**_RULES["vertical" if to_vertical else "lateral"], rule: act}
+    lateral, vertical = (moved, other) if to_vertical else (other, moved)
+    facts = _facts({})
+    return tuple(
+        replace(one, rules=rules)
+        for one, rules in zip(facts.requirements, (lateral, vertical), strict=True)
+    )
+
+
+@pytest.mark.parametrize("to_vertical", [True, False])
+def test_a_rule_that_only_changed_places_expires_nobody_who_was_ready_in_both(
+    to_vertical: bool,
+) -> None:
+    both = {(1, "lateral"): _outcome(), (1, "vertical"): _outcome(competency="vertical")}
+    facts = replace(_facts(both), requirements=_moved(to_vertical=to_vertical))
+    assert build_board(facts, NOW).is_ready(1)
+    assert readiness_ended(_facts(both), facts.requirements, NOW) == ()
+
+
+@pytest.mark.parametrize(
+    "lateral",
+    [_outcome("not_yet"), _outcome(at_utc="2026-02-01T00:00:00Z"), None],
+    ids=["not ready there", "checked there before", "never checked there"],
+)
+def test_a_rule_that_came_expires_who_was_not_found_ready_in_it(lateral: Any) -> None:
+    outcomes = {(1, "vertical"): _outcome(competency="vertical")}
+    if lateral is not None:
+        outcomes[1, "lateral"] = lateral
+    facts = _facts(outcomes)
+    required = _moved(to_vertical=True)
+    cell = build_board(replace(facts, requirements=required), NOW).cell(1, "vertical")
+    (rule,) = required[1].rules.keys() - _RULES["vertical"].keys()
+    assert (cell.status, cell.changed_rules) == ("expired", (rule,))
+    (ended, *_) = [one for one in readiness_ended(facts, required, NOW)
+                   if one.requirement.competency_id == "vertical"]  # fmt: skip
+    assert ended.rules == (rule,)
+
+
+def test_a_rule_that_changed_places_and_acts_otherwise_expires_both() -> None:
+    both = {(1, "lateral"): _outcome(), (1, "vertical"): _outcome(competency="vertical")}
+    lateral, vertical = _moved(to_vertical=True)
+    (rule,) = vertical.rules.keys() - _RULES["vertical"].keys()
+    edited = (lateral, replace(vertical, rules={**vertical.rules, rule: "otherwise"}))
+    board = build_board(replace(_facts(both), requirements=edited), NOW)
+    assert [cell.changed_rules for cell in board.row(1)] == [(rule,), (rule,)]
+
+
+def test_what_is_no_longer_required_is_ended_readiness() -> None:
+    facts = _facts({(1, "lateral"): _outcome()})
+    (ended,) = readiness_ended(facts, facts.requirements[1:], NOW)
+    assert (ended.member.id, ended.rules) == (1, tuple(sorted(_RULES["lateral"])))
 
 
 def test_board_as_json_lines(club: Any, make_outcome: Any) -> None:

@@ -19,7 +19,7 @@ from trainer.assessment.differences.differences import FlownDifference
 from trainer.assessment.differences.differences_play import play_stimulus
 from trainer.assessment.items.item import fly_to
 from trainer.charts.installation import Installation, Provenance
-from trainer.charts.machine import AUTOMATIC
+from trainer.charts.kernel import AUTOMATIC
 from trainer.charts.provenance import NOT_FOR_USE
 from trainer.errors import MissingFileError
 from trainer.report.differences_briefing import Briefing, _Writer, build_briefing

@@ -3,7 +3,7 @@
 import pytest
 
 from tests.helpers.situations import cruise, fly, intercept, off
-from trainer.charts.machine import UnknownEventError
+from trainer.charts.kernel import UnknownEventError
 from trainer.session.annunciation import Annunciation
 from trainer.session.selectors import SelectionError
 from trainer.session.situation import SituationError, Start, StartModes

@@ -12,7 +12,7 @@ from dataclasses import replace
 from trainer.assessment.answers.distractors import answers_by_belief
 from trainer.assessment.wrong_rules.belief import Belief
 from trainer.assessment.wrong_rules.library import Library
-from trainer.charts.machine import UnsettledError
+from trainer.charts.kernel import UnsettledError
 from trainer.errors import FileError
 from trainer.lesson.answer import Answer
 from trainer.lesson.coverage import Coverage, Item
@@ -102,7 +102,7 @@ def with_misconceptions(
 
 def _is_wrong(asked: Predict, right: Answer, session: Session, belief: Belief) -> bool:
     """True if somebody with this belief answers otherwise, or knows no answer at all."""
-    if not belief.quick.is_at_rest(session.configuration, session.bits):
+    if not belief.kernel.is_at_rest(session.configuration, session.bits):
         return False  # what is shown overrules the belief
     fork = session.fork()
     fork.logic = belief.logic

@@ -9,8 +9,7 @@ from dataclasses import dataclass
 
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.misconception import Misconception
-from trainer.assessment.wrong_rules.quick_chart import Point
-from trainer.charts.machine import AUTOMATIC
+from trainer.charts.kernel import AUTOMATIC, Point
 from trainer.lesson.answer import PromptPlay
 from trainer.lesson.question import Prompt
 from trainer.lesson.spec import Predict

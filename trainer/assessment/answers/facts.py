@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 from trainer.assessment.answers.word_list import word_list
 from trainer.charts.conflicts import ordered_rules
-from trainer.charts.guard import Configuration, compile_guard
-from trainer.charts.machine import MAXIMUM_ROUNDS
+from trainer.charts.guard import Configuration, evaluate_at
+from trainer.charts.kernel import MAXIMUM_ROUNDS
 from trainer.charts.spec import All, Any, ChartSpec, Guard, In, Not, RegionSpec, RuleSpec, Signal
 from trainer.session.record import FiredRule
 
@@ -92,9 +92,7 @@ class _Moment:
 
     def holds(self, guard: Guard) -> bool:
         """True if a guard holds now."""
-        regions = {name: place for place, name in enumerate(self.chart.regions)}
-        signals = {name: place for place, name in enumerate(self.chart.signals)}
-        return compile_guard(guard, regions, signals)(self.configuration, self.bits)
+        return evaluate_at(guard, self.chart, self.configuration, self.bits)
 
     def facts(
         self, guard: Guard, *, wanted: bool, with_states: bool = False

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from trainer.charts.guard import compile_guard
+from trainer.charts.guard import evaluate_at
 from trainer.charts.installation import Installation
 from trainer.charts.spec import RuleSpec
 from trainer.session.record import StepRecord
@@ -44,13 +44,11 @@ def _left_out(record: StepRecord, installation: Installation) -> tuple[RuleSpec,
     generic = installation.generic
     here = dict(zip(installation.chart.regions, record.configuration, strict=True))
     now = {name: here.get(name, region.initial) for name, region in generic.regions.items()}
-    regions = {name: place for place, name in enumerate(generic.regions)}
-    signals = {name: place for place, name in enumerate(generic.signals)}
     for rule in generic.rules.values():
         unmet = [name for name, choices in rule.needs if installation.option(name) not in choices]
         answers = record.event in rule.events and now[rule.region] in rule.sources
-        if len(unmet) == 1 and answers:
-            holds = compile_guard(rule.guard, regions, signals)
-            if holds(tuple(now.values()), record.bits):
-                return rule, unmet[0]
+        if len(unmet) != 1 or not answers:
+            continue
+        if evaluate_at(rule.guard, generic, tuple(now.values()), record.bits):
+            return rule, unmet[0]
     return None

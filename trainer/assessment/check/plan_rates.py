@@ -13,7 +13,7 @@ from functools import cache
 
 from trainer.assessment.check.check_form import CheckPlan
 from trainer.assessment.check.sprt import Decision
-from trainer.assessment.items.item_subject import CRITICAL_GROUPS
+from trainer.charts.vocabulary import CRITICAL_GROUPS
 
 
 @dataclass(frozen=True, slots=True)

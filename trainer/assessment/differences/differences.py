@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from trainer.assessment.items.item import FlownSituation
 from trainer.charts.compare import Comparison, Difference
 from trainer.charts.installation import Installation
-from trainer.charts.machine import AUTOMATIC
+from trainer.charts.kernel import AUTOMATIC
 from trainer.charts.provenance import standing_words
 from trainer.lesson.spec import Predict
 from trainer.session.annunciation import Annunciation

@@ -17,11 +17,11 @@ from trainer.assessment.differences.differences_scenes import between_limits, sc
 from trainer.assessment.items.item import FlownSituation, ItemError, fly_to
 from trainer.assessment.items.moment_words import moment_words
 from trainer.assessment.items.scene import Scene
-from trainer.charts.causes import Attribution
+from trainer.charts.causes import Attribution, Parting
 from trainer.charts.compare import Comparison, Difference
 from trainer.charts.guard import Configuration
 from trainer.charts.joint import SECOND, join
-from trainer.charts.machine import AUTOMATIC
+from trainer.charts.kernel import AUTOMATIC
 from trainer.charts.shown import Shown, shown
 from trainer.lesson.spec import Predict
 from trainer.session.selectors import SELECTORS
@@ -316,7 +316,7 @@ class _Search:
         if not alike:
             return None
         wanted = (after[0] if refusals[0] == refusals[1] else None, refusals[0])
-        causes = self._attribution.causes(event, configuration, bits, wanted)
+        (causes,) = self._attribution.causes((Parting(event, configuration, bits, wanted),))
         # In the air two limits on one quantity are passed together, so one more may be involved.
         alike = [key for key in alike if set(key[0]) <= set(causes)]
         return max(alike, key=lambda key: len(key[0]), default=None)

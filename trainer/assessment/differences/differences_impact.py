@@ -6,12 +6,13 @@ would be. Situations come from the product search, lessons and items from flying
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from trainer.assessment.differences.differences import Group, Weight, group_by_cause
 from trainer.assessment.differences.differences_play import Ship
 from trainer.assessment.items.item import Item, ItemError, verify
+from trainer.assessment.items.item_subject import competencies_resting_on
 from trainer.charts.compare import Comparison
 from trainer.charts.guard import signals_in
 from trainer.charts.installation import Installation
@@ -120,7 +121,7 @@ def edit_impact(
         tuple(one for one in touched if one is not None),
         affected_items(items, after, progress),
         rules,
-        tuple(name for name, one in known.items() if not set(rules).isdisjoint(one.rules)),
+        _competencies_resting_on(rules, old, new, known),
         old.aircraft != new.aircraft,
     )
 
@@ -137,8 +138,22 @@ def changed_rules(before: Installation, after: Installation) -> tuple[str, ...]:
     return tuple(changed)
 
 
+def _competencies_resting_on(
+    rules: Collection[str], old: Installation, new: Installation, known: Iterable[str]
+) -> tuple[str, ...]:
+    """Return which competencies answers about some rules count for, before an edit or after it."""
+    found = {
+        competency
+        for both in (_rules(old), _rules(new))
+        for name in rules
+        if name in both
+        for competency in competencies_resting_on(both[name])
+    }
+    return tuple(name for name in known if name in found)
+
+
 def _rules(ship: Installation) -> dict[str, RuleSpec | RefusalSpec]:
-    return {**ship.chart.rules, **ship.chart.refusals}
+    return ship.chart.rules_and_refusals
 
 
 def affected_lesson(lesson: Lesson, before: Ship, after: Ship) -> AffectedLesson | None:

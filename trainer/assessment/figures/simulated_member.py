@@ -10,7 +10,7 @@ from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.item import Begin, Item, fly_to
 from trainer.assessment.wrong_rules.believed_answer import FlownQuestion
 from trainer.assessment.wrong_rules.library import Library
-from trainer.assessment.wrong_rules.quick_chart import QuickChart
+from trainer.charts.kernel import Kernel
 from trainer.session.annunciation import Annunciation
 
 
@@ -27,13 +27,13 @@ class FlownItems:
         self._begin = begin
         self._flown: dict[str, FlownQuestion] = {}
 
-    def answer(self, item: Item, quick: QuickChart) -> Annunciation:
+    def answer(self, item: Item, kernel: Kernel) -> Annunciation:
         """Return what somebody answers who believes a chart."""
         flown = self._flown.get(item.id)
         if flown is None:
             session = fly_to(item.situation, self._begin)
             flown = self._flown[item.id] = FlownQuestion(session, item.stimulus, item.true)
-        return flown.answer(quick, self._library)
+        return flown.answer(kernel, self._library)
 
 
 def all_strips(bank: Bank) -> tuple[Annunciation, ...]:

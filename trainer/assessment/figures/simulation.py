@@ -18,7 +18,7 @@ from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.item import Begin, Item
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.misconception import PatchError
-from trainer.assessment.wrong_rules.quick_chart import QuickChart
+from trainer.charts.kernel import Kernel
 from trainer.session.annunciation import Annunciation
 
 MOST_ITEMS = 200
@@ -182,7 +182,7 @@ class Simulator:
             except PatchError:
                 continue
             done += 1
-            member = self._member(self._believing(belief.quick), f"pair {done}")
+            member = self._member(self._believing(belief.kernel), f"pair {done}")
 
             def both(diagnosis: Diagnosis, _: Finding, names: tuple[str, ...] = names) -> bool:
                 sure = diagnosis.declared.certainty
@@ -209,7 +209,7 @@ class Simulator:
             Figure("sound_called_unexplained", flagged, Lengths(tuple(lengths))),
         )
 
-    def outside(self, name: str, members: Mapping[str, QuickChart]) -> Outside:
+    def outside(self, name: str, members: Mapping[str, Kernel]) -> Outside:
         """Return what becomes of members whose wrong rule isn't in the library.
 
         Args:
@@ -219,8 +219,8 @@ class Simulator:
         verdicts: list[Verdict] = []
         shown: list[int] = []
         lengths: list[int] = []
-        for member_name, quick in members.items():
-            member = self._member(self._believing(quick), f"{name} {member_name}")
+        for member_name, kernel in members.items():
+            member = self._member(self._believing(kernel), f"{name} {member_name}")
             diagnosis = self._run(member, MOST_ITEMS, _is_decided)
             answered = diagnosis.answered
             verdicts.append(diagnosis.finding().verdict)
@@ -228,8 +228,8 @@ class Simulator:
             lengths.append(len(answered))
         return Outside(name, tuple(verdicts), tuple(shown), tuple(lengths))
 
-    def _believing(self, quick: QuickChart) -> Callable[[Item], Annunciation]:
-        return lambda item: self.flown.answer(item, quick)
+    def _believing(self, kernel: Kernel) -> Callable[[Item], Annunciation]:
+        return lambda item: self.flown.answer(item, kernel)
 
     def _member(self, intended: Callable[[Item], Annunciation], name: str) -> SimulatedMember:
         chance = random.Random(f"{self.seed} {name}")  # noqa: S311 - a simulation

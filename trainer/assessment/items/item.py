@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from trainer.charts.machine import AUTOMATIC
+from trainer.charts.kernel import AUTOMATIC
 from trainer.errors import TrainerError
 from trainer.lesson.answer import PromptPlay
 from trainer.lesson.spec import Do, Lesson, Predict, Say, Step, Wait

@@ -20,10 +20,18 @@ from trainer.assessment.wrong_rules.belief import Belief
 from trainer.assessment.wrong_rules.believed_answer import FlownQuestion
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.misconception import PatchError
-from trainer.assessment.wrong_rules.quick_chart import REFUSALS, Point, QuickChart, Row, rows_of
 from trainer.assessment.wrong_rules.row_index import RowIndex
 from trainer.charts.guard import Configuration
-from trainer.charts.machine import AUTOMATIC, UnsettledError
+from trainer.charts.kernel import (
+    AUTOMATIC,
+    REFUSALS,
+    Kernel,
+    Overlay,
+    Point,
+    Row,
+    UnsettledError,
+    rows_of,
+)
 from trainer.lesson.answer import PromptPlay
 from trainer.lesson.spec import Predict
 from trainer.session.annunciation import Annunciation, changed_cells
@@ -73,7 +81,7 @@ class ItemMaker:
         self._automatic = automatic
         self._usual_bits = usual_bits
         self._chart = library.logic.installation.chart
-        self._pairs: dict[tuple[str, str], QuickChart | None] = {}
+        self._pairs: dict[tuple[str, str], Kernel | None] = {}
 
     def instant(self, flown: Flown) -> list[Draft]:
         """Return a draft for each key, selector and malfunction that the logic takes notice of."""
@@ -100,7 +108,7 @@ class ItemMaker:
         here, bits = flown.configuration, flown.bits
         names = self._library.differing([(AUTOMATIC, here, bits)])
         beliefs = self._library.beliefs
-        return {name for name in names if not beliefs[name].quick.is_at_rest(here, bits)}
+        return {name for name in names if not beliefs[name].kernel.is_at_rest(here, bits)}
 
     def _turned(self, flown: Flown, stimulus: Stimulus, denied: set[str]) -> Draft | None:
         """Return the draft of a selector turned: its event, with the signals as they then are."""
@@ -129,9 +137,9 @@ class ItemMaker:
         for name in self._library.differing(points):
             if name in denied:
                 continue
-            quick = self._library.beliefs[name].quick
+            kernel = self._library.beliefs[name].kernel
             try:
-                answer = self._show(quick.send_all(here, bits, events))
+                answer = self._show(kernel.send_all(here, bits, events))
             except UnsettledError:
                 continue
             if answer != true:
@@ -174,12 +182,12 @@ class ItemMaker:
         its first change the two are the same flight.
         """
         belief, here = self._library.beliefs[name], flown.configuration
-        if not belief.quick.is_at_rest(here, flown.bits):
+        if not belief.kernel.is_at_rest(here, flown.bits):
             return None
         before = flown.session.annunciation
         try:
             for bits in points:
-                shown = self._show(belief.quick.settle(here, bits))
+                shown = self._show(belief.kernel.settle(here, bits).configuration)
                 if shown != before:
                     return shown
         except UnsettledError:
@@ -263,26 +271,31 @@ class ItemMaker:
     ) -> dict[tuple[str, str], Annunciation]:
         found: dict[tuple[str, str], Annunciation] = {}
         for pair in combinations(sorted(item.answers), 2):
-            quick = self._pair(pair)
-            if quick is not None:
-                found[pair] = question.answer(quick, self._library)
+            kernel = self._pair(pair)
+            if kernel is not None:
+                found[pair] = question.answer(kernel, self._library)
         return found
 
-    def _pair(self, pair: tuple[str, str]) -> QuickChart | None:
+    def _pair(self, pair: tuple[str, str]) -> Kernel | None:
         """Return the chart of two misconceptions at once, or None if they can't be composed."""
         if pair not in self._pairs:
             one, other = (self._library.beliefs[name] for name in pair)
             if one.rows & other.rows:
                 self._pairs[pair] = self._composed(one, other)
             else:
-                self._pairs[pair] = one.quick.overlaid(other.quick, other.rows)
+                self._pairs[pair] = _both(one, other)
         return self._pairs[pair]
 
-    def _composed(self, one: Belief, other: Belief) -> QuickChart | None:
+    def _composed(self, one: Belief, other: Belief) -> Kernel | None:
         try:
-            return self._library.believe(one.parts[0], other.parts[0]).quick
+            return self._library.believe(one.parts[0], other.parts[0]).kernel
         except PatchError:
             return None
+
+
+def _both(one: Belief, other: Belief) -> Kernel:
+    """Return what holds of two misconceptions that change different rows."""
+    return Overlay(one.kernel, {row: other.kernel.entries(row) for row in other.rows})
 
 
 def _rules(session: Session) -> tuple[str, ...]:

@@ -1,7 +1,9 @@
 """What an item speaks for: its competency, its difficulty band, and whether it is critical.
 
-Decided from the rulebook's sections of the rules that fire, so that it holds for any chart that
-numbers its rules by the same rulebook.
+The chart says it: each rule and refusal names its competency, and its critical group if it has one.
+An item speaks for its telling rule. The only exceptions are two competencies that the situation of
+the question decides, whatever the rule: that nothing happens (`WATCHING`), and a mode chosen by key
+while the autopilot is off (`DIRECTOR_ONLY`).
 """
 
 from __future__ import annotations
@@ -9,37 +11,17 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from trainer.assessment.items.item import Band, Item
-from trainer.assessment.wrong_rules.quick_chart import REFUSALS, Row
 from trainer.charts.guard import Configuration
-from trainer.charts.spec import ChartSpec, RuleSpec
+from trainer.charts.kernel import REFUSALS, Row
+from trainer.charts.spec import ChartSpec, RefusalSpec, RuleSpec
 from trainer.session.annunciation import changed_cells
 
-_BY_SECTION = {
-    1: "engaging_and_disengaging",
-    2: "engaging_and_disengaging",
-    3: "engaging_and_disengaging",
-    4: "engaging_and_disengaging",
-    5: "level_recovery_and_upset",
-    7: "arming_and_capture",
-    8: "arming_and_capture",
-    9: "approach",
-    10: "arming_and_capture",
-    11: "arming_and_capture",
-    12: "vertical_selection",
-    13: "go_around",
-    14: "lateral_selection",
-    15: "reversion_and_loss_of_signal",
-    16: "limits_and_minimum_heights",
-    17: "limits_and_minimum_heights",
-}
-_REFUSED_ENGAGEMENT, _LEVEL_RECOVERY, _MINIMUM_USE_HEIGHT = 3, 5, 16
-_SELECTION = 6
 _MODE_KINDS = ("engagement", "active", "armed")
-# Rules of these sections only follow from another one that says more.
-_MINOR_SECTIONS = (1, 10)
 _CHANGES, _WHILE = " changes ", " while "
 WATCHING = "verification_and_vigilance"
 DIRECTOR_ONLY = "director_without_autopilot"
+_SELECTION = ("lateral_selection", "vertical_selection")
+"""Of which a choice by key counts for `DIRECTOR_ONLY` while the autopilot is off."""
 
 Moment = tuple[str, tuple[str, ...]]
 """An event, and what was so when it came."""
@@ -47,35 +29,29 @@ Moment = tuple[str, tuple[str, ...]]
 
 def competency_of(item: Item, chart: ChartSpec) -> str:
     """Return the competency that an item speaks for."""
-    sections = _sections(item, chart)
-    refused = [rule for rule in item.rules if rule in chart.refusals]
-    if refused and chart.refusals[refused[0]].section == _REFUSED_ENGAGEMENT:
-        return "limits_and_minimum_heights"
     if not item.rules:
         return WATCHING
-    by_selection = item.stimulus.kind == "key" and _SELECTION in sections
-    if by_selection and item.before.engagement in ("no_guidance", "director"):
+    competency = telling_rule(item, chart).competency
+    is_director_only = item.before.engagement in ("no_guidance", "director")
+    if competency in _SELECTION and item.stimulus.kind == "key" and is_director_only:
         return DIRECTOR_ONLY
-    telling = [s for s in sections if s not in _MINOR_SECTIONS] or sections
-    if telling[0] in _BY_SECTION:
-        return _BY_SECTION[telling[0]]
-    event = chart.events.get(item.stimulus.key)
-    is_vertical = event is not None and event.group in ("vertical", "reference")
-    return "vertical_selection" if is_vertical else "lateral_selection"
+    return competency
 
 
-def competency_of_rule(rule: RuleSpec, chart: ChartSpec) -> str:
-    """Return the competency that a rule of a chart belongs to.
+def telling_rule(item: Item, chart: ChartSpec) -> RuleSpec | RefusalSpec:
+    """Return the rule or refusal that an item is about: the first that answers what is done in it.
+
+    What acts by itself only follows from that. Where nothing is done, or nothing answers it, the
+    first that acts is the cause of the rest.
 
     Args:
-        rule: The rule.
-        chart: The chart that it stands in.
+        item: An item with rules.
+        chart: The specialised chart.
     """
-    if rule.section in _BY_SECTION:
-        return _BY_SECTION[rule.section]
-    region, vertical = chart.regions[rule.region], chart.regions.get("vertical")
-    is_vertical = vertical is not None and (region is vertical or region.arms in vertical.states)
-    return "vertical_selection" if is_vertical else "lateral_selection"
+    known = chart.rules_and_refusals
+    named = [known[name] for name in item.rules]
+    answering = (one for one in named if not set(one.events).isdisjoint(item.stimulus.keys))
+    return next(answering, named[0])
 
 
 def competencies_asked(chart: ChartSpec) -> frozenset[str]:
@@ -84,21 +60,30 @@ def competencies_asked(chart: ChartSpec) -> frozenset[str]:
     Args:
         chart: The specialised chart.
     """
-    sections = {rule.section for rule in chart.rules.values()}
-    sections |= {refusal.section for refusal in chart.refusals.values()}
-    found = {_BY_SECTION[section] for section in sections if section in _BY_SECTION}
-    if any(one.section == _REFUSED_ENGAGEMENT for one in chart.refusals.values()):
-        found.add("limits_and_minimum_heights")
-    if _SELECTION in sections:
-        found |= {DIRECTOR_ONLY, "lateral_selection", "vertical_selection"}
-    return frozenset(found | {WATCHING})
+    own = {one.competency for one in chart.rules_and_refusals.values()}
+    by_situation = {WATCHING} if own.isdisjoint(_SELECTION) else {WATCHING, DIRECTOR_ONLY}
+    return frozenset(own | by_situation)
 
 
-def _sections(item: Item, chart: ChartSpec) -> list[int]:
-    return [
-        chart.rules[name].section if name in chart.rules else chart.refusals[name].section
-        for name in item.rules
-    ]
+def competencies_resting_on(rule: RuleSpec | RefusalSpec) -> tuple[str, ...]:
+    """Return the competencies that an answer about a rule may count for, its own first.
+
+    What a change of the rule expires. That nothing happened rests on no rule: noticing it is a
+    habit that no edit takes away, and a key that no longer does nothing has a rule of its own.
+    """
+    is_chosen_by_key = rule.competency in _SELECTION and rule.events
+    return (rule.competency, DIRECTOR_ONLY) if is_chosen_by_key else (rule.competency,)
+
+
+def rules_behind(competency: str, chart: ChartSpec) -> tuple[str, ...]:
+    """Return the rules and refusals that an answer for a competency may rest on, as in the chart.
+
+    Args:
+        competency: Its id.
+        chart: A chart, specialised or not.
+    """
+    known = chart.rules_and_refusals.items()
+    return tuple(name for name, one in known if competency in competencies_resting_on(one))
 
 
 def band_of(item: Item) -> Band:
@@ -113,37 +98,21 @@ def band_of(item: Item) -> Band:
     return "plain" if len(changed) == 1 else "middle"
 
 
-CRITICAL_GROUPS = ("disconnect", "level_recovery", "engagement_height", "minimum_use_height")
-"""What must be right in a check whatever the rest."""
-
-
 def critical_group(item: Item, chart: ChartSpec) -> str:
     """Return the critical group of an item, or an empty text: one of each group must be right.
 
-    The groups: disconnecting, level recovery, the minimum height for engagement and that for use.
-    Only where it is asked about: the key's own outcome, or what the wait leads to first. A caution
-    that goes because another key leaves the approach isn't what that key is asked for. Several keys
-    at once aren't critical either: a wrong answer may be about any of them.
+    Only where it is asked about: what a critical rule answers is done, or it is what the wait leads
+    to first. A caution that goes because another key leaves the approach isn't what that key is
+    asked for. Several keys at once aren't critical either: a wrong answer may be about any of them.
     """
     if item.is_sequence:
         return ""
-    key = item.stimulus.key
-    if key == "disconnect" and item.before.engagement.startswith("autopilot"):
-        return "disconnect"
-    for place, name in enumerate(item.rules):
-        if name in chart.refusals:
-            refusal = chart.refusals[name]
-            words = f"{name} {refusal.reason}".lower()
-            if refusal.section in (_REFUSED_ENGAGEMENT, _LEVEL_RECOVERY) and "height" in words:
-                return "engagement_height"
-            continue
-        rule = chart.rules[name]
-        if rule.section == _LEVEL_RECOVERY and key in rule.events:
-            return "level_recovery"
-        is_first_by_itself = item.stimulus.kind == "wait" and place == 0
-        if rule.section == _MINIMUM_USE_HEIGHT and is_first_by_itself:
-            return "minimum_use_height"
-    return ""
+    known = chart.rules_and_refusals
+    named = [known[name] for name in item.rules]
+    asked = [one for one in named if item.stimulus.key in one.events]
+    if item.stimulus.kind == "wait":
+        asked = named[:1]
+    return next((one.critical for one in asked if one.critical), "")
 
 
 def topics_of(

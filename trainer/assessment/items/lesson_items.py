@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from trainer.assessment.answers.distractors import answers_by_belief
 from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.item import FlownSituation, Item, Stimulus
+from trainer.assessment.items.item_subject import competency_of
 from trainer.assessment.wrong_rules.library import Library
 from trainer.lesson.runner import LessonRunner
 
@@ -28,7 +31,9 @@ def prompt_items(runner: LessonRunner, library: Library) -> tuple[Item, ...]:
             runner.commit()
         elif runner.phase == "explained":
             rules = runner.played[-1].rule_ids
-            items[-1] = _with_rules(items[-1], rules)
+            held = replace(items[-1], rules=rules)
+            chart = library.logic.installation.chart
+            items[-1] = replace(held, competency=competency_of(held, chart))
             runner.proceed()
         else:
             runner.advance(_LEAP_S)
@@ -47,19 +52,10 @@ def _item(runner: LessonRunner, library: Library) -> Item:
         if prompt.kind == "after_key"
         else Stimulus("wait", wait_s=prompt.horizon_s)
     )
-    competency = lesson.competencies[0] if lesson.competencies else ""
     situation = FlownSituation(name, prompt.question, lesson.start)
     return Item(
-        name, situation, stimulus, runner.session.annunciation, true, wrong, (), name,
-        competency, "middle",
-    )  # fmt: skip
-
-
-def _with_rules(item: Item, rules: tuple[str, ...]) -> Item:
-    return Item(
-        item.id, item.situation, item.stimulus, item.before, item.true, item.answers, rules,
-        item.kind, item.competency, item.band,
-    )  # fmt: skip
+        name, situation, stimulus, runner.session.annunciation, true, wrong, (), name, "", "middle"
+    )
 
 
 def prompt_id(lesson: str, number: int) -> str:

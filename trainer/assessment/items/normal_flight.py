@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from trainer.charts.conflicts import signal_constraints
 from trainer.charts.explore import Exploration, explore
-from trainer.charts.machine import ModeMachine
+from trainer.charts.kernel import Kernel
 from trainer.charts.spec import All, Any, ChartSpec, Guard, Not, Signal
 from trainer.charts.specialise import simplify
 from trainer.session.session import Session
@@ -75,7 +75,7 @@ def explore_with(chart: ChartSpec, constants: Mapping[str, bool]) -> Exploration
         refusals={name: one for name, one in refusals.items() if one.guard != Any()},
         invariants={},
     )
-    return explore(ModeMachine(held))
+    return explore(Kernel(held))
 
 
 def with_constants(guard: Guard, constants: Mapping[str, bool]) -> Guard:

@@ -14,9 +14,8 @@ from math import log2
 from trainer.assessment.items.item_maker import Draft, ItemMaker
 from trainer.assessment.items.situations import Flown
 from trainer.assessment.wrong_rules.library import Library
-from trainer.assessment.wrong_rules.quick_chart import Point, QuickChart, Row, rows_of
 from trainer.charts.guard import Configuration
-from trainer.charts.machine import AUTOMATIC, UnsettledError
+from trainer.charts.kernel import AUTOMATIC, Kernel, Point, Row, UnsettledError, rows_of
 from trainer.session.annunciation import Annunciation
 
 LONGEST = 3
@@ -58,7 +57,7 @@ class SequenceSearch:
         denied = {
             name
             for name, belief in self.library.beliefs.items()
-            if not belief.quick.is_at_rest(flown.configuration, flown.bits)
+            if not belief.kernel.is_at_rest(flown.configuration, flown.bits)
         }
         beam = [_Path((), flown.configuration, {})]
         found: list[_Path] = []
@@ -88,9 +87,9 @@ class SequenceSearch:
         for name in dict.fromkeys((*path.strayed, *differing)):
             if name in denied:
                 continue
-            quick = self.library.beliefs[name].quick
+            kernel = self.library.beliefs[name].kernel
             try:
-                here = quick.send(path.strayed.get(name, path.true), bits, key)
+                here = kernel.send_all(path.strayed.get(name, path.true), bits, (key,))
             except UnsettledError:
                 continue
             if here != true:
@@ -142,7 +141,7 @@ class _Walk:
 
 
 def covering_drafts(
-    flown: list[Flown], maker: ItemMaker, truth: QuickChart, most: int, seed: int
+    flown: list[Flown], maker: ItemMaker, truth: Kernel, most: int, seed: int
 ) -> list[Draft]:
     """Return drafts of sequences that together meet every key in every state, each kind once.
 
@@ -166,7 +165,7 @@ def covering_drafts(
     return list(found.values())
 
 
-def _widest(flown: Flown, truth: QuickChart, worn: Counter[Row]) -> _Walk:
+def _widest(flown: Flown, truth: Kernel, worn: Counter[Row]) -> _Walk:
     """Return the keys that meet most of what is least met."""
     keys = [event.id for event in truth.chart.events.values() if event.kind == "key"]
     beam = [_Walk()]

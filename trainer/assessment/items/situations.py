@@ -15,9 +15,9 @@ from dataclasses import dataclass
 from trainer.assessment.items.item import Begin, FlownSituation, ItemError, fly_to
 from trainer.assessment.items.normal_flight import explore_with, held_in
 from trainer.assessment.items.scene import Scene
-from trainer.assessment.wrong_rules.quick_chart import QuickChart
 from trainer.charts.explore import Exploration
 from trainer.charts.guard import Configuration
+from trainer.charts.kernel import Kernel
 from trainer.charts.spec import ChartSpec
 from trainer.session.logic import Logic
 from trainer.session.session import Session
@@ -55,7 +55,7 @@ class Flown:
 
 
 def flown_situations(
-    logic: Logic, scenes: tuple[Scene, ...], begin: Begin, truth: QuickChart, seed: int = 1
+    logic: Logic, scenes: tuple[Scene, ...], begin: Begin, truth: Kernel, seed: int = 1
 ) -> list[Flown]:
     """Return flown situations of every scene, each strip with each set of signals once.
 
@@ -169,12 +169,12 @@ def _rarity(configuration: Configuration, explored: Exploration) -> float:
     return len(explored.path(configuration)) - (_SHUFFLE_KEYS if is_captured else 0.0)
 
 
-def _may_rest(configuration: Configuration, bits: int, truth: QuickChart, chart: ChartSpec) -> bool:
+def _may_rest(configuration: Configuration, bits: int, truth: Kernel, chart: ChartSpec) -> bool:
     """True if the modes may last: at most an alert or a protection comes with the scene."""
     # A capture's own signal depends on the mode, so only trying shows whether it holds.
     if "altitude_capture" in configuration:
         return True
-    settled = truth.settle(configuration, bits)
+    settled = truth.settle(configuration, bits).configuration
     return all(
         here == there or region.kind in ("alert", "protection")
         for region, here, there in zip(chart.regions.values(), configuration, settled, strict=True)

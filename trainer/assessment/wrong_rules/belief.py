@@ -10,9 +10,8 @@ from dataclasses import replace
 from functools import cached_property
 
 from trainer.assessment.wrong_rules.misconception import Misconception
-from trainer.assessment.wrong_rules.quick_chart import QuickChart, Row
 from trainer.charts.guard import Configuration
-from trainer.charts.machine import AUTOMATIC, UnsettledError
+from trainer.charts.kernel import AUTOMATIC, Kernel, Overlay, Row, UnsettledError
 from trainer.charts.spec import ChartSpec
 from trainer.lesson.answer import PromptPlay
 from trainer.lesson.spec import Predict
@@ -31,15 +30,15 @@ class Belief:
     """
 
     def __init__(
-        self, parts: tuple[Misconception, ...], chart: ChartSpec, logic: Logic, truth: QuickChart
+        self, parts: tuple[Misconception, ...], chart: ChartSpec, logic: Logic, truth: Kernel
     ) -> None:
         self.parts = parts
         self.chart = chart
         self._truth_logic = logic
         self._truth = truth
-        self.quick = QuickChart(chart, logic.machine.signal_bit, truth)
-        self.rows: frozenset[Row] = truth.differing_rows(self.quick)
-        self.quick.vary(truth, self.rows)
+        believed = Kernel(chart, truth)
+        self.rows: frozenset[Row] = truth.differing_rows(believed)
+        self.kernel = Overlay(truth, {row: believed.entries(row) for row in self.rows}, chart)
 
     @property
     def id(self) -> str:
@@ -60,10 +59,10 @@ class Belief:
             event: The event.
         """
         if event == AUTOMATIC:
-            return self.quick.settle(configuration, bits)
-        if not self.quick.is_at_rest(configuration, bits):
-            return self._truth.send(configuration, bits, event)
-        return self.quick.send(configuration, bits, event)
+            return self.kernel.settle(configuration, bits).configuration
+        is_believed = self.kernel.is_at_rest(configuration, bits)
+        kernel = self.kernel if is_believed else self._truth
+        return kernel.send_all(configuration, bits, (event,))
 
     def foresees(self, predict: Predict, session: Session) -> Annunciation | None:
         """Return the answer to a prompt of a strip kind, or None if what is shown overrules it.
@@ -74,7 +73,7 @@ class Belief:
             predict: The prompt.
             session: The session at its moment; it isn't touched.
         """
-        if not self.quick.is_at_rest(session.configuration, session.bits):
+        if not self.kernel.is_at_rest(session.configuration, session.bits):
             return None
         fork = session.fork()
         fork.logic = self.logic

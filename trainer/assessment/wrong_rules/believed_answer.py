@@ -4,9 +4,17 @@ from __future__ import annotations
 
 from trainer.assessment.items.item import Stimulus
 from trainer.assessment.wrong_rules.library import Library
-from trainer.assessment.wrong_rules.quick_chart import REFUSALS, Point, QuickChart, Row, rows_of
 from trainer.assessment.wrong_rules.row_index import RowIndex
-from trainer.charts.machine import AUTOMATIC, UnsettledError
+from trainer.charts.kernel import (
+    AUTOMATIC,
+    REFUSALS,
+    Kernel,
+    Point,
+    Row,
+    UnsettledError,
+    forced,
+    rows_of,
+)
 from trainer.charts.spec import ChartSpec
 from trainer.lesson.answer import PromptPlay
 from trainer.lesson.spec import Predict
@@ -43,7 +51,7 @@ class FlownQuestion:
             apply_fault(fork.flight, stimulus.name, on=True)
             self._on_the_way = [_signals_now(fork)]
 
-    def moments(self, truth: QuickChart) -> list[Point]:
+    def moments(self, truth: Kernel) -> list[Point]:
         """Return the events with the configuration and the signals that they come in.
 
         A wait or a malfunction is one event: `automatic`, with the signals at its end.
@@ -53,34 +61,34 @@ class FlownQuestion:
             return [(AUTOMATIC, self._here, bits)]
         return [point for point in self._points(truth) if point[0] != AUTOMATIC]
 
-    def answer(self, quick: QuickChart, library: Library) -> Annunciation:
+    def answer(self, kernel: Kernel, library: Library) -> Annunciation:
         """Return the answer under a belief; the true one if what is shown overrules it.
 
         A belief under which the logic never comes to rest foresees nothing.
         """
         try:
-            return self._answer(quick, library)
+            return self._answer(kernel, library)
         except UnsettledError:
             return self._true
 
-    def _answer(self, quick: QuickChart, library: Library) -> Annunciation:
+    def _answer(self, kernel: Kernel, library: Library) -> Annunciation:
         here, show = self._here, library.logic.annunciation
-        if not quick.is_at_rest(here, self._bits):
+        if not kernel.is_at_rest(here, self._bits):
             return self._true
         if self._stimulus.kind == "wait":
             for bits in self._on_the_way:
-                shown = show(quick.settle(here, bits))
+                shown = show(kernel.settle(here, bits).configuration)
                 if shown != self._before:
                     return shown
             return self._before
         bits = self._on_the_way[0] if self._on_the_way else self._bits
-        return show(quick.send_all(here, bits, self._stimulus.events))
+        return show(kernel.send_all(here, bits, self._stimulus.events))
 
     def wrong_answers(self, charts: RowIndex, library: Library) -> dict[str, Annunciation]:
         """Return the answer under each of many charts, where it isn't the true one."""
         found: dict[str, Annunciation] = {}
         for name in charts.differing(self._points(library.truth)):
-            answer = self.answer(charts.charts[name].quick, library)
+            answer = self.answer(charts.charts[name].kernel, library)
             if answer != self._true:
                 found[name] = answer
         return found
@@ -105,12 +113,11 @@ class FlownQuestion:
         return tuple(dict.fromkeys(shown))
 
     def _shows(self, row: Row, outcome: str, library: Library) -> bool:
-        others = _others(row, outcome, library.logic.installation.chart)
-        return all(
-            self.answer(library.truth.forced(row, other), library) != self._true for other in others
-        )
+        truth = library.truth
+        others = _others(row, outcome, truth.chart)
+        return all(self.answer(forced(truth, row, to), library) != self._true for to in others)
 
-    def _points(self, truth: QuickChart) -> list[Point]:
+    def _points(self, truth: Kernel) -> list[Point]:
         """Return the microsteps of the chart on the way."""
         if self._stimulus.kind == "wait":
             ways = self._on_the_way

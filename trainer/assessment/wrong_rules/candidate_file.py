@@ -10,7 +10,6 @@ from io import StringIO
 
 from ruamel.yaml import YAML
 
-from trainer.assessment.items.item_subject import competency_of_rule
 from trainer.assessment.wrong_rules.misconception import Add, Misconception, Relax
 from trainer.assessment.wrong_rules.misconception_file import FORMAT
 from trainer.charts.spec import ChartSpec, RuleSpec
@@ -53,7 +52,7 @@ def _entry(one: Misconception, chart: ChartSpec) -> dict[str, object]:
             }
         }  # fmt: skip
     return {
-        "id": one.id, "rule": one.sentence, "competency": competency_of_rule(rule, chart),
+        "id": one.id, "rule": one.sentence, "competency": rule.competency,
         "evidence": "derived", "patch": [step],
     }  # fmt: skip
 

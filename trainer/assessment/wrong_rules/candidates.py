@@ -12,8 +12,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from trainer.assessment.wrong_rules.misconception import Add, Drop, Misconception, Operation, Relax
-from trainer.charts.guard import Configuration, compile_guard, regions_in, signals_in
-from trainer.charts.machine import AUTOMATIC
+from trainer.charts.guard import Configuration, regions_in, signals_in
+from trainer.charts.kernel import AUTOMATIC, Kernel, holds
 from trainer.charts.spec import (
     All,
     ChartSpec,
@@ -35,7 +35,6 @@ RARELY_FALSE = 0.8
 
 def dropped_conditions(
     chart: ChartSpec,
-    signal_bit: Mapping[str, int],
     occurrences: Iterable[Occurrence],
     least_share: float = RARELY_FALSE,
 ) -> tuple[Misconception, ...]:
@@ -43,17 +42,16 @@ def dropped_conditions(
 
     Args:
         chart: The installation's specialised chart.
-        signal_bit: Bit of each signal.
         occurrences: What comes up in practice, for instance the situations of an item bank.
         least_share: Share of a rule's occurrences in which the condition holds.
     """
-    region_index = {name: index for index, name in enumerate(chart.regions)}
+    kernel = Kernel(chart)
     by_event: dict[str, list[tuple[Configuration, int]]] = {}
     for configuration, bits, event in occurrences:
         by_event.setdefault(event, []).append((configuration, bits))
     found: list[Misconception] = []
     for rule in chart.rules.values():
-        index = region_index[rule.region]
+        index = kernel.region_index[rule.region]
         met = [
             pair
             for event in rule.events or (AUTOMATIC,)
@@ -61,9 +59,9 @@ def dropped_conditions(
             if pair[0][index] in rule.sources
         ]
         for part in _parts(rule.guard):
-            guard = compile_guard(part, region_index, signal_bit)
-            holds = sum(guard(configuration, bits) for configuration, bits in met)
-            if met and least_share <= holds / len(met) < 1.0:
+            tests = kernel.tests(part)
+            times = sum(holds(tests, kernel.pack(here), bits) for here, bits in met)
+            if met and least_share <= times / len(met) < 1.0:
                 found.append(_without(rule, part, chart))
     return tuple(found)
 

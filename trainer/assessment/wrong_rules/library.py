@@ -14,9 +14,9 @@ from pathlib import Path
 from trainer.assessment.wrong_rules.belief import Belief
 from trainer.assessment.wrong_rules.misconception import Misconception, PatchError, patched_chart
 from trainer.assessment.wrong_rules.misconception_file import load_misconceptions
-from trainer.assessment.wrong_rules.quick_chart import Point, QuickChart
 from trainer.assessment.wrong_rules.restless import endless_round
 from trainer.assessment.wrong_rules.row_index import Changed, RowIndex
+from trainer.charts.kernel import Point, row_texts
 from trainer.charts.spec import ChartSpec
 from trainer.charts.specialise import needs_met
 from trainer.errors import FileError, FileProblem
@@ -44,14 +44,14 @@ class Library:
 
     Attributes:
         logic: The installation's true logic.
-        truth: Its chart, compiled for bulk work.
+        truth: The kernel of its chart.
         beliefs: One belief for each misconception that is wrong here, by id.
         left_out: The others.
     """
 
     def __init__(self, logic: Logic, misconceptions: Iterable[Misconception]) -> None:
         self.logic = logic
-        self.truth = QuickChart(logic.installation.chart, logic.machine.signal_bit)
+        self.truth = logic.machine.kernel
         self.options = {v.id: v.choice for v in logic.installation.options.values()}
         self.beliefs: dict[str, Belief] = {}
         self.left_out: list[LeftOut] = []
@@ -75,7 +75,7 @@ class Library:
             return LeftOut(one, reason)
         # Those made from the chart are too many; where they are flown they then foresee nothing.
         if one.evidence != "automatic":
-            states = endless_round(belief.quick, self.truth, belief.rows)
+            states = endless_round(belief.kernel, self.truth, belief.rows)
             if states:
                 reason = (
                     f"rule '{one.id}' ({one.path}, line {one.line}) never comes to rest: it goes "
@@ -107,7 +107,7 @@ class Library:
         self.index = self._indexed()
 
     def _indexed(self) -> RowIndex:
-        changed = {name: Changed(one.quick, one.rows) for name, one in self.beliefs.items()}
+        changed = {name: Changed(one.kernel, one.rows) for name, one in self.beliefs.items()}
         return RowIndex(self.truth, changed)
 
     def differing(self, points: Iterable[Point]) -> list[str]:
@@ -118,7 +118,7 @@ class Library:
         """Return the groups of misconceptions that make the same chart of this aircraft."""
         groups: dict[object, list[str]] = {}
         for name, one in self.beliefs.items():
-            groups.setdefault(one.quick.row_texts(one.rows), []).append(name)
+            groups.setdefault(row_texts(one.kernel, one.rows), []).append(name)
         return [tuple(group) for group in groups.values() if len(group) > 1]
 
     @property

@@ -12,6 +12,7 @@ another key, and which condition is forgotten is in `candidates`.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any as AnyType
 
 from trainer.assessment.wrong_rules.candidates import (
     carried_over_rules,
@@ -19,9 +20,8 @@ from trainer.assessment.wrong_rules.candidates import (
     forgotten_conditions,
 )
 from trainer.assessment.wrong_rules.library import Library
-from trainer.assessment.wrong_rules.quick_chart import ALWAYS, Entry, QuickChart, Row, Tests
 from trainer.assessment.wrong_rules.row_index import Changed, RowIndex
-from trainer.charts.machine import AUTOMATIC
+from trainer.charts.kernel import ALWAYS, AUTOMATIC, Entry, Kernel, Overlay, Row, Tests, made_up
 from trainer.charts.spec import ChartSpec, RegionSpec, RuleSpec
 
 _MUTANT = "mutant: "
@@ -44,7 +44,7 @@ def is_mutant(name: str) -> bool:
     return name.startswith(_MUTANT)
 
 
-def mutants(truth: QuickChart, chart: ChartSpec) -> dict[str, Changed]:
+def mutants(truth: Kernel, chart: ChartSpec) -> dict[str, Changed]:
     """Return the small changes of a chart by name.
 
     Args:
@@ -53,18 +53,18 @@ def mutants(truth: QuickChart, chart: ChartSpec) -> dict[str, Changed]:
     """
     made = _Mutation(truth, chart)
     return {
-        f"{_MUTANT}{name}": Changed(truth.with_rows(rows), frozenset(rows), when)
+        f"{_MUTANT}{name}": Changed(Overlay(truth, rows), frozenset(rows), when)
         for name, when, rows in (*made.elsewhere(), *made.more(), *made.idle())
         if rows
     }
 
 
-Named = tuple[str, Tests | None, dict[Row, list[Entry]]]
+Named = tuple[str, Tests | None, dict[Row, tuple[Entry, ...]]]
 """Name of a mutant, the guard without which it differs in nothing, and its changed rows."""
 
 
 class _Mutation:
-    def __init__(self, truth: QuickChart, chart: ChartSpec) -> None:
+    def __init__(self, truth: Kernel, chart: ChartSpec) -> None:
         self._truth = truth
         self._chart = chart
         self._numbers = {name: number for number, name in enumerate(chart.regions)}
@@ -77,7 +77,7 @@ class _Mutation:
             for state in self._chart.regions[rule.region].states:
                 if state != rule.target:
                     rows = {
-                        row: [(t, state if t is guard else to) for t, to in entries]
+                        row: _changed(entries, guard, leads_to=state)
                         for row, entries in self._rows(rule)
                     }
                     yield f"{rule.id} leads to {state}", guard, rows
@@ -88,21 +88,26 @@ class _Mutation:
             for state in region.states:
                 others = [name for name in region.states if name != state]
                 for event in self._chart.events:
-                    rows = self._before(event, number, others, ((ALWAYS,), state))
+                    rows = self._before(
+                        event, number, others, Entry((ALWAYS,), state, made_up(region.id))
+                    )
                     yield f"{event} brings {state}", None, rows
         for rule in self._automatic:
-            fires = _also(self._truth.guards[rule.id], self._numbers[rule.region], rule.sources)
+            number = self._numbers[rule.region]
+            fires = self._also(self._truth.guards[rule.id], number, rule.sources)
             for number, region in self._regions(_SHOWN):
                 for state in region.states if region.id != rule.region else ():
                     others = [name for name in region.states if name != state]
-                    rows = self._before(AUTOMATIC, number, others, (fires, state))
+                    rows = self._before(
+                        AUTOMATIC, number, others, Entry(fires, state, made_up(region.id))
+                    )
                     yield f"{rule.id} brings {state}", fires, rows
 
     def _before(
         self, event: str, number: int, states: list[str], entry: Entry
-    ) -> dict[Row, list[Entry]]:
+    ) -> dict[Row, tuple[Entry, ...]]:
         rows = [(event, number, state) for state in states]
-        return {row: [entry, *self._truth.entries(row)] for row in rows}
+        return {row: (entry, *self._truth.entries(row)) for row in rows}
 
     def idle(self) -> Iterator[Named]:
         """Yield each event, and each rule that fires by itself, not working in one state."""
@@ -113,10 +118,7 @@ class _Mutation:
             for state in region.states:
                 left = tuple(name for name in region.states if name != state)
                 for event, found in by_event.items():
-                    rows = {
-                        row: [(_also(t, number, left), to) for t, to in self._truth.entries(row)]
-                        for row in found
-                    }
+                    rows = {row: self._limited_to(left, number, row) for row in found}
                     yield f"{event} idle in {state}", None, rows
                 for rule in self._automatic:
                     rows = self._limited(rule, number, left)
@@ -124,26 +126,31 @@ class _Mutation:
 
     def _limited(
         self, rule: RuleSpec, number: int, left: tuple[str, ...]
-    ) -> dict[Row, list[Entry]]:
+    ) -> dict[Row, tuple[Entry, ...]]:
         guard = self._truth.guards[rule.id]
-        limited = _also(guard, number, left)
-        return {
-            row: [(limited if t is guard else t, to) for t, to in entries]
-            for row, entries in self._rows(rule)
-        }
+        limited = self._also(guard, number, left)
+        return {row: _changed(entries, guard, tests=limited) for row, entries in self._rows(rule)}
 
     def _regions(self, kinds: tuple[str, ...]) -> list[tuple[int, RegionSpec]]:
         found = self._chart.regions.values()
         return [(self._numbers[one.id], one) for one in found if one.kind in kinds]
 
-    def _rows(self, rule: RuleSpec) -> Iterator[tuple[Row, list[Entry]]]:
+    def _rows(self, rule: RuleSpec) -> Iterator[tuple[Row, tuple[Entry, ...]]]:
         for event in rule.events or (AUTOMATIC,):
             for source in rule.sources:
                 row = (event, self._numbers[rule.region], source)
                 yield row, self._truth.entries(row)
 
+    def _limited_to(self, states: tuple[str, ...], number: int, row: Row) -> tuple[Entry, ...]:
+        entries = self._truth.entries(row)
+        return tuple(e._replace(tests=self._also(e.tests, number, states)) for e in entries)
 
-def _also(tests: Tests, number: int, states: tuple[str, ...]) -> Tests:
-    """Return a guard that besides asks a region to be in one of these states."""
-    place = (number, frozenset(states))
-    return tuple((mask, value, (*places, place)) for mask, value, places in tests)
+    def _also(self, tests: Tests, number: int, states: tuple[str, ...]) -> Tests:
+        """Return a guard that besides asks a region to be in one of these states."""
+        barred = self._truth.barring(number, states)
+        return tuple(test._replace(barred=test.barred | barred) for test in tests)
+
+
+def _changed(entries: tuple[Entry, ...], guard: Tests, **values: AnyType) -> tuple[Entry, ...]:
+    """Return a row's entries, those of one guard with other values."""
+    return tuple(e._replace(**values) if e.tests is guard else e for e in entries)

@@ -11,9 +11,8 @@ from collections import deque
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from trainer.assessment.wrong_rules.quick_chart import QuickChart, Row, Test
 from trainer.charts.guard import Configuration
-from trainer.charts.machine import AUTOMATIC, UnsettledError
+from trainer.charts.kernel import AUTOMATIC, Kernel, Row, Test, UnsettledError
 
 _LONGEST = 4
 """States of a round that is looked for."""
@@ -27,15 +26,15 @@ class _Way:
 
     Attributes:
         bits: Mask and value of the signals.
-        places: The states that other regions may be in, by number of the region.
+        barred: Bits of the states that other regions must not be in.
     """
 
     states: tuple[str, ...]
     bits: tuple[int, int]
-    places: dict[int, frozenset[str]]
+    barred: int
 
 
-def endless_round(believed: QuickChart, truth: QuickChart, rows: Iterable[Row]) -> tuple[str, ...]:
+def endless_round(believed: Kernel, truth: Kernel, rows: Iterable[Row]) -> tuple[str, ...]:
     """Return the states that a region goes round through for ever; none if no round is found.
 
     Args:
@@ -52,18 +51,18 @@ def endless_round(believed: QuickChart, truth: QuickChart, rows: Iterable[Row]) 
     return ()
 
 
-def _rounds(chart: QuickChart, region: int, start: str) -> Iterator[_Way]:
+def _rounds(kernel: Kernel, region: int, start: str) -> Iterator[_Way]:
     """Yield the ways from a state back to it along which all conditions can hold at once.
 
     The shortest come first.
     """
-    pending, steps = deque([_Way((start,), (0, 0), {})]), 0
+    pending, steps = deque([_Way((start,), (0, 0), 0)]), 0
     while pending and steps < _MOST_STEPS:
         way = pending.popleft()
-        for tests, target in chart.entries((AUTOMATIC, region, way.states[-1])):
+        for tests, target, _ in kernel.entries((AUTOMATIC, region, way.states[-1])):
             for test in tests:
                 steps += 1
-                longer = _along(way, test, region, target)
+                longer = _along(way, test, target, kernel, region)
                 if longer is None:
                     continue
                 if target == start:
@@ -72,36 +71,32 @@ def _rounds(chart: QuickChart, region: int, start: str) -> Iterator[_Way]:
                     pending.append(longer)
 
 
-def _along(way: _Way, test: Test, region: int, target: str) -> _Way | None:
+def _along(way: _Way, test: Test, target: str, kernel: Kernel, region: int) -> _Way | None:
     """Return a way with one step more, or None if its condition excludes an earlier one."""
-    mask, value, places = test
-    if (value ^ way.bits[1]) & mask & way.bits[0]:
+    own = kernel.state_bits[region]
+    is_apart = (test.value ^ way.bits[1]) & test.mask & way.bits[0]
+    if is_apart or test.barred & own[way.states[-1]]:
         return None
-    merged = dict(way.places)
-    for number, states in places:
-        if number == region:
-            if way.states[-1] not in states:
-                return None
-            continue
-        merged[number] = merged.get(number, states) & states
-        if not merged[number]:
-            return None
-    bits = (way.bits[0] | mask, way.bits[1] | value)
-    return _Way((*way.states, target), bits, merged)
+    barred = way.barred | test.barred & ~sum(own.values())
+    if any(not sum(states.values()) & ~barred for states in kernel.state_bits):
+        return None
+    bits = (way.bits[0] | test.mask, way.bits[1] | test.value)
+    return _Way((*way.states, target), bits, barred)
 
 
-def _configuration(chart: QuickChart, region: int, way: _Way) -> Configuration:
-    found = []
-    for number, one in enumerate(chart.chart.regions.values()):
-        allowed = way.places.get(number, frozenset((one.initial,)))
-        state = one.initial if one.initial in allowed else min(allowed)
-        found.append(way.states[0] if number == region else state)
-    return tuple(found)
+def _configuration(kernel: Kernel, region: int, way: _Way) -> Configuration:
+    states = []
+    for number, bits in enumerate(kernel.state_bits):
+        initial = kernel.initial[number]
+        allowed = [state for state, bit in bits.items() if not way.barred & bit]
+        state = initial if initial in allowed else min(allowed)
+        states.append(way.states[0] if number == region else state)
+    return tuple(states)
 
 
-def _goes_on(chart: QuickChart, here: Configuration, bits: int) -> bool:
+def _goes_on(kernel: Kernel, here: Configuration, bits: int) -> bool:
     try:
-        chart.settle(here, bits)
+        kernel.settle(here, bits)
     except UnsettledError:
         return True
     return False

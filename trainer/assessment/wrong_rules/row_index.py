@@ -5,15 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from trainer.assessment.wrong_rules.quick_chart import (
-    Entry,
-    Point,
-    QuickChart,
-    Row,
-    Tests,
-    holds,
-    rows_of,
-)
+from trainer.charts.kernel import Entry, Kernel, Point, Row, Tests, holds, rows_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +17,7 @@ class Changed:
         when: A guard without which it is the true one there; None: it may differ whenever.
     """
 
-    quick: QuickChart
+    kernel: Kernel
     rows: frozenset[Row]
     when: Tests | None = None
 
@@ -33,7 +25,7 @@ class Changed:
 @dataclass(slots=True)
 class _Group:
     when: Tests | None
-    charts: list[tuple[str, list[Entry]]]
+    charts: list[tuple[str, tuple[Entry, ...]]]
 
 
 _MOST_REMEMBERED = 20_000
@@ -48,7 +40,7 @@ class RowIndex:
         charts: The changed charts by name.
     """
 
-    def __init__(self, truth: QuickChart, charts: Mapping[str, Changed]) -> None:
+    def __init__(self, truth: Kernel, charts: Mapping[str, Changed]) -> None:
         self.charts = dict(charts)
         self._order = {name: number for number, name in enumerate(self.charts)}
         self._truth = truth
@@ -58,7 +50,7 @@ class RowIndex:
             for row in one.rows:
                 # Many share one guard, so that they are passed over together.
                 group = groups.setdefault(row, {}).setdefault(id(one.when), _Group(one.when, []))
-                group.charts.append((name, one.quick.entries(row)))
+                group.charts.append((name, one.kernel.entries(row)))
         self._groups = {row: list(found.values()) for row, found in groups.items()}
 
     def differing(self, points: Iterable[Point]) -> list[str]:
@@ -76,20 +68,21 @@ class RowIndex:
 
     def _differing(self, point: Point) -> frozenset[str]:
         _, configuration, bits = point
+        code = self._truth.pack(configuration)
         found: list[str] = []
         # The charts share most guards, as objects: each is looked at once.
         known: dict[int, bool] = {}
         for row in rows_of(point):
             true = self._truth.outcome(row, configuration, bits)
             for group in self._groups.get(row, ()):
-                if group.when is not None and not holds(group.when, configuration, bits):
+                if group.when is not None and not holds(group.when, code, bits):
                     continue
                 for name, entries in group.charts:
                     outcome = ""
-                    for tests, target in entries:
+                    for tests, target, _ in entries:
                         held = known.get(id(tests))
                         if held is None:
-                            held = known[id(tests)] = holds(tests, configuration, bits)
+                            held = known[id(tests)] = holds(tests, code, bits)
                         if held:
                             outcome = target
                             break

@@ -12,7 +12,7 @@ from trainer.assessment.differences.differences_edit import StudiedEdit, study_e
 from trainer.assessment.differences.differences_play import Ship
 from trainer.charts.compare import Difference
 from trainer.charts.installation import Installation
-from trainer.charts.machine import AUTOMATIC
+from trainer.charts.kernel import AUTOMATIC
 from trainer.charts.spec import ChartSpec, RegionSpec
 from trainer.errors import TrainerError
 from trainer.lesson.competency import FILE_NAME as COMPETENCIES
