@@ -15,13 +15,14 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
 from trainer import text_file
 from trainer.errors import FileError, FileProblem
+from trainer.kept_nodes import kept_or_parsed
 from trainer.text_file import MAXIMUM_BYTES
 from trainer.yaml_fault import syntax_problem
+from trainer.yaml_node import Node, compose
 
 MAXIMUM_DEPTH = 30
 LONGEST_FOUND = 300
@@ -51,14 +52,11 @@ class Document:
         self.path = path
         self.problems: list[FileProblem] = []
 
-    def add(self, node: Any, found: str, accepted: str = "") -> None:
+    def add(self, node: Node, found: str, accepted: str = "") -> None:
         """Note a problem at a node of the file."""
-        mark = node.start_mark
         if len(found) > LONGEST_FOUND:
             found = f"{found[:LONGEST_FOUND]}..."
-        self.problems.append(
-            FileProblem(self.path, mark.line + 1, mark.column + 1, found, accepted)
-        )
+        self.problems.append(FileProblem(self.path, node.line, node.column, found, accepted))
 
     def raise_if_problems(self) -> None:
         """Raise FileError if anything was noted."""
@@ -78,7 +76,7 @@ def read_document(path: Path) -> Mapping:
         >>> read_document(resource_folder("statecharts") / "generic.yaml").text("id")
         'generic'
     """
-    return parse_document(read_text(path), str(path))
+    return parse_document(read_text(path), str(path), is_file=True)
 
 
 def read_text(path: Path) -> str:
@@ -95,8 +93,13 @@ def read_text(path: Path) -> str:
     return text_file.read_text(path, accepted="a YAML file")
 
 
-def parse_document(text: str, path: str = "<text>") -> Mapping:
+def parse_document(text: str, path: str = "<text>", *, is_file: bool = False) -> Mapping:
     """Return the top mapping of YAML text; errors as `read_document`.
+
+    Args:
+        text: The text.
+        path: Where it stands, for messages.
+        is_file: It is all of a file: what the parser says of it is kept between starts.
 
     Example:
         >>> top = parse_document("altitude_ft: 3000")
@@ -109,7 +112,8 @@ def parse_document(text: str, path: str = "<text>") -> Mapping:
         raise FileError([FileProblem(path, 1, 1, f"{len(text)} characters", most)])
     _refuse_open_brackets(text, path)
     try:
-        node = _remembered(text) if len(text) <= _LONGEST_REMEMBERED else _compose(text)
+        read = _remembered if len(text) <= _LONGEST_REMEMBERED else _nodes
+        node = read(text, is_file)
     except MarkedYAMLError as error:
         raise FileError([syntax_problem(error, path)]) from error
     except (YAMLError, RecursionError, ValueError) as error:
@@ -123,14 +127,12 @@ def parse_document(text: str, path: str = "<text>") -> Mapping:
     return Mapping(node, document)
 
 
-def _compose(text: str) -> Any:
-    return YAML(typ="safe", pure=True).compose(text)
+def _nodes(text: str, is_file: bool) -> Node | None:
+    return kept_or_parsed(text, compose) if is_file else compose(text)
 
 
-@lru_cache(maxsize=_MOST_REMEMBERED)
-def _remembered(text: str) -> Any:
-    """Return the nodes of a text read not long ago; nobody writes to nodes, so they are shared."""
-    return _compose(text)
+_remembered = lru_cache(maxsize=_MOST_REMEMBERED)(_nodes)
+"""The nodes of a text read not long ago; nobody writes to nodes, so they are shared."""
 
 
 def _refuse_open_brackets(text: str, path: str) -> None:
@@ -144,7 +146,7 @@ def _refuse_open_brackets(text: str, path: str) -> None:
             raise FileError([FileProblem(path, line, 1, "nested too deeply", most)])
 
 
-def _refuse_aliases(node: Any, document: Document, seen: set[int], depth: int) -> None:
+def _refuse_aliases(node: Node, document: Document, seen: set[int], depth: int) -> None:
     if depth > MAXIMUM_DEPTH:
         document.add(node, "nested too deeply", f"at most {MAXIMUM_DEPTH} levels")
         return
@@ -159,8 +161,13 @@ def _refuse_aliases(node: Any, document: Document, seen: set[int], depth: int) -
         _refuse_aliases(child, document, seen, depth + 1)
 
 
-def near(name: str, accepted: Iterable[str]) -> str:
+def near(name: str, accepted: Iterable[str], most: int = 40) -> str:
     """Return the accepted names, the nearest first if one is near.
+
+    Args:
+        name: What was found.
+        accepted: All that would have been accepted.
+        most: So many of them are listed.
 
     Example:
         >>> near("heding", ["heading", "course"])
@@ -168,20 +175,18 @@ def near(name: str, accepted: Iterable[str]) -> str:
     """
     names = list(accepted)
     close = difflib.get_close_matches(name[:_LONGEST_NAME], names, n=1)
-    listed = ", ".join(names[:40]) + (", ..." if len(names) > 40 else "")
+    listed = ", ".join(names[:most]) + (", ..." if len(names) > most else "")
     return f"{close[0]}? ({listed})" if close else listed
 
 
-def scalar_value(node: Any) -> Any:
+def scalar_value(node: Node) -> Any:
     """Return the Python value of a scalar node: str, int, float, bool or None.
 
     Example:
         >>> scalar_value(parse_document("light: on").node.value[0][1])  # no boolean
         'on'
     """
-    kind = node.tag.rsplit(":", 1)[-1] if isinstance(node.tag, str) else str(node.tag)
-    kind = kind.rsplit(":", 1)[-1]
-    text: str = node.value
+    kind, text = node.kind, str(node.value)
     try:
         if kind == "int":
             return int(text.replace("_", ""), 0) if text.strip("+-").startswith("0x") else int(text)
@@ -208,11 +213,11 @@ class Mapping:
         ["unknown key 'bnk'"]
     """
 
-    def __init__(self, node: Any, document: Document) -> None:
+    def __init__(self, node: Node, document: Document) -> None:
         self.node = node
         self.document = document
-        self._pairs: dict[str, Any] = {}
-        self._keys: dict[str, Any] = {}
+        self._pairs: dict[str, Node] = {}
+        self._keys: dict[str, Node] = {}
         self._read: set[str] = set()
         for key_node, value_node in node.value:
             key = str(key_node.value) if key_node.id == "scalar" else "?"
@@ -225,7 +230,7 @@ class Mapping:
     @property
     def line(self) -> int:
         """Line on which the mapping begins, from 1."""
-        return int(self.node.start_mark.line) + 1
+        return self.node.line
 
     def keys(self) -> tuple[str, ...]:
         """Return all keys in file order."""
@@ -250,7 +255,7 @@ class Mapping:
             if key not in self._read:
                 self.document.add(node, f"unknown key '{key}'", near(key, known))
 
-    def _take(self, key: str, default: Any) -> Any:
+    def _take(self, key: str, default: Any) -> Node | None:
         self._read.add(key)
         node = self._pairs.get(key)
         if node is None and default is _MISSING:

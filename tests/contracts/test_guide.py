@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from trainer.app import Workspace
+from trainer.cli.main import COMMANDS as PROGRAM
 from trainer.cli.main import build_parser
 from trainer.lesson.loader import load_lesson
 from trainer.records.attempt import Attempt
@@ -61,7 +62,7 @@ def section(command: str) -> str:
 
 def test_every_command_and_option_is_documented():
     missing = []
-    for path, action in actions(build_parser()):
+    for path, action in actions(build_parser(*PROGRAM)):
         command = " ".join(path)
         if action is None:
             if path[-1] not in COMMANDS:
@@ -79,7 +80,9 @@ def test_every_command_and_option_is_documented():
 
 
 def test_every_option_in_the_guide_is_one_of_the_program():
-    known = {option for _, one in actions(build_parser()) if one for option in one.option_strings}
+    known = {
+        option for _, one in actions(build_parser(*PROGRAM)) if one for option in one.option_strings
+    }
     assert set(re.findall(r"(?<![\w-])--[a-z][a-z-]*", COMMANDS)) <= known
 
 

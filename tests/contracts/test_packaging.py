@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import subprocess
@@ -62,14 +63,27 @@ def data_files() -> set[str]:
     return own
 
 
-def test_a_tree_like_the_wheels_runs_without_the_checkout(tmp_path: Path) -> None:
-    site = tmp_path / "site"
-    shutil.copytree(ROOT / "trainer", site / "trainer", ignore=shutil.ignore_patterns(".*"))
+@pytest.fixture
+def site(tmp_path: Path) -> Path:
+    """A folder of packages with all that the wheel puts there."""
+    folder = tmp_path / "site"
+    shutil.copytree(ROOT / "trainer", folder / "trainer", ignore=shutil.ignore_patterns(".*"))
     included = PROJECT["tool"]["hatch"]["build"]["targets"]["wheel"]["force-include"]
     for source, target in included.items():
-        shutil.copytree(ROOT / source, site / target)
+        shutil.copytree(ROOT / source, folder / target)
+    return folder
+
+
+def test_a_tree_like_the_wheels_runs_without_the_checkout(tmp_path: Path, site: Path) -> None:
     shown = run([sys.executable, "-c", _FLIES], tmp_path, PYTHONPATH=str(site))
     assert str(site / "trainer") in shown
+
+
+def test_its_lessons_and_ships_go_by_their_names(tmp_path: Path, site: Path) -> None:
+    for name in ("15", "15-approach"):
+        words = ["run", name, "--ship", "ship_amber", "--until-s", "1", "--json"]
+        shown = run([sys.executable, "-m", "trainer", *words], tmp_path, PYTHONPATH=str(site))
+        assert json.loads(shown.splitlines()[-1]) == {"kind": "end", "t_s": 1.0}
 
 
 def test_what_the_wheel_must_hold_is_named_in_the_project() -> None:

@@ -6,13 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from trainer.records.store import data_folder
 from trainer.ui.window.preferences import (
     FILE_NAME,
     Preferences,
     load_preferences,
     save_preferences,
-    user_folder,
 )
 
 
@@ -44,9 +42,3 @@ def test_spoilt_file_takes_the_default(tmp_path: Path, text: str) -> None:
 def test_one_spoilt_value_loses_only_itself(tmp_path: Path) -> None:
     (tmp_path / FILE_NAME).write_text('{"member": "B", "appearance": 1}', encoding="utf-8")
     assert load_preferences(tmp_path) == Preferences(member="B")
-
-
-@pytest.mark.parametrize("override", ["", "/somewhere/else"])
-def test_folder_is_the_one_of_the_records(monkeypatch: pytest.MonkeyPatch, override: str) -> None:
-    monkeypatch.setenv("MODE_TRAINER_DATA", override)
-    assert user_folder() == data_folder()

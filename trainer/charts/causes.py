@@ -101,11 +101,10 @@ class Attribution:
         Each is looked into by itself: two that part by the same rules may have other causes.
         """
         alone: list[list[str]] = [[] for _ in partings]
+        columns = _Columns(partings)
         for setting in self.settings:
-            ends = self._ship((setting,)).led(partings)
-            for parting, read, settings in zip(partings, ends, alone, strict=True):
-                if _vanishes(read, parting):
-                    settings.append(setting)
+            for number in self._ship((setting,)).vanishing(columns):
+                alone[number].append(setting)
         return [
             tuple(sorted(settings or self._together(parting)))
             for settings, parting in zip(alone, partings, strict=True)
@@ -116,7 +115,7 @@ class Attribution:
         needed = list(self.settings)
         for setting in self.settings:
             fewer = [other for other in needed if other != setting]
-            if _vanishes(self._ship(tuple(fewer)).read(parting), parting):
+            if self._ship(tuple(fewer)).vanishes(parting):
                 needed = fewer
         return needed
 
@@ -129,6 +128,24 @@ class Attribution:
         return self._ships[settings]
 
 
+class _Columns:
+    """Partings by their event, as columns, and each configuration once."""
+
+    def __init__(self, partings: Sequence[Parting]) -> None:
+        self.partings = partings
+        numbers: dict[Configuration, int] = {}
+        rows: dict[str, list[tuple[int, int, int]]] = {}
+        for number, (event, configuration, bits, _) in enumerate(partings):
+            place = numbers.setdefault(configuration, len(numbers))
+            rows.setdefault(event, []).append((number, place, bits))
+        self.configurations = tuple(numbers)
+        self.by_event = {
+            event: tuple(np.array(column) for column in zip(*found, strict=True))
+            for event, found in rows.items()
+        }
+        """Event -> number of each parting, of its configuration, and its signal bits."""
+
+
 class _Ship:
     """The second ship with some settings of the first, over the joint signals."""
 
@@ -138,29 +155,31 @@ class _Ship:
         self._generic = second.generic
         self._regions = tuple(second.chart.regions)
         self._shown: dict[Configuration, Shown] = {}
-        self._known: dict[Configuration, tuple[Configuration, int] | None] = {}
         self._events = frozenset((AUTOMATIC, *chart.events))
 
-    def led(self, partings: Sequence[Parting]) -> list[Read | None]:
-        """Return what each parting leads to, all at once; None if this ship has no such."""
-        reads: list[Read | None] = [None] * len(partings)
-        by_event: dict[str, list[tuple[int, int]]] = {}
-        for number, parting in enumerate(partings):
-            here = self._carried(parting)
-            if here is not None:
-                by_event.setdefault(parting.event, []).append((number, here[1]))
+    def vanishing(self, columns: _Columns) -> list[int]:
+        """Return the numbers of the partings that aren't any in this ship, all run at once."""
+        carried = [self._carried(configuration) for configuration in columns.configurations]
+        places = np.array([-1 if c is None else self._symbolic.place(c) for c in carried])
         full = (1 << len(self._kernel.signal_bit)) - 1
-        for event, begun in by_event.items():
-            places = np.array([place for _, place in begun])
-            bits = (partings[number].bits for number, _ in begun)
-            cubes = [(true, full & ~true) for true in bits]
-            ends = self._ends(event, self._symbolic.start_at(places, cubes))
+        gone: list[int] = []
+        for event, (numbers, configurations, bits) in columns.by_event.items():
+            if event not in self._events:
+                continue
+            there = np.flatnonzero(places[configurations] >= 0)
+            began = self._symbolic.start_at(places[configurations[there]])
+            began.true, began.false = bits[there], bits[there] ^ full
+            ends = self._ends(event, began)
             rows = (ends.origin.tolist(), ends.place.tolist(), ends.refusal.tolist())
             for origin, place, refusal in zip(*rows, strict=True):
+                number = int(numbers[there[origin]])
+                wanted, wanted_refusal = columns.partings[number].wanted
                 refused = self._symbolic.refusals[refusal].id if refusal >= 0 else ""
-                after = self._read(self._symbolic.configuration(place))
-                reads[begun[origin][0]] = (after, refused)
-        return reads
+                if refused == wanted_refusal and (
+                    wanted is None or wanted == self._read(self._symbolic.configuration(place))
+                ):
+                    gone.append(number)
+        return gone
 
     def _ends(self, event: str, ways: Ways) -> Ways:
         if event == AUTOMATIC:
@@ -169,19 +188,20 @@ class _Ship:
             return self._symbolic.send(event, ways, at_rest=False)
         return self._symbolic.send(event, self._symbolic.settle(ways))
 
-    def read(self, parting: Parting) -> Read | None:
-        """Return what one parting leads to; None if this ship has no such."""
-        carried, event = self._carried(parting), parting.event
-        if carried is None:
-            return None
-        here, _ = carried
+    def vanishes(self, parting: Parting) -> bool:
+        """Return whether one parting isn't any in this ship."""
+        event, configuration, bits, (wanted, wanted_refusal) = parting
+        here = self._carried(configuration)
+        if here is None or event not in self._events:
+            return False
         if event == AUTOMATIC:
-            outcome = self._kernel.settle(here, parting.bits)
+            outcome = self._kernel.settle(here, bits)
         else:
             is_selector = bool(self._kernel.chart.events[event].changes)
-            outcome = self._kernel.send(here, parting.bits, event, settle_first=not is_selector)
+            outcome = self._kernel.send(here, bits, event, settle_first=not is_selector)
         refused = outcome.refusal.id if outcome.refusal is not None else ""
-        return self._read(outcome.configuration), refused
+        after = self._read(outcome.configuration)
+        return refused == wanted_refusal and wanted in (None, after)
 
     def _read(self, configuration: Configuration) -> Shown:
         known = self._shown.get(configuration)
@@ -190,17 +210,8 @@ class _Ship:
             self._shown[configuration] = known
         return known
 
-    def _carried(self, parting: Parting) -> tuple[Configuration, int] | None:
-        """Return where a parting begins in this ship, None if it has no such state or event."""
-        if parting.event not in self._events:
-            return None
-        if parting.configuration not in self._known:
-            here = self._translated(parting.configuration)
-            known = None if here is None else (here, self._symbolic.place(here))
-            self._known[parting.configuration] = known
-        return self._known[parting.configuration]
-
-    def _translated(self, configuration: Configuration) -> Configuration | None:
+    def _carried(self, configuration: Configuration) -> Configuration | None:
+        """Return the second ship's configuration in this one, None if it has no such state."""
         states = dict(zip(self._regions, configuration, strict=True))
         here = []
         for region in self._kernel.chart.regions.values():
@@ -209,8 +220,3 @@ class _Ship:
                 return None
             here.append(state)
         return tuple(here)
-
-
-def _vanishes(read: Read | None, parting: Parting) -> bool:
-    wanted = parting.wanted
-    return read is not None and read[1] == wanted[1] and wanted[0] in (None, read[0])

@@ -7,7 +7,7 @@ that is a difference. What follows a difference is its consequence and not count
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from functools import partial
 
@@ -32,7 +32,7 @@ from trainer.charts.symbolic import (
     met_by,
 )
 
-_AT_ONCE = 250
+_AT_ONCE = 500
 """Pairs that are looked at together: enough for arrays, few enough for memory."""
 
 Pair = tuple[Configuration, Configuration]
@@ -284,11 +284,22 @@ class _Walk:
         """
         is_refused = sides[0].refusal != sides[1].refusal
         wanted = (None if is_refused else sides[0].shown, sides[0].refusal)
-        alike = (self._alike(cube) for cube in cubes)
-        cube = min(alike, key=lambda each: len(self._joint.disagreeing(each[0])))
+        cube = self._least_apart(cubes)
         self._partings.append(Parting(event, pair[1], cube[0], wanted))
         before = self._readings.shown(0, self._sides[0].place(pair[0]))
         self._differing.append(Difference((), event, before, pair, cube, *sides, (), ()))
+
+    def _least_apart(self, cubes: Iterable[Cube]) -> Cube:
+        nearest: tuple[int, Cube] | None = None
+        for whole in cubes:
+            cube = self._alike(whole)
+            apart = len(self._joint.disagreeing(cube[0]))
+            if nearest is None or apart < nearest[0]:
+                nearest = apart, cube
+            if not apart:
+                break
+        assert nearest is not None, "an ending has a cube"
+        return nearest[1]
 
     def _alike(self, cube: Cube) -> Cube:
         """Return the part of a cube in which both versions of a signal agree, where there is."""

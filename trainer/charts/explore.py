@@ -59,6 +59,12 @@ class Edges(Sequence[Edge]):
 
     Args:
         symbolic: What numbers their configurations and rules.
+
+    Example:
+        >>> from trainer.charts.smallest import lamp
+        >>> edges = explore(Kernel(lamp())).edges
+        >>> edges[0].refusal, edges[-1].event, len(edges) == len(list(edges))
+        ('dead', 'press', True)
     """
 
     def __init__(self, symbolic: Symbolic) -> None:

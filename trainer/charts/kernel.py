@@ -271,7 +271,7 @@ class Kernel:
         """Return the rows in which another kernel of the same shape leads elsewhere."""
         rows = self._rows.keys() | other._rows.keys()
         return frozenset(
-            row for row in rows if _texts(self.entries(row)) != _texts(other.entries(row))
+            row for row in rows if not _are_alike(self.entries(row), other.entries(row))
         )
 
     def settle(self, configuration: Configuration, bits: int) -> Outcome:
@@ -527,6 +527,14 @@ def rows_of(point: Point) -> list[Row]:
 def row_texts(kernel: Kernel, rows: Iterable[Row]) -> frozenset[tuple[Row, tuple[object, ...]]]:
     """Return what stands in some rows, to compare kernels by."""
     return frozenset((row, _texts(kernel.entries(row))) for row in rows)
+
+
+def _are_alike(some: tuple[Entry, ...], others: tuple[Entry, ...]) -> bool:
+    """Return whether two rows do the same; mostly they hold the very same rules."""
+    is_same = len(some) == len(others) and all(
+        one.rule is other.rule for one, other in zip(some, others, strict=True)
+    )
+    return is_same or _texts(some) == _texts(others)
 
 
 def _texts(entries: Iterable[Entry]) -> tuple[object, ...]:

@@ -59,7 +59,7 @@ def load_chart(path: Path) -> ChartSpec:
 # at the start; it is read again as soon as a letter of it changes.
 @lru_cache(maxsize=4)
 def _chart_of(path: str, text: str) -> ChartSpec:
-    return read_chart(parse_document(text, path))
+    return read_chart(parse_document(text, path, is_file=True))
 
 
 def read_chart(top: Mapping) -> ChartSpec:

@@ -12,7 +12,6 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from trainer.app import Workspace
 from trainer.assessment.differences.differences import Group, group_by_cause, unsigned_mark
 from trainer.assessment.differences.differences_flight import fly_differences
 from trainer.assessment.differences.differences_lesson import build_lessons
@@ -23,22 +22,22 @@ from trainer.charts.flight_profile import FILE_NAME, load_profile
 from trainer.charts.installation import Installation
 from trainer.cli.action import now_utc
 from trainer.cli.compare_edit import execute_edit
+from trainer.cli.names import ship_ids
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import MissingFileError
+from trainer.flying import FlyingWorkspace
 from trainer.lesson.writer import write_lesson
 from trainer.parts import program_version
 from trainer.report.differences_briefing import build_briefing
 from trainer.report.differences_render import check_ending, write_briefing
 from trainer.text_file import write_whole
 
-HELP = "compare two installations over all events and signals"
-
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("first", metavar="A", help="installation that is known")
-    parser.add_argument("second", metavar="B", nargs="?", help="installation to compare with it")
-    parser.add_argument("--third", metavar="C", help="a third installation, side by side")
+    parser.add_argument("first", metavar="A", help="ship that is known")
+    parser.add_argument("second", metavar="B", nargs="?", help="ship to compare with it")
+    parser.add_argument("--third", metavar="C", help="a third ship, side by side")
     parser.add_argument(
         "--briefing",
         type=Path,
@@ -59,7 +58,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )  # fmt: skip
 
 
-def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+def execute(arguments: argparse.Namespace, output: Output, workspace: FlyingWorkspace) -> int:
     """Compare; exit 1 if anything differs.
 
     Raises:
@@ -71,8 +70,8 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
         return execute_edit(arguments, output, workspace)
     if arguments.briefing is not None:
         check_ending(arguments.briefing)
-    names = [arguments.first, arguments.second, *([arguments.third] if arguments.third else [])]
-    ships = [workspace.installation(name) for name in names]
+    typed = [arguments.first, arguments.second, *([arguments.third] if arguments.third else [])]
+    ships = [workspace.installation(name) for name in ship_ids(typed, workspace)]
     pairs = [pair for pair in PAIRS if pair[1] < len(ships)]
     found = [compare(ships[a], ships[b], _progress_of("compared")) for a, b in pairs]
     for one, (a, b) in zip(found, pairs, strict=True):
@@ -131,7 +130,7 @@ def _print_row(row: ThreeWayRow, ships: Sequence[Installation], output: Output) 
 
 
 def _write(
-    arguments: argparse.Namespace, found: Comparison, output: Output, workspace: Workspace
+    arguments: argparse.Namespace, found: Comparison, output: Output, workspace: FlyingWorkspace
 ) -> None:
     """Fly the differences and write what was asked for."""
     first, second = (_ship(name, workspace) for name in (found.first, found.second))
@@ -177,7 +176,7 @@ def _print_file(kind: str, path: Path, output: Output) -> None:
     output.emit({"kind": kind, "path": str(path)}, f"{kind}: {path}")
 
 
-def _ship(name: str, workspace: Workspace) -> Ship:
+def _ship(name: str, workspace: FlyingWorkspace) -> Ship:
     return Ship(workspace.logic(name), lambda start: workspace.begin(name, start))
 
 

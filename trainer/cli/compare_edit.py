@@ -6,13 +6,14 @@ import argparse
 import sys
 from typing import Any
 
-from trainer.app import Workspace
 from trainer.assessment.differences.differences_edit import StudiedEdit, study_edit
 from trainer.assessment.differences.differences_play import Ship
 from trainer.charts.installation import Installation, load_installation
 from trainer.cli.action import now_utc, open_book
+from trainer.cli.names import ship_id
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import FileError, FileProblem
+from trainer.flying import FlyingWorkspace
 from trainer.lesson.competency import FILE_NAME as COMPETENCIES
 from trainer.lesson.competency import load_competencies
 from trainer.records.fit import fit_requirements
@@ -23,13 +24,13 @@ from trainer.session.start import begin
 _ANY_DAYS = 365
 
 
-def execute_edit(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+def execute_edit(arguments: argparse.Namespace, output: Output, workspace: FlyingWorkspace) -> int:
     """Print what an edit changes; exit 1 if it changes anything.
 
     Raises:
         TrainerError: No such installation, or a file that isn't accepted.
     """
-    before = workspace.installation(arguments.first)
+    before = workspace.installation(ship_id(arguments.first, workspace))
     after = load_installation(arguments.edited, workspace.charts_folder)
     if after.id != before.id:
         raise FileError([FileProblem(str(arguments.edited), 1, 1, f"id '{after.id}'", before.id)])
@@ -90,7 +91,7 @@ def _member_json(one: OldReadiness) -> dict[str, Any]:
     }
 
 
-def _ship(installation: Installation, workspace: Workspace) -> Ship:
+def _ship(installation: Installation, workspace: FlyingWorkspace) -> Ship:
     logic, aircraft = Logic(installation), workspace.aircraft(installation.aircraft)
     return Ship(logic, lambda start: begin(logic, aircraft, start))
 

@@ -10,18 +10,21 @@ from trainer.assessment.answers.catches import KIND, catches, with_misconception
 from trainer.assessment.wrong_rules.library import Library
 from trainer.charts.diagram import lay_out
 from trainer.charts.diagram_svg import to_svg
+from trainer.cli.names import SHIP_OPTIONS, lesson_paths, ship_id
 from trainer.cli.output import DONE, Output
 from trainer.errors import MissingFileError
 from trainer.lesson.coverage import Coverage, Item, cover
 from trainer.lesson.flown import fly
+from trainer.lesson.runner import LessonRunner
 from trainer.lesson.spec import Lesson
-
-HELP = "show which states, rules, options and wrong rules lessons exercise or leave out"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("lessons", nargs="+", type=Path, metavar="LESSON", help="file or folder")
+    parser.add_argument(
+        "lessons", nargs="+", metavar="LESSON", help="a lesson's id or number, a file or a folder"
+    )
+    parser.add_argument(*SHIP_OPTIONS, metavar="SHIP", help="fly them in this ship, not in theirs")
     parser.add_argument("--missing", action="store_true", help="list only what is left out")
     parser.add_argument(
         "--quick", action="store_true", help="leave out wrong rules, which take the longest"
@@ -38,12 +41,13 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
         MissingFileError: A path that isn't there, or a picture that can't be written.
     """
     lessons: dict[str, list[Lesson]] = {}
-    for path in [file for given in arguments.lessons for file in _files(given)]:
+    ship = ship_id(arguments.ship, workspace) if arguments.ship else None
+    for path in lesson_paths(arguments.lessons, workspace):
         lesson = workspace.lesson(path)
-        lessons.setdefault(lesson.installation, []).append(lesson)
+        lessons.setdefault(ship or lesson.installation, []).append(lesson)
     for name in sorted(lessons):
         library = None if arguments.quick else workspace.library(name)
-        coverage = _covered(lessons[name], library, workspace)
+        coverage = _covered(name, lessons[name], library, workspace)
         for item in coverage.items:
             if not arguments.missing or not item.lessons:
                 _print_item(coverage, item, library, output)
@@ -55,23 +59,20 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
     return DONE
 
 
-def _covered(lessons: list[Lesson], library: Library | None, workspace: Workspace) -> Coverage:
-    """Return the coverage of one installation by lessons that fly it."""
-    start = workspace.start_lesson_without_trainee
+def _covered(
+    name: str, lessons: list[Lesson], library: Library | None, workspace: Workspace
+) -> Coverage:
+    """Return the coverage of one installation by lessons that are flown in it."""
+
+    def start(lesson: Lesson) -> LessonRunner:
+        return workspace.start_lesson_without_trainee(lesson, name)
+
     flown = [(lesson.id, fly(start(lesson))) for lesson in lessons]
-    coverage = cover(workspace.installation(lessons[0].installation), flown)
+    coverage = cover(workspace.installation(name), flown)
     if library is None:
         return coverage
     caught = {lesson.id: catches(start(lesson), library) for lesson in lessons}
     return with_misconceptions(coverage, library, caught)
-
-
-def _files(path: Path) -> list[Path]:
-    if path.is_dir():
-        return sorted(path.glob("*.yaml"))
-    if not path.exists():
-        raise MissingFileError(path, "no such file or folder", "a lesson or a folder of lessons")
-    return [path]
 
 
 def _print_item(coverage: Coverage, item: Item, library: Library | None, output: Output) -> None:

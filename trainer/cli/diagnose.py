@@ -30,7 +30,6 @@ from trainer.records.check_diagnosis import (
 )
 from trainer.text_file import read_text
 
-HELP = "name the wrong rules that recorded answers point to"
 MOST_BYTES = 50_000_000
 
 

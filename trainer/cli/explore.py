@@ -5,23 +5,25 @@ from __future__ import annotations
 import argparse
 import sys
 
-from trainer.app import Workspace
 from trainer.charts.explore import Exploration, Violation, explore
+from trainer.cli.names import ship_ids
 from trainer.cli.output import DONE, FINDINGS, Output
+from trainer.flying import FlyingWorkspace
 from trainer.lesson.from_path import ShownViolation, lesson_from_path
 
 NOT_FLOWN = "  No flight was found that shows it; the events above do on the machine."
-HELP = "visit every reachable configuration and check every invariant"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("--installation", help="only this installation; else every one")
+    parser.add_argument("ships", nargs="*", metavar="SHIP", help="only these ships; else every one")
+    parser.add_argument("--installation", metavar="SHIP", help="older spelling of SHIP")
 
 
-def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+def execute(arguments: argparse.Namespace, output: Output, workspace: FlyingWorkspace) -> int:
     """Explore; exit 1 if an invariant is violated."""
-    names = [arguments.installation] if arguments.installation else list(workspace.installations)
+    typed = [*arguments.ships, *([arguments.installation] if arguments.installation else [])]
+    names = ship_ids(typed, workspace) if typed else list(workspace.installations)
     violations = 0
     for name in names:
         machine = workspace.logic(name).machine

@@ -7,7 +7,6 @@ import os
 from collections.abc import Callable
 from pathlib import Path
 
-from trainer.app import Workspace
 from trainer.charts.diagram import lay_out
 from trainer.charts.diagram_svg import to_svg
 from trainer.charts.guard import Configuration
@@ -17,13 +16,13 @@ from trainer.charts.machine import ModeMachine
 from trainer.charts.scxml import to_scxml
 from trainer.charts.spec import ChartSpec
 from trainer.charts.specialise import specialise
+from trainer.cli.names import named_file, ship_id
 from trainer.cli.output import DONE, Output
 from trainer.document import read_document
 from trainer.errors import MissingFileError, TrainerError
+from trainer.flying import FlyingWorkspace
 
-HELP = "export an installation's logic (scxml, svg), or a member's answers (csv, xapi)"
-
-Writer = Callable[[argparse.Namespace, Workspace], str]
+Writer = Callable[[argparse.Namespace, FlyingWorkspace], str]
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -42,7 +41,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+def execute(arguments: argparse.Namespace, output: Output, workspace: FlyingWorkspace) -> int:
     """Write the export to stdout or to a file."""
     if arguments.at and arguments.to != "svg":
         raise TrainerError("--at goes with --to svg only")
@@ -60,37 +59,41 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
     return DONE
 
 
-def _scxml(arguments: argparse.Namespace, workspace: Workspace) -> str:
+def _scxml(arguments: argparse.Namespace, workspace: FlyingWorkspace) -> str:
     chart, name, _ = _chart(arguments.what, workspace)
     return to_scxml(chart, name)
 
 
-def _svg(arguments: argparse.Namespace, workspace: Workspace) -> str:
+def _svg(arguments: argparse.Namespace, workspace: FlyingWorkspace) -> str:
     chart, _, title = _chart(arguments.what, workspace)
     return to_svg(lay_out(chart, _configuration(chart, arguments.at), title))
 
 
-def _csv(arguments: argparse.Namespace, workspace: Workspace) -> str:
+def _csv(arguments: argparse.Namespace, _: FlyingWorkspace) -> str:
     from trainer.cli.records_member import csv_text
+    from trainer.records.store import Store
 
-    return csv_text(workspace.store, arguments.what)
+    with Store.default() as store:
+        return csv_text(store, arguments.what)
 
 
-def _xapi(arguments: argparse.Namespace, workspace: Workspace) -> str:
+def _xapi(arguments: argparse.Namespace, _: FlyingWorkspace) -> str:
     from trainer.cli.records_member import xapi_text
+    from trainer.records.store import Store
 
-    return xapi_text(workspace.store, arguments.what)
+    with Store.default() as store:
+        return xapi_text(store, arguments.what)
 
 
 WRITERS: dict[str, Writer] = {"scxml": _scxml, "svg": _svg, "csv": _csv, "xapi": _xapi}
 
 
-def _chart(what: str, workspace: Workspace) -> tuple[ChartSpec, str, str]:
+def _chart(what: str, workspace: FlyingWorkspace) -> tuple[ChartSpec, str, str]:
     """Return (specialised chart, id, title) of an installation, or a file of one or of a chart."""
-    path = workspace.installation_paths.get(what, Path(what))
-    if not path.is_file():
-        known = ", ".join(workspace.installation_paths) + ", or a file"
-        raise MissingFileError(what, "no such installation or file", known)
+    path = named_file(what)
+    if path is None:
+        ship = workspace.installation(ship_id(what, workspace))
+        return ship.chart, ship.id, ship.title
     top = read_document(path)
     kind = top.text("format", choices=["chart/1", "installation/1"])
     top.document.raise_if_problems()

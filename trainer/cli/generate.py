@@ -6,41 +6,39 @@ import argparse
 import sys
 from pathlib import Path
 
-from trainer.app import Workspace
 from trainer.charts.explore import explore
 from trainer.charts.spec import ChartSpec
+from trainer.cli.names import add_ship, chosen_ship, lesson_paths
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import MissingFileError, TrainerError
+from trainer.flying import FlyingWorkspace
 from trainer.lesson.flown import fly
 from trainer.lesson.generate import MOST_LESSONS, Generated, generate
 from trainer.lesson.search import acted
 from trainer.lesson.writer import write_lesson
 
-HELP = "make lessons that reach chosen rules, or all that given lessons leave out"
 BAR = 30
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("--installation", required=True, help="installation to make them for")
+    add_ship(parser, "ship to make them for")
     parser.add_argument("--out", type=Path, required=True, help="folder for the lessons")
     parser.add_argument("--rules", nargs="+", metavar="RULE", help="rules and refusals to reach")
-    parser.add_argument(
-        "--beyond", nargs="+", type=Path, metavar="LESSON", help="reach what these leave out"
-    )
+    parser.add_argument("--beyond", nargs="+", metavar="LESSON", help="reach what these leave out")
     parser.add_argument("--seed", type=int, default=1, help="same seed, same lessons")
     parser.add_argument("--most", type=int, default=MOST_LESSONS, help="at most this many lessons")
 
 
-def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+def execute(arguments: argparse.Namespace, output: Output, workspace: FlyingWorkspace) -> int:
     """Generate and write lessons; exit 1 if something wanted wasn't reached.
 
     Raises:
         TrainerError: A rule that isn't there, or a folder that can't be written.
     """
-    name = arguments.installation
+    name = chosen_ship(arguments, workspace)
     chart = workspace.installation(name).chart
-    wanted = _wanted(arguments, chart, workspace)
+    wanted = _wanted(arguments, name, chart, workspace)
     made = generate(
         name, lambda start: workspace.begin(name, start), wanted,
         competencies={name: one.competency for name, one in chart.rules_and_refusals.items()},
@@ -56,7 +54,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
 
 
 def _wanted(
-    arguments: argparse.Namespace, chart: ChartSpec, workspace: Workspace
+    arguments: argparse.Namespace, name: str, chart: ChartSpec, workspace: FlyingWorkspace
 ) -> frozenset[str]:
     everything = frozenset(chart.rules) | frozenset(chart.refusals)
     if arguments.rules:
@@ -64,14 +62,12 @@ def _wanted(
         if unknown:
             raise TrainerError(f"no rule '{unknown[0]}'; accepted: {', '.join(sorted(everything))}")
         everything = frozenset(arguments.rules)
-    for path in arguments.beyond or ():
-        files = sorted(path.glob("*.yaml")) if path.is_dir() else [path]
-        for file in files:
-            lesson = workspace.lesson(file)
-            if lesson.installation != arguments.installation:
-                continue
-            for record in fly(workspace.start_lesson_without_trainee(lesson)).records:
-                everything -= acted(record)
+    for path in lesson_paths(arguments.beyond or (), workspace):
+        lesson = workspace.lesson(path)
+        if lesson.installation != name:
+            continue
+        for record in fly(workspace.start_lesson_without_trainee(lesson)).records:
+            everything -= acted(record)
     return everything
 
 
@@ -96,7 +92,7 @@ def _write(made: Generated, folder: Path, output: Output) -> None:
         raise MissingFileError(folder, f"can't be written ({error.strerror})") from error
 
 
-def _tell_missed(made: Generated, name: str, workspace: Workspace, output: Output) -> None:
+def _tell_missed(made: Generated, name: str, workspace: FlyingWorkspace, output: Output) -> None:
     """List what wasn't reached, each with its reason; exploring for that takes a while."""
     if not made.missed:
         return

@@ -3,30 +3,29 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import Any
 
-from trainer.app import Workspace
 from trainer.assessment.answers.distractors import Distractor, distractors
 from trainer.assessment.answers.explain import explain
 from trainer.assessment.wrong_rules.library import Library, load_folder
-from trainer.cli.output import DONE, Output, annunciation_text
+from trainer.cli.flight_output import annunciation_text
+from trainer.cli.names import lesson_path
+from trainer.cli.output import DONE, Output
+from trainer.flying import FlyingWorkspace
 from trainer.lesson.answer import Answer
 from trainer.lesson.question import ALL_FORMS, Prompt
 from trainer.lesson.runner import LessonRunner
 from trainer.session.session import STEP_S
 
-HELP = "print the computed answer and distractors of every prompt of a lesson"
-
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("lesson", type=Path, help="lesson file")
+    parser.add_argument("lesson", metavar="LESSON", help="a lesson's id or number, or a file")
 
 
-def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+def execute(arguments: argparse.Namespace, output: Output, workspace: FlyingWorkspace) -> int:
     """Fly the lesson and print each prompt's answer."""
-    lesson = workspace.lesson(arguments.lesson)
+    lesson = workspace.lesson(lesson_path(arguments.lesson, workspace))
     runner = workspace.start_lesson_without_trainee(lesson)
     runner.forms = ALL_FORMS
     logic = workspace.logic(lesson.installation)

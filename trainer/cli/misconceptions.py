@@ -19,15 +19,14 @@ from trainer.assessment.wrong_rules.misconception import Misconception
 from trainer.charts.explore import explore
 from trainer.charts.kernel import AUTOMATIC, UnsettledError
 from trainer.charts.spec import ChartSpec
+from trainer.cli.names import ship_id
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import MissingFileError
-
-HELP = "list the wrong rules of an aircraft, prove that each shows, or make candidates for more"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("installation", help="id of the installation")
+    parser.add_argument("ship", metavar="SHIP", help="whose wrong rules: a ship's id or file")
     parser.add_argument(
         "--prove", action="store_true",
         help="search all that is reachable for where each shows; takes minutes",
@@ -40,7 +39,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
     """List the wrong rules; exit 1 if one can't be told from the truth or never comes to rest."""
-    library = workspace.library(arguments.installation)
+    ship = ship_id(arguments.ship, workspace)
+    library = workspace.library(ship)
     product = None
     if arguments.prove:
         machine = library.logic.machine
@@ -57,7 +57,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
             unseen += 1
         _print(name, belief, found, output, is_proved=is_proved)
     faulty = sum(one.is_faulty for one in library.left_out)
-    twins = _tell_twins(library, workspace.kept_bank(arguments.installation), output)
+    twins = _tell_twins(library, workspace.kept_bank(ship), output)
     for one in library.left_out:
         left_out: dict[str, object] = {
             "kind": "wrong_rule", "id": one.misconception.id,
@@ -69,7 +69,7 @@ def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace)
         candidates = _candidates(library, workspace)
         _write(arguments.candidates, candidates, library.logic.installation.chart, output)
     end: dict[str, object] = {
-        "kind": "end", "installation": arguments.installation, "in_use": len(library.beliefs),
+        "kind": "end", "installation": ship, "in_use": len(library.beliefs),
         "left_out": len(library.left_out), "unseen": unseen, "alike": twins,
         "candidates": len(candidates),
     }  # fmt: skip

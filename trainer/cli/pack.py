@@ -6,10 +6,9 @@ import argparse
 from pathlib import Path
 
 from trainer.app import Workspace
+from trainer.cli.names import lesson_paths
 from trainer.cli.output import DONE, Output
 from trainer.lesson.pack import install_pack, write_pack
-
-HELP = "put lessons into one file, or check such a file and take its lessons out"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -17,7 +16,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parts = parser.add_subparsers(dest="action", metavar="make|import", required=True)
     make = parts.add_parser("make", help="write a pack of lessons")
     make.add_argument("pack", type=Path, help="pack file to write")
-    make.add_argument("lessons", nargs="+", type=Path, metavar="LESSON", help="lesson file")
+    make.add_argument(
+        "lessons", nargs="+", metavar="LESSON", help="a lesson's id or number, a file or a folder"
+    )
     make.add_argument("--title", default="Lessons", help="title of the pack")
     take = parts.add_parser("import", help="check a pack, then write its lessons into a folder")
     take.add_argument("pack", type=Path, help="pack file")
@@ -35,10 +36,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
     """Make or import a pack; lessons are checked either way."""
     if arguments.action == "make":
-        flown = {workspace.lesson(path).installation for path in arguments.lessons}
+        paths = lesson_paths(arguments.lessons, workspace)
+        flown = {workspace.lesson(path).installation for path in paths}
         carried = {name: workspace.carried_text(name) for name in sorted(flown)}
-        write_pack(arguments.title, arguments.lessons, arguments.pack, carried)
-        names = [path.stem for path in arguments.lessons]
+        write_pack(arguments.title, paths, arguments.pack, carried)
+        names = [path.stem for path in paths]
     else:
         pack = install_pack(
             arguments.pack, arguments.folder, workspace.charts, workspace.own_aircraft,

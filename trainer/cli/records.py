@@ -9,8 +9,6 @@ from trainer.cli import records_club, records_member, records_roster
 from trainer.cli.action import declare_actions
 from trainer.cli.output import Output
 
-HELP = "a member's answers and files of exchange; 'records club' for the training lead's book"
-
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""

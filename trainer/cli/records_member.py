@@ -10,6 +10,7 @@ from trainer.app import Workspace
 from trainer.cli.action import Action, now_utc, today
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.errors import TrainerError
+from trainer.folders import data_folder
 from trainer.parts import program_version
 from trainer.records.assignment import (
     assignments,
@@ -24,7 +25,7 @@ from trainer.records.packet import read_file_bytes
 from trainer.records.recovery import Recovery
 from trainer.records.result import outcomes, write_result
 from trainer.records.signing import MEMBER_KEY_FILE, SigningKey, same_code, short_code
-from trainer.records.store import FILE_NAME, Store, data_folder
+from trainer.records.store import FILE_NAME, Store
 from trainer.text_file import write_whole
 
 

@@ -10,6 +10,7 @@ from trainer.app import Workspace
 from trainer.cli.action import Action, now_utc, open_book
 from trainer.cli.output import DONE, Output
 from trainer.errors import TrainerError
+from trainer.folders import data_folder
 from trainer.records.board_change import replacing_words
 from trainer.records.card import enrol_member, read_card, write_card
 from trainer.records.club_book import ClubBook
@@ -17,7 +18,6 @@ from trainer.records.error import UnknownEntryError
 from trainer.records.packet import read_file_bytes
 from trainer.records.roster import Aircraft, Requirement
 from trainer.records.signing import CLUB_KEY_FILE, SigningKey
-from trainer.records.store import data_folder
 from trainer.text_file import write_whole
 
 VALID_DAYS = 365

@@ -15,6 +15,7 @@ from trainer.cli.action import (
     now_utc,
     open_book,
 )
+from trainer.cli.names import SHIP_OPTIONS, lesson_path, ship_id
 from trainer.cli.output import DONE, Output
 from trainer.cli.records_roster import book_argument
 from trainer.errors import TrainerError
@@ -29,8 +30,6 @@ if TYPE_CHECKING:
     from trainer.records.attempt import Attempt
     from trainer.report.member_brief import Suspect
     from trainer.report.standing import Suspected
-
-HELP = "reports as text, HTML or PDF: member brief, class summary, quiz on paper, training record"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -97,8 +96,9 @@ def _quiz(arguments: argparse.Namespace, output: Output, workspace: Workspace) -
     from trainer.session.strip_design_file import load_strip_design
     from trainer.session.strip_words import words_of_chart
 
-    lesson = workspace.lesson(arguments.lesson)
-    fit = workspace.installation(arguments.installation or lesson.installation)
+    lesson = workspace.lesson(lesson_path(arguments.lesson, workspace))
+    ship = ship_id(arguments.ship, workspace) if arguments.ship else lesson.installation
+    fit = workspace.installation(ship)
     runner = workspace.start_lesson_without_trainee(lesson, fit.id)
     report = build_quiz(
         lesson.title, fit.title, without_giveaways(lesson_questions(runner)),
@@ -162,8 +162,8 @@ def _declare_member(parser: argparse.ArgumentParser) -> None:
 
 
 def _declare_quiz(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("lesson", type=Path, help="lesson file")
-    parser.add_argument("--installation", help="ask about this installation instead of its own")
+    parser.add_argument("lesson", metavar="LESSON", help="a lesson's id or number, or a file")
+    parser.add_argument(*SHIP_OPTIONS, metavar="SHIP", help="ask about this ship, not its own")
     parser.add_argument("--design", type=Path, help="strip design in which the strips are drawn")
     _form(parser)
 

@@ -1,38 +1,31 @@
-"""`run SCRIPT`: fly a lesson or scenario without a window and print every change."""
+"""`run LESSON`: fly a lesson or scenario without a window and print every change."""
 
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
-from trainer.app import Workspace
-from trainer.cli.output import (
-    DONE,
-    Output,
-    annunciation_text,
-    change_json,
-    flight_json,
-    refused_json,
-)
+from trainer.cli.flight_output import annunciation_text, change_json, flight_json, refused_json
+from trainer.cli.names import SHIP_OPTIONS, lesson_path, ship_id
+from trainer.cli.output import DONE, Output
+from trainer.flying import FlyingWorkspace
 from trainer.lesson.runner import LessonRunner
 from trainer.session.record import StepRecord
 from trainer.session.session import STEP_S
 
-HELP = "fly a lesson or scenario and print every change of annunciation"
-
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("script", type=Path, help="lesson or scenario file")
-    parser.add_argument("--installation", help="fly it in this installation instead of its own")
+    parser.add_argument("lesson", metavar="LESSON", help="a lesson's id or number, or a file")
+    parser.add_argument(*SHIP_OPTIONS, metavar="SHIP", help="fly it in this ship, not in its own")
     parser.add_argument("--until-s", type=float, help="fly on, or stop, at this time [s]")
     parser.add_argument("--samples-hz", type=float, help="also print this many samples a second")
 
 
-def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+def execute(arguments: argparse.Namespace, output: Output, workspace: FlyingWorkspace) -> int:
     """Fly the script."""
-    lesson = workspace.lesson(arguments.script)
-    runner = workspace.start_lesson_without_trainee(lesson, arguments.installation)
+    lesson = workspace.lesson(lesson_path(arguments.lesson, workspace))
+    ship = ship_id(arguments.ship, workspace) if arguments.ship else None
+    runner = workspace.start_lesson_without_trainee(lesson, ship)
     until_s: float | None = arguments.until_s
     sample_every = None
     if arguments.samples_hz:

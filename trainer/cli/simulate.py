@@ -20,19 +20,20 @@ from trainer.assessment.figures.simulation import Figure, Outside, Simulator
 from trainer.assessment.items.bank import Bank, build_bank
 from trainer.assessment.wrong_rules.library import Library, load_folder
 from trainer.assessment.wrong_rules.misconception import Misconception
+from trainer.cli.names import add_ship, chosen_ship
 from trainer.cli.output import DONE, Output
 from trainer.cli.ranges import any_share, inner_share, whole
 
-HELP = "play simulated members against the item bank and print how well they are diagnosed"
 PARTS = (
     "single", "pairs", "sound", "held_out", "changes", "random", "noise", "check", "speed",
 )  # fmt: skip
+_USUAL = "ship_amber"
 _NOISES = (0.05, 0.10, 0.20)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("--installation", default="ship_amber", help="whose logic")
+    add_ship(parser, f"whose logic; {_USUAL} if left out")
     parser.add_argument(
         "--members", type=whole(1), default=100, help="simulated members of each kind"
     )
@@ -56,7 +57,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
     """Simulate and print one object for each figure."""
-    name = arguments.installation
+    name = chosen_ship(arguments, workspace, _USUAL)
     logic = workspace.logic(name)
     held = load_folder(workspace.charts_folder, logic.installation.generic)
     if arguments.rules:

@@ -7,7 +7,6 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime
 from pathlib import Path
 
-from trainer.app import Workspace
 from trainer.assessment.check.check_plan_file import load_check_plans
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.misconception_file import load_misconceptions
@@ -16,30 +15,32 @@ from trainer.charts.installation import Installation, check_installation
 from trainer.charts.loader import load_chart
 from trainer.charts.provenance import trust_of, trust_words
 from trainer.charts.spec import ChartSpec
+from trainer.cli.names import any_path
 from trainer.cli.output import DONE, FINDINGS, Output
 from trainer.document import near, read_document
 from trainer.errors import FileError, FileProblem, MissingFileError
 from trainer.flight import load_aircraft
+from trainer.flying import FlyingWorkspace
 from trainer.lesson.competency import FILE_NAME, load_competencies
 from trainer.lesson.review import review
 from trainer.session.session import Session
 from trainer.session.situation import SituationError, Start
 
-HELP = "check charts, installations, aircraft, competencies and lessons"
-
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("paths", nargs="+", type=Path, metavar="PATH", help="file or folder")
+    parser.add_argument(
+        "paths", nargs="+", metavar="PATH", help="a file or a folder, a lesson or a ship"
+    )
 
 
-def execute(arguments: argparse.Namespace, output: Output, workspace: Workspace) -> int:
+def execute(arguments: argparse.Namespace, output: Output, workspace: FlyingWorkspace) -> int:
     """Check every file; exit 1 if anything was found.
 
     Raises:
         MissingFileError: A path that isn't there, or a folder without files to check.
     """
-    files = [file for path in arguments.paths for file in _files(path)]
+    files = [file for word in arguments.paths for file in _files(any_path(word, workspace))]
     problems = 0
     for file in files:
         try:
@@ -68,8 +69,6 @@ def _files(path: Path) -> list[Path]:
         if not found:
             raise MissingFileError(path, "nothing to check in this folder", "*.yaml files in it")
         return found
-    if not path.exists():
-        raise MissingFileError(path, "no such file or folder", "a YAML file or a folder")
     return [path]
 
 
@@ -92,7 +91,7 @@ def _tell_placeholders(file: Path, installation: Installation, output: Output) -
     output.emit(data, f"{file}: {trust_words(installation)}")
 
 
-def _check(file: Path, workspace: Workspace) -> object:
+def _check(file: Path, workspace: FlyingWorkspace) -> object:
     checks: dict[str, Callable[[], object]] = {
         "chart/1": lambda: load_chart(file),
         "installation/1": lambda: check_installation(file, workspace.charts_folder, _today()),
@@ -116,7 +115,7 @@ def _today() -> date:
     return datetime.now(UTC).astimezone().date()
 
 
-def _misconceptions(file: Path, workspace: Workspace) -> None:
+def _misconceptions(file: Path, workspace: FlyingWorkspace) -> None:
     """Load wrong rules, look for their lessons, and hold each in every aircraft of their chart."""
     found = load_misconceptions(file, workspace.charts_folder)
     lessons = [path.stem for path in workspace.lesson_paths]
@@ -141,11 +140,11 @@ def _misconceptions(file: Path, workspace: Workspace) -> None:
         raise FileError(list(problems.values()))
 
 
-def _generic(workspace: Workspace) -> ChartSpec:
+def _generic(workspace: FlyingWorkspace) -> ChartSpec:
     return next(iter(workspace.installations.values())).generic
 
 
-def _review(file: Path, workspace: Workspace) -> None:
+def _review(file: Path, workspace: FlyingWorkspace) -> None:
     """Load a lesson, fly it, and look for what makes a lesson bad though it flies."""
     lesson = workspace.lesson(file)
     competencies = load_competencies(workspace.charts_folder / FILE_NAME)

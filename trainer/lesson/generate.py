@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from trainer.errors import TrainerError
+from trainer.lesson.ahead import Ahead
 from trainer.lesson.generate_words import Words
 from trainer.lesson.robustness import fragile_prompts
 from trainer.lesson.scene import Scene, load_scenes
@@ -72,6 +73,7 @@ def generate(
     """
     scenes = [scene for scene in load_scenes() if _begun(begin, scene) is not None]
     words = Words(random.Random(seed))  # noqa: S311 - wording, not secrecy
+    ahead: Ahead | None = None
     left = wanted
     lessons: list[Lesson] = []
     is_cancelled = False
@@ -82,8 +84,10 @@ def generate(
         for scene in scenes:
             if len(lessons) >= most_lessons or not left:
                 break
-            script = _Script(scene, begin(scene.start), words, left)
-            script.write(depth)
+            session = begin(scene.start)
+            ahead = ahead or Ahead(session.logic.machine.kernel)
+            script = _Script(scene, session, words, left)
+            script.write(depth, ahead)
             if progress is not None and not progress(len(wanted - left), len(wanted)):
                 is_cancelled = True
                 break
@@ -154,10 +158,10 @@ class _Script:
         self.gain: frozenset[str] = frozenset()
         self._prompts = 0
 
-    def write(self, depth: int) -> None:
+    def write(self, depth: int, ahead: Ahead) -> None:
         """Add moves until nothing wanted is near or the lesson is full."""
         while self._prompts < MOST_PROMPTS:
-            move = next_move(self._session, self._wanted - self.gain, depth)
+            move = next_move(self._session, self._wanted - self.gain, ahead, depth)
             if move is None:
                 break
             self._add(move)

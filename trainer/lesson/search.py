@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from trainer.lesson.ahead import Ahead
 from trainer.lesson.spec import Do, Inject, Set
 from trainer.session.faults import SIMPLE_FAULTS
 from trainer.session.record import StepRecord
@@ -48,15 +49,18 @@ class Move:
     """Instant actions at the very moment of the last change."""
 
 
-def next_move(session: Session, wanted: frozenset[str], depth: int = 2) -> Move | None:
+def next_move(
+    session: Session, wanted: frozenset[str], ahead: Ahead, depth: int = 2
+) -> Move | None:
     """Return the best next move, or None if nothing wanted is near.
 
     Args:
         session: The session; it isn't touched.
         wanted: Ids of rules and refusals that are still to act.
+        ahead: What may come by itself; what can't isn't flown for.
         depth: Longest row of instant actions that is tried.
     """
-    flown = _fly((), session, wanted)
+    flown = _fly((), session, wanted, ahead)
     if flown is not None:
         return flown
     levels = list(_levels(session, wanted, depth))
@@ -68,7 +72,7 @@ def next_move(session: Session, wanted: frozenset[str], depth: int = 2) -> Move 
         return flown
     likely = [pair for _, nodes in levels for pair in nodes if _may_change(pair[1])]
     for actions, fork in likely[:FLOWN_FALLBACKS]:
-        flown = _fly(actions, fork, wanted)
+        flown = _fly(actions, fork, wanted, ahead)
         if flown is not None:
             return flown
     return None
@@ -108,8 +112,12 @@ def acted(record: StepRecord | None) -> frozenset[str]:
     return frozenset(refusal | {fired.id for fired in record.rules})
 
 
-def _fly(actions: tuple[Action, ...], session: Session, wanted: frozenset[str]) -> Move | None:
+def _fly(
+    actions: tuple[Action, ...], session: Session, wanted: frozenset[str], ahead: Ahead
+) -> Move | None:
     """Fly a fork on, over some changes; None if that brings nothing wanted."""
+    if not ahead.rules(session.configuration) & wanted:
+        return None
     fork = session.fork()
     began_s = segment_s = fork.t_s
     flights: list[Flight] = []

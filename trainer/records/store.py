@@ -10,21 +10,18 @@ An answer is on the disk before `Store.add` returns. Who calls: `trainer.app`, `
 from __future__ import annotations
 
 import json
-import os
 import sqlite3
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 
-from platformdirs import user_data_path
-
+from trainer.folders import data_folder
 from trainer.records.attempt import Attempt
 from trainer.records.database import Kind, open_database, understood
 from trainer.records.error import DuplicateError
 from trainer.records.member_privacy import delete_from_store, export_from_store
 from trainer.records.records_file import RecordsFile
 
-FOLDER_VARIABLE = "MODE_TRAINER_DATA"
 FILE_NAME = "attempts.sqlite3"
 ATTEMPTS = Kind("a member's attempts", 0x4D4C5441, "attempts")
 
@@ -172,19 +169,6 @@ class Store(RecordsFile):
         names = ", ".join(field.name for field in fields(AnonymousTotal))
         rows = self.database.read(f"SELECT {names} FROM anonymous_total")
         return [AnonymousTotal(*row) for row in rows]
-
-
-def data_folder() -> Path:
-    """Return the folder of the user's data; MODE_TRAINER_DATA overrides it.
-
-    Example:
-        >>> os.environ[FOLDER_VARIABLE] = "/tmp/of-a-member"
-        >>> data_folder().as_posix()
-        '/tmp/of-a-member'
-    """
-    if override := os.environ.get(FOLDER_VARIABLE):
-        return Path(override)
-    return user_data_path("mode-logic-trainer", appauthor=False)
 
 
 def _to_row(attempt: Attempt) -> list[object]:

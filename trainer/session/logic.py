@@ -9,6 +9,7 @@ from typing import Any
 
 from trainer.charts.guard import Configuration
 from trainer.charts.installation import Installation
+from trainer.charts.kernel import Kernel
 from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import ChartSpec
 from trainer.flight import GuidanceLimits
@@ -31,11 +32,16 @@ _GUIDANCE_LIMITS = {
 
 
 class Logic:
-    """The executable mode logic of one installation."""
+    """The executable mode logic of one installation.
 
-    def __init__(self, installation: Installation) -> None:
+    Args:
+        installation: The installation.
+        believed: What decides in place of its own chart; see `ModeMachine`.
+    """
+
+    def __init__(self, installation: Installation, believed: Kernel | None = None) -> None:
         self.installation = installation
-        self.machine = ModeMachine(installation.chart)
+        self.machine = ModeMachine(installation.chart, believed)
         self.signals = SignalSet(installation, self.machine.signal_bit)
         self.mark_s = installation.limit("uncommanded_mark_s").value
         self._annunciations: dict[Configuration, Annunciation] = {}

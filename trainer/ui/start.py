@@ -118,15 +118,15 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _run(app: QApplication, window: MainWindow) -> int:
     """Run until the window closes; a mistake of the program's own doesn't end it."""
+    from trainer.folders import data_folder
     from trainer.ui.trouble.trouble import TroubleDesk
     from trainer.ui.window.garbage import GarbageCollector
     from trainer.ui.window.hard_end import HardEnd
-    from trainer.ui.window.preferences import user_folder
 
-    trouble = TroubleDesk(window, user_folder())
+    trouble = TroubleDesk(window, data_folder())
     trouble.install(app)
     GarbageCollector(window).start()
-    with HardEnd(user_folder()) as last:
+    with HardEnd(data_folder()) as last:
         window.loaded.connect(lambda: trouble.after_start(last.report))
         return int(app.exec())
 
@@ -139,13 +139,13 @@ def build(argv: Sequence[str] = ()) -> tuple[QApplication, MainWindow]:
     """
     from PySide6.QtWidgets import QApplication
 
+    from trainer.folders import data_folder
     from trainer.ui.window.main_window import MainWindow
-    from trainer.ui.window.preferences import user_folder
 
     app = QApplication(["mode-trainer", *argv])
     app.setApplicationName(TITLE)
     app.setStyle("Fusion")
-    return app, MainWindow(user_folder(), open_workspace)
+    return app, MainWindow(data_folder(), open_workspace)
 
 
 def open_workspace() -> object:

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import reduce
 from itertools import combinations
 
 import pytest
 
 from tests.helpers.charts import chosen_options, default_options, generic_chart
+from trainer.assessment.wrong_rules.library import load_folder
+from trainer.assessment.wrong_rules.misconception import apply
 from trainer.charts.conflicts import check_conflicts
 from trainer.charts.guard import regions_in, signals_in
+from trainer.charts.installation import load_installation
 from trainer.charts.kernel import UnknownEventError
 from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import All, Any, ChartSpec, Guard, In, Not, Signal
 from trainer.charts.specialise import needs_met, simplify, specialise
 from trainer.errors import TrainerError
+from trainer.resources import resource_folder
 
 SINGLE_CHANGES = [
     pytest.param({option.id: choice}, id=f"{option.id}={choice}")
@@ -156,3 +162,29 @@ def test_a_guard_keeps_only_what_can_still_be_decided(guard: Guard, left: Guard)
     chart = generic_chart()
     regions = _special({"level_recovery": "not_fitted"}).regions
     assert simplify(guard, regions, chart) == left
+
+
+@pytest.mark.parametrize("name", ["ship_amber", "ship_slate"])
+def test_what_a_patched_chart_shares_may_be_taken_from_the_other(name: str) -> None:
+    charts = resource_folder("statecharts")
+    ship = load_installation(charts / "installations" / f"{name}.yaml", charts)
+    options = {value.id: value.choice for value in ship.options.values()}
+    like = (ship.generic, ship.chart)
+    assert specialise(ship.generic, options, like) == ship.chart
+    for held in load_folder(charts, ship.generic):
+        patched = reduce(apply, held.operations, ship.generic)
+        anew, quick = specialise(patched, options), specialise(patched, options, like)
+        assert quick == anew
+        for part in ("rules", "refusals", "events", "regions", "conditions", "invariants"):
+            assert list(getattr(quick, part)) == list(getattr(anew, part))
+    shared = [rule for rule in quick.rules.values() if rule is ship.chart.rules.get(rule.id)]
+    assert len(shared) > 100
+
+
+def test_nothing_is_taken_from_a_chart_of_other_regions() -> None:
+    generic = generic_chart()
+    options = default_options(generic)
+    truth = specialise(generic, options)
+    name, region = next(iter(generic.regions.items()))
+    other = replace(generic, regions=generic.regions | {name: replace(region, label="Other")})
+    assert specialise(other, options, (generic, truth)) == specialise(other, options)

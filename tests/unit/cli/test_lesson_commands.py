@@ -73,7 +73,7 @@ def test_coverage_can_list_only_what_is_missing(lines):
 def test_coverage_of_nothing_is_unusable(lines, tmp_path):
     code, objects, err = lines("coverage", tmp_path / "none")
     assert (code, objects) == (2, [])
-    assert "no such file or folder" in err
+    assert "none: no such file or lesson; accepted: a file, or a lesson's id or number" in err
 
 
 def test_generate_writes_lessons_that_validate(lines, tmp_path):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import json
 import shutil
 from pathlib import Path
@@ -17,7 +16,7 @@ from trainer.assessment.wrong_rules.distinguish import unseen
 from trainer.assessment.wrong_rules.library import Library, load_folder
 from trainer.assessment.wrong_rules.misconception_file import load_misconceptions
 from trainer.charts.installation import Installation
-from trainer.cli.main import main
+from trainer.cli.main import build_parser, main
 from trainer.cli.misconceptions import execute
 from trainer.cli.output import Output
 
@@ -161,7 +160,7 @@ def test_rules_that_no_question_tells_apart_are_listed(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     workspace = Workspace(charts_with(tmp_path, TWINS), user=tmp_path)
-    wanted = argparse.Namespace(installation="ship_amber", prove=False, candidates=None)
+    wanted = build_parser("misconceptions").parse_args(["misconceptions", "ship_amber"])
     assert execute(wanted, Output(as_json=True), workspace) == 0
     *told, end = rows(capsys)
     assert [one["ids"] for one in told if one["kind"] == "alike"] == [["club_one", "club_two"]]

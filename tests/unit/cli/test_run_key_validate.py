@@ -155,7 +155,7 @@ def test_a_broken_lesson_is_unusable_and_says_where(command, written, name):
 def test_an_installation_that_is_none_is_unusable(command):
     code, _, err = command("run", LESSON, "--installation", "ship_ambr")
     assert code == 2
-    assert "no such installation; accepted: ship_amber" in err
+    assert "no such installation or file; accepted: ship_amber" in err
 
 
 def test_validate_tells_problems_as_findings(lines, written):

@@ -9,10 +9,11 @@ from pathlib import Path
 
 import pytest
 
+from trainer.folders import DATA_VARIABLE
 from trainer.records import backup, database, packet
 from trainer.records.board import STATUSES
 from trainer.records.club_book import ClubBook
-from trainer.records.store import FILE_NAME, FOLDER_VARIABLE, Store
+from trainer.records.store import FILE_NAME, Store
 from trainer.resources import guide_folder
 
 _PAGE = (guide_folder() / "club-records.md").read_text(encoding="utf-8")
@@ -37,7 +38,7 @@ def test_figures_are_the_programs() -> None:
     assert f"up to {database.BUSY_TIMEOUT_S:g} s" in _PAGE
     assert f"too large ({packet.LARGEST_BYTES // 1_000_000} MB)" in _PAGE
     assert FILE_NAME in _PAGE
-    assert FOLDER_VARIABLE in _PAGE
+    assert DATA_VARIABLE in _PAGE
 
 
 def test_every_status_is_explained() -> None:

@@ -10,8 +10,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from trainer.folders import data_folder
 from trainer.records.error import DuplicateError
-from trainer.records.store import Store, data_folder
+from trainer.records.store import Store
 
 
 def test_attempts_come_back_whole_and_newest_first(store_path: Path, make_attempt: Any) -> None:

@@ -48,7 +48,7 @@ class Belief:
     @cached_property
     def logic(self) -> Logic:
         """The believed logic, to fly a session with."""
-        return Logic(replace(self._truth_logic.installation, chart=self.chart))
+        return Logic(replace(self._truth_logic.installation, chart=self.chart), self.kernel)
 
     def answer(self, configuration: Configuration, bits: int, event: str) -> Configuration:
         """Return where an event (or `automatic`: the signals alone) leads in this belief.

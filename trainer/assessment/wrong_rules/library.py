@@ -91,8 +91,8 @@ class Library:
             PatchError: They need parts that this aircraft hasn't got.
         """
         operations = tuple(step for part in parts for step in part.operations)
-        generic = self.logic.installation.generic
-        chart = patched_chart(generic, self.options, operations)
+        ship = self.logic.installation
+        chart = patched_chart(ship.generic, self.options, operations, ship.chart)
         return Belief(parts, chart, self.logic, self.truth)
 
     def leave_out(self, names: Iterable[str], reason: str) -> None:

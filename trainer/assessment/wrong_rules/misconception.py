@@ -110,7 +110,10 @@ class Misconception:
 
 
 def patched_chart(
-    generic: ChartSpec, options: Mapping[str, str], operations: tuple[Operation, ...]
+    generic: ChartSpec,
+    options: Mapping[str, str],
+    operations: tuple[Operation, ...],
+    truth: ChartSpec | None = None,
 ) -> ChartSpec:
     """Return the specialised chart as a member sees it who holds these wrong rules.
 
@@ -118,6 +121,8 @@ def patched_chart(
         generic: The chart before specialisation.
         options: A choice for every option.
         operations: The patches, applied in order.
+        truth: The specialised chart without them, if it is at hand: what no patch touches is taken
+            from it.
 
     Raises:
         PatchError: The patched chart would show other regions or states than the aircraft has.
@@ -127,7 +132,8 @@ def patched_chart(
         if isinstance(operation, ChooseOption):
             chosen[operation.option] = operation.choice
     patched = reduce(apply, operations, generic)
-    result = specialise(patched, chosen)
+    like = (generic, truth) if truth is not None and chosen == options else None
+    result = specialise(patched, chosen, like)
     if _shape(result.regions) != _shape(fitted_regions(generic, options)):
         raise PatchError("the wrong rule needs parts that this aircraft hasn't got")
     return result

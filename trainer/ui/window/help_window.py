@@ -29,12 +29,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from trainer.folders import data_folder
 from trainer.resources import guide_folder
 from trainer.ui.look.headed_list import HeadedList
 from trainer.ui.look.kit import button, label, make_heading, show_whole_rows
 from trainer.ui.look.theme import LARGE_PX
 from trainer.ui.window.about_page import ABOUT, TITLE, about_text
-from trainer.ui.window.preferences import user_folder
 
 INDEX = "index.md"
 _LINK = re.compile(r"^(?:- |\|[^|\n]+\| )\[([^\]]+)\]\(([\w-]+\.md)\)", re.MULTILINE)
@@ -73,7 +73,7 @@ def guide_pages(folder: Path | None = None) -> list[GuidePage]:
 def page_text(name: str) -> str:
     """Return a page as Markdown."""
     if name == ABOUT:
-        return about_text(user_folder())
+        return about_text(data_folder())
     return (guide_folder() / name).read_text(encoding="utf-8")
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 from dataclasses import asdict, dataclass, field, fields
 from pathlib import Path
 from typing import Any
@@ -13,7 +12,6 @@ from trainer.text_file import read_text
 from trainer.ui.look.theme import APPEARANCES, Appearance
 
 FILE_NAME = "preferences.json"
-FOLDER_VARIABLE = "MODE_TRAINER_DATA"
 _LARGEST = {"volume_percent": 100, "width_px": 20_000, "height_px": 20_000}
 _LONGEST_TEXT = 500
 
@@ -38,19 +36,6 @@ class Preferences:
     """Size of the window; 0: the usual one."""
     height_px: int = 0
     is_maximised: bool = False
-
-
-def user_folder() -> Path:
-    """Return the folder of the user's data.
-
-    The same as `records.store.data_folder`, which would load all of the records before the first
-    paint; a test holds the two together.
-    """
-    if override := os.environ.get(FOLDER_VARIABLE):
-        return Path(override)
-    from platformdirs import user_data_path
-
-    return user_data_path("mode-logic-trainer", appauthor=False)
 
 
 def load_preferences(folder: Path) -> Preferences:
