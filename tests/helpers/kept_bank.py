@@ -5,6 +5,7 @@ What makes a bank is tested by making one; everybody else only needs one to look
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 from tests.helpers.run_folder import kept_in_run
@@ -12,6 +13,13 @@ from trainer.app import Workspace
 from trainer.assessment.items.bank import Bank, build_bank
 from trainer.assessment.items.scene import scenes
 from trainer.records.check_bank_file import bank_key
+
+SOME_SCENES = (
+    "levelling", "climbing", "level_higher_selected", "off_course_climbing", "meeting_approach",
+    "below_path_higher_selected", "on_path", "low_on_path", "low_climb", "fading", "steep_bank",
+    "slow_climb",
+)  # fmt: skip
+"""Enough scenes for most tests: everything that a check asks about comes up in them."""
 
 
 def kept_bank(ship: str, scene_ids: tuple[str, ...] | None = None, **limits: int) -> Bank:
@@ -22,8 +30,7 @@ def kept_bank(ship: str, scene_ids: tuple[str, ...] | None = None, **limits: int
         scene_ids: The scenes that it is made of; None: all.
         limits: Further limits of `build_bank`, such as `sequences`.
     """
-    known = _kept(ship, scene_ids, tuple(sorted(limits.items())))
-    return Bank(known.installation, known.items, known.unexposed, known.rejected, known.unseen)
+    return replace(_kept(ship, scene_ids, tuple(sorted(limits.items()))))
 
 
 @cache

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.helpers.kept_bank import kept_bank
+from tests.helpers.kept_bank import SOME_SCENES, kept_bank
 from trainer.app import Workspace
 from trainer.assessment.items.bank import Bank
 from trainer.assessment.wrong_rules.library import Library, load_folder
@@ -28,13 +28,6 @@ def slate(workspace: Workspace) -> Library:
 def fitted(workspace: Workspace, name: str) -> Library:
     logic = workspace.logic(name)
     return Library(logic, load_folder(workspace.charts_folder, logic.installation.generic))
-
-
-SOME_SCENES = (
-    "levelling", "climbing", "level_higher_selected", "off_course_climbing", "meeting_approach",
-    "below_path_higher_selected", "on_path", "low_on_path", "low_climb", "fading", "steep_bank",
-    "slow_climb",
-)  # fmt: skip
 
 
 @pytest.fixture(scope="session")

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.helpers.kept_bank import kept_bank
+from tests.helpers.kept_bank import SOME_SCENES, kept_bank
 from tests.helpers.killing import told_until_killed
 from tests.unit.records.conftest import build_attempt
 from trainer.app import Workspace
@@ -67,8 +67,7 @@ def library(workspace):
 
 @pytest.fixture(scope="module")
 def bank() -> Bank:
-    some = ("levelling", "climbing", "low_climb", "on_path")
-    return kept_bank(SHIP, some, most_of_a_kind=2, sequences=16)
+    return kept_bank(SHIP, SOME_SCENES)
 
 
 def sitting_on(bank: Bank, plan: CheckPlan = PLAN, seed: int = 7) -> Sitting:
