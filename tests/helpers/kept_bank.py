@@ -5,6 +5,7 @@ What makes a bank is tested by making one; everybody else only needs one to look
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import replace
 from functools import cache
 
@@ -38,10 +39,9 @@ def _kept(
     ship: str, scene_ids: tuple[str, ...] | None, limits: tuple[tuple[str, int], ...]
 ) -> Bank:
     workspace = Workspace()
-    key = bank_key(workspace.charts_folder, workspace.installation_paths[ship])
     name = "-".join([ship, *(scene_ids or ("all",)), *(f"{k}_{v}" for k, v in limits)])
     return kept_in_run(
-        f"{name}-{key[:16]}", lambda: _computed(workspace, ship, scene_ids, dict(limits))
+        f"{name}-{program_key()}", lambda: _computed(workspace, ship, scene_ids, dict(limits))
     )
 
 
@@ -56,3 +56,12 @@ def _computed(
     return build_bank(
         workspace.library(ship), lambda start: workspace.begin(ship, start), flights, **limits
     )
+
+
+@cache
+def program_key() -> str:
+    """Return a key of the program's text, its charts and its ships."""
+    workspace = Workspace()
+    paths = workspace.installation_paths.values()
+    keys = [bank_key(workspace.charts_folder, path) for path in paths]
+    return hashlib.sha256(" ".join(keys).encode()).hexdigest()[:16]
