@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import cached_property
-from itertools import count
 from pathlib import Path
 
 from trainer.assessment.answers.tutor import Tutor
@@ -17,6 +16,7 @@ from trainer.assessment.check.check_plan_file import NamedPlan, load_check_plans
 from trainer.assessment.items.bank import Bank, build_bank
 from trainer.assessment.items.item import Item
 from trainer.assessment.items.lesson_items import prompt_items
+from trainer.assessment.items.phases import Watch
 from trainer.assessment.wrong_rules.distinguish import UNSEEN, unseen
 from trainer.assessment.wrong_rules.library import Library, load_folder
 from trainer.charts.carried import OwnAircraft
@@ -28,12 +28,10 @@ from trainer.lesson.coverage import Coverage, cover
 from trainer.lesson.flown import fly
 from trainer.lesson.spec import Lesson
 from trainer.records.attempt import Attempt
-from trainer.records.check_bank_file import bank_key, bank_path, read_bank, write_bank
+from trainer.records.bank_shelf import BankShelf
 from trainer.records.fit import fit_requirements, never_checked
 from trainer.records.roster import Requirement
 from trainer.records.store import Store
-from trainer.session.session import Session
-from trainer.session.situation import Start
 from trainer.text_file import read_text
 
 
@@ -150,8 +148,7 @@ class Workspace(FlyingWorkspace):
     def kept_bank(self, name: str) -> tuple[Library, Bank] | None:
         """Return the library and item bank of an installation if nothing has to be computed."""
         if name not in self._banks:
-            path, key = self._bank_file(name)
-            bank = read_bank(path, key)
+            bank = self._shelf.take(self._bank_source(name))
             if bank is None:
                 return None
             self._banks[name] = self._fitted(self.library(name), bank)
@@ -162,33 +159,35 @@ class Workspace(FlyingWorkspace):
         library.leave_out(bank.unseen, UNSEEN)
         return library, bank
 
-    def bank(self, name: str, watch: Callable[[int], None] | None = None) -> tuple[Library, Bank]:
-        """Return the library and item bank of an installation, computed once and then kept.
+    def bank(self, name: str, watch: Watch = lambda _: None) -> tuple[Library, Bank]:
+        """Return the library and item bank of an installation, made once and then kept.
 
         Args:
             name: Id of the installation.
-            watch: Told of each flight, by its number: computing takes most of a minute.
+            watch: Told what part of the making is done, if it has to be made.
         """
         kept = self.kept_bank(name)
-        if kept is not None:
-            return kept
-        flights = count(1)
+        if kept is None:
+            bank = self.made_bank(name, watch)
+            kept = self._banks[name] = self._fitted(self.library(name), bank)
+            self._shelf.keep(self._bank_source(name), bank)
+        return kept
 
-        def flying() -> None:
-            if watch is not None:
-                watch(next(flights))
+    def made_bank(self, name: str, watch: Watch = lambda _: None) -> Bank:
+        """Return the item bank of an installation made anew, whatever is kept.
 
-        def begin_watched(start: Start) -> Session:
-            flying()
-            return self.begin(name, start)
-
-        library = self.library(name)
-        bank = build_bank(library, begin_watched, watch=flying)
+        Args:
+            name: Id of the installation.
+            watch: Told what part is done, from 0.0 to 1.0; 1.0 before the last look for rules
+                that no strip ever shows.
+        """
+        logic = self.logic(name)
+        library = Library(logic, load_folder(self.charts_folder, logic.installation.generic))
+        bank = build_bank(library, lambda start: self.begin(name, start), watch=watch)
+        watch(1.0)
         never = unseen(library, bank.unexposed)
         left = tuple(one for one in bank.unexposed if one not in never)
-        self._banks[name] = self._fitted(library, replace(bank, unexposed=left, unseen=never))
-        write_bank(*self._bank_file(name), self._banks[name][1])
-        return self._banks[name]
+        return replace(bank, unexposed=left, unseen=never)
 
     def items_answered(
         self, attempts: Iterable[Attempt], name: str, watch: Callable[[], None] | None = None
@@ -215,10 +214,22 @@ class Workspace(FlyingWorkspace):
             found.update((item.id, item) for item in self.bank(name)[1].items)
         return found, tuple(one for one in wanted if one not in paths)
 
-    def _bank_file(self, name: str) -> tuple[Path, str]:
+    def carried_bank(self, name: str) -> bytes:
+        """Return the file of the bank of a user's aircraft, to go with `carried_text`.
+
+        Empty if the bank wasn't made here yet, and for an aircraft of the program.
+        """
+        path = self._bank_source(name)
+        is_own = path.parent == self.user_installations
+        return self._shelf.handed_on(path) if is_own else b""
+
+    @property
+    def _shelf(self) -> BankShelf:
+        return BankShelf(self.charts_folder, self.user_folder)
+
+    def _bank_source(self, name: str) -> Path:
         self.installation(name)  # refuses a name that isn't there
-        key = bank_key(self.charts_folder, self.installation_paths[name])
-        return bank_path(self.user_folder, name), key
+        return self.installation_paths[name]
 
     def coverage(self, installation: str) -> Coverage:
         """Return what the shipped lessons exercise of an installation; flying them takes seconds.

@@ -12,6 +12,7 @@ from dataclasses import astuple
 import pytest
 
 from trainer.app import Workspace
+from trainer.charts.guard import evaluate_at
 from trainer.session.faults import FAULTS, faults_of
 from trainer.session.selectors import SELECTORS
 from trainer.ui.lesson.practice import Practice
@@ -65,10 +66,10 @@ def check(practice: Practice) -> None:
     sample = session.flight.sample()
     assert all(math.isfinite(one) for one in astuple(sample) if isinstance(one, float))
     assert 0.0 <= sample.heading_deg <= 360.0
-    machine, here = session.logic.machine, session.configuration
-    for one in machine.chart.invariants.values():
-        if machine.compile(one.if_)(here, session.bits):
-            assert machine.compile(one.then)(here, session.bits), one.id
+    chart = session.logic.machine.chart
+    for one in chart.invariants.values():
+        if evaluate_at(one.if_, chart, session.configuration, session.bits):
+            assert evaluate_at(one.then, chart, session.configuration, session.bits), one.id
 
 
 @pytest.mark.long

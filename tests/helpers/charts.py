@@ -15,7 +15,8 @@ from typing import Any
 from ruamel.yaml import YAML
 
 from trainer.charts.conflicts import signal_constraints
-from trainer.charts.kernel import Outcome, UnknownEventError
+from trainer.charts.guard import Configuration
+from trainer.charts.kernel import Firing, Microstep, Outcome, UnknownEventError
 from trainer.charts.loader import load_chart
 from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import ChartSpec
@@ -224,6 +225,19 @@ def run_event(machine: ModeMachine, start: tuple[str, ...], bits: int, event: st
         return machine.settle(start, bits)
     spec = machine.chart.events.get(event)
     return machine.send(start, bits, event, settle_first=spec is None or not spec.changes)
+
+
+def microstep(
+    machine: ModeMachine, configuration: Configuration, bits: int, event: str
+) -> tuple[Configuration, tuple[Firing, ...]]:
+    """Let the library itself fire every region of a machine once, whatever the kernel decides."""
+    step = Microstep(event, machine.kernel.pack(configuration), ())
+    fired = [machine.fire(index, state, step, bits) for index, state in enumerate(configuration)]
+    after = tuple(
+        state if firing is None else firing.entered
+        for state, firing in zip(configuration, fired, strict=True)
+    )
+    return after, tuple(firing for firing in fired if firing is not None)
 
 
 def _difference(case: Case, machine: ModeMachine, outcome: Outcome, wanted: tuple[str, ...]) -> str:

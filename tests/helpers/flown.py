@@ -13,7 +13,7 @@ from trainer.session.annunciation import Annunciation
 
 def flown_answer(item: Item, belief: Belief, library: Library, begin: Begin) -> Annunciation:
     """What somebody answers who holds a belief, the item flown and the chart really patched."""
-    return FlownItems(library, begin).answer(item, belief.quick)
+    return FlownItems(library, begin).answer(item, belief.kernel)
 
 
 def verify_flown(one: FlownDifference, first: Ship, second: Ship) -> bool:

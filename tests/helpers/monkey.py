@@ -28,6 +28,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from trainer.charts.guard import evaluate_at
 from trainer.session.annunciation import CELLS
 from trainer.ui.practice.situations import SITUATIONS
 from trainer.ui.window.main_window import MainWindow
@@ -205,8 +206,10 @@ def _wrong_with_logic(window: MainWindow) -> str:
     if machine.settle(configuration, bits).microsteps:
         return ""  # something was just selected: the next step settles it
     for one in machine.chart.invariants.values():
-        holds = machine.compile(one.if_), machine.compile(one.then)
-        if holds[0](configuration, bits) and not holds[1](configuration, bits):
+        is_meant, holds = (
+            evaluate_at(guard, machine.chart, configuration, bits) for guard in (one.if_, one.then)
+        )
+        if is_meant and not holds:
             return f"the invariant {one.id} is broken"
     shown = session.annunciation
     unknown = [cell for cell in CELLS if shown.cell(cell) is None]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from tests.helpers.kept_bank import kept_bank
 from trainer.app import Workspace
 from trainer.assessment.items.bank import Bank
@@ -23,6 +25,11 @@ def keep_small_bank(user: Path, ship: str = SHIP) -> None:
     workspace = Workspace(user=user)
     key = bank_key(workspace.charts_folder, workspace.installation_paths[ship])
     write_bank(bank_path(user, ship), key, small_bank(ship))
+
+
+def without_shipped(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let no bank that is shipped with the program be found."""
+    monkeypatch.setattr("trainer.records.bank_shelf.shipped_key", lambda *_: "another")
 
 
 PLANS = """\

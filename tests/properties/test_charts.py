@@ -1,4 +1,4 @@
-"""Random walks: the real machines and the compiled table never part, whatever is fitted."""
+"""Random walks: machines and cubes never part, whatever is fitted; random guards and files."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from trainer.charts.table import Leaf, Table
 
 from tests.helpers.charts import (
     change_signals,
@@ -21,13 +20,14 @@ from tests.helpers.charts import (
     make_possible,
     run_event,
 )
+from tests.helpers.ways import bare_chart, end_of, end_under
 from tests.unit.charts.small_chart import SMALL
-from trainer.charts.cubes import FREE
-from trainer.charts.guard import compile_guard, conjunctions
-from trainer.charts.kernel import AUTOMATIC
+from trainer.charts.guard import conjunctions, evaluate, evaluate_at
+from trainer.charts.kernel import AUTOMATIC, Kernel, holds
 from trainer.charts.loader import load_chart, read_chart
 from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import All, Any, Guard, In, Not, Signal
+from trainer.charts.symbolic import Symbolic
 from trainer.document import parse_document
 from trainer.errors import FileError, TrainerError
 
@@ -50,41 +50,30 @@ fits = st.sampled_from(
 
 
 @cache
-def _table(chosen: tuple[tuple[str, str], ...]) -> Table:
-    return Table(machine_for(CHART, dict(chosen)))
-
-
-def _only_leaf(leaves: list[Leaf], bits: int) -> Leaf:
-    holding = [one for one in leaves if not one.cube[0] & ~bits and not one.cube[1] & bits]
-    assert len(holding) == 1
-    return holding[0]
+def _fitted(chosen: tuple[tuple[str, str], ...]) -> tuple[ModeMachine, Symbolic]:
+    machine = machine_for(CHART, dict(chosen))
+    return machine, Symbolic(machine.kernel)
 
 
 @settings(max_examples=120)
 @given(moves, fits)
-def test_the_machines_and_the_table_walk_alike(
+def test_the_machines_and_the_cubes_walk_alike(
     walk: list[tuple[str, frozenset[str]]], chosen: dict[str, str]
 ) -> None:
-    table = _table(tuple(chosen.items()))
-    machine = table.machine
+    machine, symbolic = _fitted(tuple(chosen.items()))
     here = machine.initial
     for event, true in walk:
         bits = machine.bits(true)
         settled = machine.settle(here, bits)
-        leaf = _only_leaf(list(table.settle(here, FREE)), bits)
-        assert leaf.configuration == settled.configuration
-        assert sorted(r.id for r in leaf.fired) == sorted(f.rule.id for f in settled.firings)
-        assert leaf.rounds == len(settled.microsteps)
+        assert end_under(symbolic, symbolic.settle(symbolic.start([here])), bits) == end_of(settled)
         if event not in machine.chart.events:
             here = settled.configuration
             continue
         at_rest = not machine.chart.events[event].changes
         start = settled.configuration if at_rest else here
         outcome = run_event(machine, start, bits, event)
-        leaf = _only_leaf(list(table.send(start, FREE, event, at_rest=at_rest)), bits)
-        assert leaf.configuration == outcome.configuration
-        assert leaf.refusal is outcome.refusal
-        assert sorted(r.id for r in leaf.fired) == sorted(f.rule.id for f in outcome.firings)
+        ways = symbolic.send(event, symbolic.start([start]), at_rest=at_rest)
+        assert end_under(symbolic, ways, bits) == end_of(outcome)
         here = outcome.configuration
 
 
@@ -93,11 +82,8 @@ def test_the_machines_and_the_table_walk_alike(
 def test_a_walk_is_repeatable_settled_and_breaks_no_invariant(
     walk: list[tuple[str, frozenset[str]]], chosen: dict[str, str]
 ) -> None:
-    machine = _table(tuple(chosen.items())).machine
-    checks = [
-        (one.id, machine.compile(one.if_), machine.compile(one.then))
-        for one in machine.chart.invariants.values()
-    ]
+    machine, _ = _fitted(tuple(chosen.items()))
+    chart = machine.chart
     here = machine.initial
     for event, true in walk:
         bits = machine.bits(true)
@@ -108,7 +94,12 @@ def test_a_walk_is_repeatable_settled_and_breaks_no_invariant(
             outcome.configuration, bits
         ).configuration  # fmt: skip
         assert machine.settle(here, bits).microsteps == ()
-        broken = [name for name, if_, then in checks if if_(here, bits) and not then(here, bits)]
+        broken = [
+            one.id
+            for one in chart.invariants.values()
+            if evaluate_at(one.if_, chart, here, bits)
+            and not evaluate_at(one.then, chart, here, bits)
+        ]
         assert broken == []
 
 
@@ -120,7 +111,7 @@ def test_the_order_of_the_regions_decides_nothing(walk: list[tuple[str, frozense
         **{name: getattr(chart, name) for name in chart.__dataclass_fields__ if name != "regions"},
         regions=dict(reversed(chart.regions.items())),
     )
-    one, other = _table(()).machine, ModeMachine(turned)
+    one, other = _fitted(())[0], ModeMachine(turned)
     here, there = one.initial, other.initial
     for event, true in walk:
         name = event if event in chart.events else ""
@@ -167,16 +158,26 @@ guards: st.SearchStrategy[Guard] = st.recursive(
 def test_a_guard_holds_exactly_where_its_expansion_does(
     guard: Guard, first: str, second: str, true: set[str]
 ) -> None:
-    index = {"first": 0, "second": 1}
-    bit = {name: number for number, name in enumerate(NAMES)}
-    compiled = compile_guard(guard, index, bit)
-    bits = sum(1 << bit[name] for name in true)
+    now = {"first": first, "second": second}
     expanded = any(
         all((name in true) == value for name, value in signals)
-        and all((first, second)[index[region]] in states for region, states in regions)
+        and all(now[region] in states for region, states in regions)
         for signals, regions in conjunctions(guard, REGIONS)
     )
-    assert compiled((first, second), bits) == expanded
+    assert evaluate(guard, now, true) == expanded
+
+
+@settings(max_examples=300)
+@given(guards, st.sampled_from("abc"), st.sampled_from("xy"), st.sets(st.sampled_from(NAMES)))
+def test_a_guard_holds_exactly_where_the_kernels_tests_do(
+    guard: Guard, first: str, second: str, true: set[str]
+) -> None:
+    regions = {name: sorted(states) for name, states in REGIONS.items()}
+    kernel = Kernel(bare_chart(regions, NAMES))
+    code, bits = kernel.pack((first, second)), kernel.bits(true)
+    said = evaluate(guard, {"first": first, "second": second}, true)
+    assert holds(kernel.tests(guard), code, bits) == said
+    assert evaluate_at(guard, kernel.chart, (first, second), bits) == said
 
 
 @settings(max_examples=150)

@@ -3,7 +3,9 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.helpers.charts import microstep
 from tests.helpers.situations import cruise, intercept
+from trainer.charts.guard import evaluate_at
 from trainer.charts.kernel import AUTOMATIC
 from trainer.session.faults import SIMPLE_FAULTS
 from trainer.session.session import Session
@@ -48,12 +50,12 @@ def act(session: Session, action: tuple) -> None:
 
 def assert_settled_and_sound(session: Session) -> None:
     machine = session.logic.machine
-    _, fired = machine.microstep(session.configuration, session.bits, AUTOMATIC)
+    _, fired = microstep(machine, session.configuration, session.bits, AUTOMATIC)
     assert fired == ()
     for invariant in machine.chart.invariants.values():
-        if machine.compile(invariant.if_)(session.configuration, session.bits):
-            holds = machine.compile(invariant.then)(session.configuration, session.bits)
-            assert holds, invariant.sentence
+        moment = machine.chart, session.configuration, session.bits
+        if evaluate_at(invariant.if_, *moment):
+            assert evaluate_at(invariant.then, *moment), invariant.sentence
 
 
 @settings(max_examples=40, deadline=None)

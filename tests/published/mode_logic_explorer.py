@@ -14,7 +14,7 @@ from pathlib import Path
 
 from tests.published.mode_logic_tables import CAPTURES, EVENTS, State, possible
 from trainer.charts.conflicts import ordered_rules
-from trainer.charts.guard import CompiledGuard, Configuration
+from trainer.charts.guard import Configuration, evaluate
 from trainer.charts.loader import load_chart
 from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import ChartSpec, RuleSpec
@@ -113,38 +113,39 @@ class Ordered:
 
     def __init__(self, chart: ChartSpec) -> None:
         self.machine = ModeMachine(chart)
-        self._axes: list[list[tuple[int, list[tuple[RuleSpec, CompiledGuard]]]]] = [
+        self._axes: list[list[tuple[int, list[RuleSpec]]]] = [
             [(self.machine.region_index[region], self._rules(region)) for region in axis]
             for axis in AXES
         ]
 
-    def _rules(self, region: str) -> list[tuple[RuleSpec, CompiledGuard]]:
+    def _rules(self, region: str) -> list[RuleSpec]:
         """Rules in the order of evaluation: the event's own first."""
         rules = {k: r for k, r in self.machine.chart.rules.items() if r.region == region}
         automatic = [rule for rule in ordered_rules(rules) if not rule.events]
-        ordered = [rule for rule in rules.values() if rule.events] + automatic
-        return [(rule, self.machine.compile(rule.guard)) for rule in ordered]
+        return [rule for rule in rules.values() if rule.events] + automatic
 
     def run(self, state: State, event: str) -> Transition:
         """Run passes until one changes nothing; the event is seen by the first pass only."""
         bits, overspeed = event_bits(self.machine, state, event)
+        true = frozenset(self.machine.signal_names(bits))
         now = list(self.machine.configuration(configuration_words(state)))
         steps, seen = 0, event
         for _ in range(MAXIMUM_PASSES):
-            if not self._pass(now, bits, seen):
+            if not self._pass(now, true, seen):
                 words = dict(zip(self.machine.region_ids, now, strict=True))
                 return Transition(state, event, state_of(words, overspeed), steps)
             steps, seen = steps + 1, ""
         raise AssertionError(f"{event} never settles from {state}")
 
-    def _pass(self, now: list[str], bits: int, event: str) -> bool:
+    def _pass(self, now: list[str], true: frozenset[str], event: str) -> bool:
         changed = False
         for axis in self._axes:
-            before = tuple(now)
+            before = dict(zip(self.machine.region_ids, now, strict=True))
             for index, rules in axis:
-                for rule, guard in rules:
+                for rule in rules:
                     wanted = event in rule.events or not rule.events
-                    if wanted and before[index] in rule.sources and guard(before, bits):
+                    is_here = before[rule.region] in rule.sources
+                    if wanted and is_here and evaluate(rule.guard, before, true):
                         now[index] = rule.target
                         changed = True
                         break

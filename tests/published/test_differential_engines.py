@@ -289,7 +289,7 @@ def test_a_jump_lands_in_the_configuration(
     machine = ModeMachine(load_chart(SMALL / "order_probe.yaml"))
     cases = [
         (edge.source, edge.cube[0], "" if edge.event == AUTOMATIC else edge.event)
-        for edge in explore(machine).edges
+        for edge in explore(machine.kernel).edges
     ]
     with limited(20.0):
         reference = engine(machine.chart)

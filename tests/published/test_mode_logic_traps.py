@@ -11,6 +11,7 @@ from functools import cache
 
 import pytest
 
+from tests.helpers.charts import microstep
 from tests.helpers.situations import intercept, workspace
 from tests.published.mode_logic_explorer import (
     CHART,
@@ -185,7 +186,7 @@ class TestUnsettledStatesAreNeverShown:
         while session.annunciation.vertical.active != "glidepath":
             session.step()
         machine = session.logic.machine
-        first, fired = machine.microstep(session.configuration, session.bits, "heading_select")
+        first, fired = microstep(machine, session.configuration, session.bits, "heading_select")
         assert fired
         unsettled = session.logic.annunciation(first)
         assert unsettled.lateral.active == "heading_select"

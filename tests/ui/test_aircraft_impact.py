@@ -14,6 +14,7 @@ from pytestqt.qtbot import QtBot
 from tests.helpers.club import NAMES, NOW, SHIP, build_world
 from tests.helpers.differences import planted, quiet_ship, ship_of
 from tests.helpers.planted import edited_so_that
+from tests.helpers.small_bank import without_shipped
 from trainer.app import Workspace
 from trainer.assessment.differences.differences_check import build_check
 from trainer.assessment.differences.differences_edit import StudiedEdit, study_edit
@@ -120,11 +121,12 @@ def world_of(folder: Path) -> tuple[Workspace, Path]:
 def small_bank(monkeypatch: pytest.MonkeyPatch) -> None:
     """Make items of one scene only: a whole bank takes long."""
 
-    def small(library, begin) -> Bank:
+    def small(library, begin, watch) -> Bank:
         flights = scenes(library.logic.installation)[:1]
-        return build_bank(library, begin, flights=flights, sequences=0)
+        return build_bank(library, begin, flights=flights, sequences=0, watch=watch)
 
     monkeypatch.setattr("trainer.assessment.differences.differences_edit.build_bank", small)
+    without_shipped(monkeypatch)  # the ship of these tests isn't that of its file
 
 
 @pytest.mark.usefixtures("small_bank")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 import subprocess
 import sys
 import threading
@@ -29,7 +30,7 @@ from tests.helpers.check_window import (
     wrong_strip,
 )
 from tests.helpers.club import NOW, ScriptedAsker, build_attempt
-from tests.helpers.small_bank import SHIP, small_bank
+from tests.helpers.small_bank import SHIP, small_bank, without_shipped
 from trainer.app import Workspace
 from trainer.assessment.check.check_plan_file import load_check_plans
 from trainer.assessment.check.plan_rates import plan_rates, rates_words
@@ -578,7 +579,7 @@ class SlowBank:
         number = 0
         while not is_stopped():
             number += 1
-            tell(BankNews(10.0 + number, 50 * number))
+            tell(BankNews(10.0 + number, min(0.005 * number, 0.9)))
             self.began.set()
             threading.Event().wait(0.01)
         raise StoppedError("stopped: nothing was begun")
@@ -592,9 +593,10 @@ def test_finding_the_items_shows_how_far_it_is_and_can_be_stopped(
     intro.member.setText(ME)
     intro.confirm.setChecked(True)
     intro.begin.click()
-    qtbot.waitUntil(lambda: "situations flown" in intro.wait.words.text())
+    qtbot.waitUntil(lambda: "% in 0:" in intro.wait.words.text())
     assert not intro.begin.isEnabled()
     assert intro.wait.bar.isVisible()
+    qtbot.waitUntil(lambda: 0 < intro.wait.bar.value() < intro.wait.bar.maximum())
     intro.wait.stop.click()
     qtbot.waitUntil(lambda: not intro.wait.isVisible())
     assert "nothing was begun" in intro.message.text()
@@ -682,13 +684,17 @@ def test_plans_that_are_not_accepted_are_told(qtbot: QtBot, window: MainWindow) 
 
 @pytest.mark.long
 def test_a_whole_bank_is_computed_in_another_process(tmp_path: Path) -> None:
-    workspace, news = Workspace(user=tmp_path), []
+    charts = tmp_path / "charts"  # without the banks that are shipped
+    shutil.copytree(Workspace().charts_folder, charts, ignore=shutil.ignore_patterns("banks"))
+    workspace, news = Workspace(charts, user=tmp_path), []
     _, bank = compute_bank(workspace, SHIP, news.append, lambda: False)
     assert len(bank.items) > 500
-    assert max(one.flights for one in news) > 100
-    assert Workspace(user=tmp_path).kept_bank(SHIP)[1].items == bank.items
+    parts = [one.done for one in news]
+    assert parts == sorted(parts)
+    assert len(set(parts)) > 50
+    assert Workspace(charts, user=tmp_path).kept_bank(SHIP)[1].items == bank.items
     with pytest.raises(StoppedError):
-        compute_bank(Workspace(user=tmp_path / "x"), SHIP, news.append, lambda: True)
+        compute_bank(Workspace(charts, user=tmp_path / "x"), SHIP, news.append, lambda: True)
 
 
 def test_a_process_that_computes_tells_how_far_it_is_and_why_it_fails(
@@ -703,16 +709,17 @@ def test_a_process_that_computes_tells_how_far_it_is_and_why_it_fails(
         )
 
     monkeypatch.setattr(check_bank_worker, "_start", start)
+    without_shipped(monkeypatch)
 
     def run(*lines: str) -> object:
         program.write_text("\n".join(f"print({line!r}, flush=True)" for line in lines), "utf-8")
         return compute_bank(workspace, SHIP, news.append, lambda: False)
 
     with pytest.raises(TrainerError, match="the chart is broken"):
-        run('{"flights": 50}', "not JSON", '{"problem": "the chart is broken"}')
-    assert 50 in {one.flights for one in news}
+        run('{"part": 0.25}', "not JSON", '{"problem": "the chart is broken"}')
+    assert 0.25 in {one.done for one in news}
     with pytest.raises(TrainerError, match="ended unexpectedly"):
-        run('{"flights": 100}')
+        run('{"part": 0.5}')
     made = replace(small_bank(), unexposed=())
     monkeypatch.setattr("trainer.app.build_bank", lambda _library, _begin, **_: made)
     _, bank = run('{"done": true}')  # nothing was kept, so it is computed here

@@ -5,10 +5,12 @@ from __future__ import annotations
 import json
 import shutil
 import sqlite3
+import threading
 from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
@@ -26,13 +28,17 @@ from tests.helpers.club import (
     idle,
     world_in,
 )
+from tests.helpers.small_bank import small_bank
 from trainer.app import Workspace
+from trainer.errors import StoppedError
 from trainer.records.board_query import read_board
 from trainer.records.card import write_card
 from trainer.records.club_book import ClubBook
 from trainer.records.packet import read_packet
+from trainer.records.roster import Aircraft
 from trainer.records.signing import SigningKey
 from trainer.session.strip_design import DEFAULT_DESIGN
+from trainer.ui.check.check_bank_worker import BankNews
 from trainer.ui.club.club_desk import ClubDesk
 from trainer.ui.club.club_door import ClubDoor
 from trainer.ui.club.club_page import ClubPage
@@ -400,6 +406,75 @@ def test_assignment_is_written_for_the_member(
     assert (payload["member"], payload["lessons"]) == ("Robin Vale", [first])
     assert payload["due_utc"] == "2026-03-31T23:59:59Z"
     assert payload["check_form"] == "C"
+
+
+def own_ship(page: ClubPage, user: Path) -> None:
+    """Put an aircraft that no program brings into the book, and choose it for Robin."""
+    charts = page.desk.workspace.charts_folder
+    amber = (charts / "installations" / "ship_amber.yaml").read_text("utf-8")
+    path = user / "installations" / "ship_plover.yaml"
+    path.parent.mkdir(parents=True)
+    path.write_text(amber.replace("id: ship_amber", "id: ship_plover"), "utf-8")
+    page.desk.workspace = Workspace(user=user)
+    page.desk.opened.set_aircraft(Aircraft("plover", "Ship Plover", "ship_plover", 1), [])
+    view = page.exchange
+    view.show_book()
+    view.member.setCurrentIndex(view.member.findText("Robin Vale"))
+    view.aircraft.setCurrentIndex(view.aircraft.findText("Ship Plover"))
+
+
+def test_the_items_of_the_clubs_own_aircraft_are_found_first_and_go_with_the_assignment(
+    qtbot: QtBot, opened: ClubPage, tmp_path: Path
+) -> None:
+    own_ship(opened, tmp_path / "user")
+    made = replace(small_bank(), unexposed=())
+    view, target, go = opened.exchange, tmp_path / "robin.assignment.json", threading.Event()
+    qtbot.waitUntil(lambda: not view.reader.is_busy)
+
+    def find(workspace: Workspace, name: str, tell: Any, _is_stopped: object) -> object:
+        tell(BankNews(3.0, 0.25))
+        assert go.wait(30)
+        workspace._shelf.keep(workspace.installation_paths[name], made)
+        return workspace.kept_bank(name)
+
+    view.find = find
+    opened.asker.files.append(target)
+    view.issue.click()
+    qtbot.waitUntil(lambda: "25% in 0:03" in view.wait.words.text())
+    assert view.wait.bar.value() == view.wait.bar.maximum() // 4
+    assert not view.issue.isEnabled()
+    assert not target.exists()
+    go.set()
+    qtbot.waitUntil(target.exists)
+    assert read_packet(target.read_bytes(), "assignment").payload["bank"]
+    assert view.issue.isEnabled()
+    assert view.wait.isHidden()
+
+
+def test_who_stops_the_finding_of_items_writes_no_assignment(
+    qtbot: QtBot, opened: ClubPage, tmp_path: Path
+) -> None:
+    own_ship(opened, tmp_path / "user")
+    view, target, told = opened.exchange, tmp_path / "robin.assignment.json", []
+    qtbot.waitUntil(lambda: not view.reader.is_busy)
+    view.failed.connect(told.append)
+
+    def find(_workspace: object, _name: str, tell: Any, is_stopped: Any) -> object:
+        while not is_stopped():
+            tell(BankNews(1.5, 0.5))
+            threading.Event().wait(0.01)
+        raise StoppedError("stopped: nothing was begun")
+
+    view.find = find
+    opened.asker.files.append(target)
+    view.issue.click()
+    qtbot.waitUntil(lambda: view.wait.bar.value() > 0)
+    view.wait.stop.click()
+    qtbot.waitUntil(lambda: bool(told))
+    assert "stopped" in told[0]
+    assert view.wait.isHidden()
+    assert not target.exists()
+    assert view.issue.isEnabled()
 
 
 def test_book_card_shows_its_code(opened: ClubPage, tmp_path: Path) -> None:

@@ -94,7 +94,7 @@ def designs(draw: st.DrawFn) -> StripDesign:
 def reachable(name: str) -> tuple[Annunciation, ...]:
     """Return every annunciation that an installation can reach."""
     logic = WORKSPACE.logic(name)
-    settled = explore(logic.machine).settled
+    settled = explore(logic.machine.kernel).settled
     return tuple(dict.fromkeys(logic.annunciation(one) for one in settled))
 
 

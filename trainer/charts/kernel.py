@@ -30,6 +30,9 @@ MAXIMUM_ROUNDS = 100
 REFUSALS = -1
 """Stands for a region's number in the row of an event's refusals."""
 
+_NAMED = 20
+"""Microsteps whose rules are named where it doesn't rest and no configuration came twice."""
+
 _MOST_REMEMBERED = 50_000
 """Answers of one kind that a kernel remembers at a time; a flight asks for a few hundred, random
 questions about all that a shipped ship can reach for some 20,000 programs."""
@@ -269,7 +272,7 @@ class Kernel:
 
     def differing_rows(self, other: Kernel) -> frozenset[Row]:
         """Return the rows in which another kernel of the same shape leads elsewhere."""
-        rows = self._rows.keys() | other._rows.keys()
+        rows = {*self.all_rows, *other.all_rows}
         return frozenset(
             row for row in rows if not _are_alike(self.entries(row), other.entries(row))
         )
@@ -306,39 +309,50 @@ class Kernel:
         code = self.pack(configuration)
         if settle_first:
             code = self._settle(code, bits, steps)
-        for mask, value, refusal in self._bars(event, code):
-            if bits & mask == value:
-                if not settle_first:  # what the selector was turned to acts all the same
-                    code = self._settle(code, bits, steps)
-                return Outcome(self.unpack(code), tuple(steps), refusal)
-        code = self._settle(self._microstep(code, bits, event, steps), bits, steps)
-        return Outcome(self.unpack(code), tuple(steps))
+        code, refusal = self._take(code, bits, event, steps)
+        return Outcome(self.unpack(code), tuple(steps), refusal)
+
+    def _take(
+        self, code: int, bits: int, event: str, steps: list[Microstep]
+    ) -> tuple[int, RefusalSpec | None]:
+        """Take an event unless it is refused, and settle: the signals act all the same."""
+        refusal = self._refusal(event, code, bits)
+        if refusal is None:
+            code = self._microstep(code, bits, event, steps)
+        return self._settle(code, bits, steps), refusal
 
     def refusal(self, configuration: Configuration, bits: int, event: str) -> RefusalSpec | None:
         """Return the first refusal, in chart order, that stands against the event."""
-        for mask, value, refusal in self._bars(event, self.pack(configuration)):
+        return self._refusal(event, self.pack(configuration), bits)
+
+    def _refusal(self, event: str, code: int, bits: int) -> RefusalSpec | None:
+        for mask, value, refusal in self._bars(event, code):
             if bits & mask == value:
                 return refusal
         return None
 
-    def send_all(
-        self, configuration: Configuration, bits: int, events: Iterable[str]
-    ) -> Configuration:
-        """Return the configuration after several events under the same signals.
+    def lead(self, code: int, bits: int, events: Iterable[str]) -> int:
+        """Return the code after several events under the same signals, from a code at rest.
 
-        It begins at rest; `automatic` is an event too: signals alone. Only a selector, which
-        changes signals, may be the first that the rules act on.
+        `automatic` is an event too: signals alone. A selector, which changes signals, may be the
+        first: nothing settles before it.
 
         Raises:
             UnsettledError: The rules don't come to rest.
         """
+        steps: list[Microstep] = []
         for event in events:
             if event == AUTOMATIC:
-                configuration = self.settle(configuration, bits).configuration
+                code = self._settle(code, bits, steps)
             else:
-                sent = self.send(configuration, bits, event, settle_first=False)
-                configuration = sent.configuration
-        return configuration
+                code, _ = self._take(code, bits, event, steps)
+        return code
+
+    def send_all(
+        self, configuration: Configuration, bits: int, events: Iterable[str]
+    ) -> Configuration:
+        """Return the configuration after several events; see `lead`."""
+        return self.unpack(self.lead(self.pack(configuration), bits, events))
 
     def points(self, configuration: Configuration, bits: int, event: str) -> list[Point]:
         """Return the microsteps that an event (or `automatic`) leads through, to rest.
@@ -404,16 +418,16 @@ class Kernel:
 
     def _settle(self, code: int, bits: int, steps: list[Microstep]) -> int:
         first = len(steps)
-        for _ in range(MAXIMUM_ROUNDS):
+        for _ in range(MAXIMUM_ROUNDS + 1):  # the last of them looks whether it rests
             after = self._microstep(code, bits, AUTOMATIC, steps)
             if not steps[-1].firings:
                 return code
             # The signals stand still, so a code that comes again comes for ever.
             if any(step.code == after for step in steps[first:]):
-                break
+                loop = [step.code for step in steps].index(after, first)
+                raise UnsettledError(_rule_ids(steps[loop:]))
             code = after
-        loop = (firing.rule for step in steps[first:][-20:] for firing in step.firings)
-        raise UnsettledError(tuple(dict.fromkeys(rule.id for rule in loop)))
+        raise UnsettledError(_rule_ids(steps[-_NAMED:]))
 
     def program(self, event: str, code: int) -> Program:
         """Return what may happen on an event in a configuration, whatever the signals."""
@@ -545,6 +559,10 @@ def _texts(entries: Iterable[Entry]) -> tuple[object, ...]:
         else entry.rule.guard
         for entry in entries
     )
+
+
+def _rule_ids(steps: Iterable[Microstep]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(firing.rule.id for step in steps for firing in step.firings))
 
 
 def holds(tests: Tests, code: int, bits: int) -> bool:

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -115,6 +115,22 @@ class _Cells:
         self.false.extend(cube[1] for cube, _ in cells)
         self.entry.extend(entry for _, entry in cells)
         return len(self.start) - 1
+
+
+class _Parts(NamedTuple):
+    """Cubes split into parts, as columns: which cube it was, its part, and what happens there."""
+
+    source: Array
+    true: Array
+    false: Array
+    entry: Array
+    """Number of a rule or refusal (or of a sequence), -1: none."""
+
+    def of(self, ways: Ways) -> Ways:
+        """Return ways with their cubes split so."""
+        split = ways.take(self.source)
+        split.true, split.false = self.true, self.false
+        return split
 
 
 class Symbolic:
@@ -261,54 +277,49 @@ class Symbolic:
         """Return the ways in which an event is refused, and those in which it isn't."""
         if (event, REFUSALS) not in self._rows:
             return ways.take(np.zeros(0, dtype=np.int64)), ways
-        split, entries, _ = self._split(event, REFUSALS, ways)
-        split.refusal = entries
-        return split.take(entries >= 0), split.take(entries < 0)
+        cells = self._split(self._lists(event, REFUSALS, ways.place), ways.true, ways.false)
+        split = cells.of(ways)
+        split.refusal = cells.entry
+        return split.take(cells.entry >= 0), split.take(cells.entry < 0)
 
     def _microstep(self, event: str, ways: Ways) -> tuple[Ways, Array]:
         """Return every way of one microstep, and the number of the way that each came from."""
-        came_from = np.arange(len(ways))
+        came_from, true, false = np.arange(len(ways)), ways.true, ways.false
         combined = np.zeros(len(ways), dtype=np.int64)
         for region in range(len(self.kernel.state_bits)):
             if (event, region) not in self._rows:
                 continue
-            ways, entries, source = self._split(event, region, ways)
-            came_from, combined = came_from[source], combined[source]
-            fires = entries >= 0
-            combined[fires] = self._numbered(combined[fires], entries[fires], self._longer)
+            lists = self._lists(event, region, ways.place)
+            if not lists.any():
+                continue
+            cells = self._split(lists[came_from], true, false)
+            came_from, combined = came_from[cells.source], combined[cells.source]
+            true, false = cells.true, cells.false
+            fires = cells.entry >= 0
+            combined[fires] = self._numbered(combined[fires], cells.entry[fires], self._longer)
+        ways = _Parts(came_from, true, false, combined).of(ways)
         fires = combined > 0
         if fires.any():
-            place, fired = ways.place.copy(), ways.fired.copy()
-            place[fires] = self._numbered(place[fires], combined[fires], self._moved)
-            fired[fires] = self._numbered(fired[fires], combined[fires], self._appended)
-            ways.place, ways.fired = place, fired
+            ways.place[fires] = self._numbered(ways.place[fires], combined[fires], self._moved)
+            ways.fired[fires] = self._numbered(ways.fired[fires], combined[fires], self._appended)
         return ways, came_from
 
-    def _split(self, event: str, region: int, ways: Ways) -> tuple[Ways, Array, Array]:
-        """Return the ways split by a region's cells, what happens in each, and its source."""
-        lists = self._lists(event, region, ways.place)
-        if not lists.any():
-            everything = np.arange(len(ways))
-            return ways, np.full(len(ways), -1), everything
+    def _split(self, lists: Array, mine: Array, not_mine: Array) -> _Parts:
+        """Return cubes split by the cells of their lists."""
         start, count, cell_true, cell_false, cell_entry = self._arrays()
         counts = count[lists]
-        source = np.repeat(np.arange(len(ways)), counts)
+        source = np.repeat(np.arange(len(lists)), counts)
         first = np.cumsum(counts) - counts
         cell = np.arange(len(source)) + np.repeat(start[lists] - first, counts)
-        true, false = cell_true[cell], cell_false[cell]
-        mine, not_mine = ways.true[source], ways.false[source]
-        meets = ((mine & false) | (not_mine & true)) == 0
+        apart = (mine[source] & cell_false[cell]) | (not_mine[source] & cell_true[cell])
+        meets = np.flatnonzero(apart == 0)
         source, cell = source[meets], cell[meets]
-        split = Ways(
-            ways.origin[source],
-            ways.place[source],
-            mine[meets] | true[meets],
-            not_mine[meets] | false[meets],
-            ways.fired[source],
-            ways.rounds[source],
-            ways.refusal[source],
+        return _Parts(
+            source,
+            mine[source] | cell_true[cell],
+            not_mine[source] | cell_false[cell],
+            cell_entry[cell],
         )
-        return split, cell_entry[cell], source
 
     def _lists(self, event: str, region: int, places: Array) -> Array:
         """Return the number of the list of cells for each place."""

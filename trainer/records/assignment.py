@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from trainer.charts.carried import Carried, OwnAircraft
+from trainer.records.bank_shelf import LARGEST_BYTES, BankShelf, CarriedBank
 from trainer.records.card import trusted_books
 from trainer.records.check_outcome import rules_from_json
 from trainer.records.club_book import ClubBook
@@ -33,6 +34,8 @@ from trainer.text_file import MAXIMUM_BYTES
 
 CLOCK_TOLERANCE = timedelta(days=1)
 """How far another computer's clock may be ahead of this one."""
+_BANK = "bank"
+"""Name of the bank in a file, beside the fields of the assignment."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +89,8 @@ class AssignmentPreview:
     changes: tuple[str, ...]
     aircraft: Carried | None = None
     """The aircraft that it brings; None: one of the program's."""
+    bank: CarriedBank | None = None
+    """The items of that aircraft's check, if it brings them."""
 
 
 def issue_assignment(
@@ -100,6 +105,7 @@ def issue_assignment(
     issued_utc: str,
     due_utc: str,
     installation_text: str = "",
+    bank: bytes = b"",
 ) -> bytes:
     """Enter an assignment in the book and return the file for the member.
 
@@ -115,6 +121,8 @@ def issue_assignment(
         due_utc: When it is to be done.
         installation_text: The aircraft's own file, which goes with it; empty for an aircraft that
             every program has.
+        bank: The file of that aircraft's bank, which goes with it; empty: the member's program
+            makes it. The book doesn't keep it: it is large, and follows from the aircraft.
 
     Raises:
         PacketError: If the member has no enrolled key yet, or the due date is before the issue.
@@ -133,7 +141,10 @@ def issue_assignment(
         tuple(book.requirements(aircraft_id)), installation_text,
     )  # fmt: skip
     _enter(book, assignment, member_id)
-    return write_packet("assignment", assignment.to_json(), key)
+    payload = assignment.to_json()
+    if installation_text and bank:
+        payload[_BANK] = base64.b64encode(bank).decode()
+    return write_packet("assignment", payload, key)
 
 
 def _enter(book: ClubBook, assignment: Assignment, member_id: int) -> None:
@@ -173,7 +184,9 @@ def preview_assignment(
     if packet.signer not in books:
         code = short_code(packet.signer)
         raise PacketError(f"signed by {code}, which is no club this program trusts")
-    assignment = assignment_from_json(packet.payload)
+    payload = dict(packet.payload)
+    brought = payload.pop(_BANK, None)
+    assignment = assignment_from_json(payload)
     if assignment.member_key != own_key:
         raise PacketError(f"made for {assignment.member} on another computer, not for this one")
     if moment_of(assignment.issued_utc) > moment_of(now_utc) + CLOCK_TOLERANCE:
@@ -181,8 +194,9 @@ def preview_assignment(
     if store.database.read("SELECT 1 FROM assignment WHERE id = ?", (assignment.id,)):
         raise PacketError("this assignment has been taken already")
     aircraft = _brought(assignment, own)
-    changes = _changes(assignment, aircraft)
-    return AssignmentPreview(assignment, packet.signer, changes, aircraft)
+    bank = None if brought is None else _brought_bank(aircraft, brought)
+    changes = _changes(assignment, aircraft, bank)
+    return AssignmentPreview(assignment, packet.signer, changes, aircraft, bank)
 
 
 def _brought(one: Assignment, own: OwnAircraft | None) -> Carried | None:
@@ -193,7 +207,28 @@ def _brought(one: Assignment, own: OwnAircraft | None) -> Carried | None:
     return own.look(one.installation_id, one.installation_text, "assignment")
 
 
-def _changes(one: Assignment, aircraft: Carried | None) -> tuple[str, ...]:
+def _brought_bank(aircraft: Carried | None, text: object) -> CarriedBank:
+    """Return the bank that came with an aircraft.
+
+    Raises:
+        InvalidRecordError: It isn't written as a bank is, or came without an aircraft.
+    """
+    if aircraft is None:
+        raise InvalidRecordError(f"{_BANK}: belongs to no aircraft; accepted: beside its file")
+    try:
+        data = base64.b64decode(
+            require_text(_BANK, text, LARGEST_BYTES * 4 // 3 + 4), validate=True
+        )
+    except ValueError as error:
+        raise InvalidRecordError(f"{_BANK}: not base 64") from error
+    own = aircraft.own
+    shelf = BankShelf(own.charts, own.folder.parent)
+    return shelf.look(aircraft.installation.id, aircraft.text, data)
+
+
+def _changes(
+    one: Assignment, aircraft: Carried | None, bank: CarriedBank | None
+) -> tuple[str, ...]:
     lines = [
         f"{one.club} asks {one.member} for {one.aircraft_title}, stage {one.stage}",
         f"lessons: {', '.join(one.lessons) or 'none'}",
@@ -202,6 +237,8 @@ def _changes(one: Assignment, aircraft: Carried | None) -> tuple[str, ...]:
     ]
     if aircraft is not None:
         lines.append(aircraft.words)
+    if bank is not None:
+        lines.append(bank.words)
     return tuple(lines)
 
 
@@ -215,6 +252,8 @@ def take_assignment(store: Store, preview: AssignmentPreview, now_utc: str) -> N
     if preview.aircraft is not None:
         # First: an assignment without its aircraft can't be answered, the reverse does no harm.
         preview.aircraft.put()
+    if preview.bank is not None:
+        preview.bank.put()
     one = preview.assignment
     payload = json.dumps(one.to_json())
     row = (one.id, preview.book_key, one.member, now_utc, one.due_utc, payload)

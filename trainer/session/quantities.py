@@ -1,12 +1,10 @@
-"""What a chart's signals measure, read from the flight: one function for each name.
+"""What a chart's signals measure, read from the flight, all at once.
 
 Implements exactly the names of `charts.vocabulary`. Field units, as in the names. A quantity
 without a usable signal reads `FAR`, so that no band can hold.
 """
 
 from __future__ import annotations
-
-from collections.abc import Callable
 
 from trainer.flight import CourseReading, FlightModel
 
@@ -17,8 +15,31 @@ CAPTURE_BAND = 0.15
 """A course key pressed nearer to the course than this fraction of full scale acts at once. A
 choice of this trainer, well inside the half scale within which a capture has to stay."""
 
-Quantity = Callable[[FlightModel, CourseReading, float], float]
-"""Function of the flight, of its `navigation()`, and of the time since power came on [s]."""
+QUANTITIES = (
+    "height_ft",
+    "bank_abs_deg",
+    "pitch_abs_deg",
+    "airspeed_kt",
+    "vertical_speed_fpm",
+    "course_deviation_abs",
+    "course_intercept_margin",
+    "glidepath_deviation",
+    "glidepath_deviation_abs",
+    "altitude_capture_margin_ft",
+    "altitude_error_abs_ft",
+    "altitude_rate_away_fpm",
+    "captured_altitude_error_abs_ft",
+    "powered_s",
+    "course_valid",
+    "glidepath_valid",
+    "attitude_valid",
+    "servo_ok",
+    "electrical_ok",
+    "on_back_course_side",
+    "source_is_approach",
+    "source_has_glidepath",
+)
+"""The names, in the order of what `measured` returns."""
 
 
 def measure(name: str, flight: FlightModel, powered_s: float) -> float:
@@ -29,67 +50,53 @@ def measure(name: str, flight: FlightModel, powered_s: float) -> float:
         flight: The flight to read.
         powered_s: Time since electrical power came on [s]; negative without power.
     """
-    return QUANTITIES[name](flight, flight.navigation(), powered_s)
+    return measured(flight, powered_s)[QUANTITIES.index(name)]
 
 
-def _course_deviation_abs(_flight: FlightModel, nav: CourseReading, _powered_s: float) -> float:
-    return abs(nav.deviation) if nav.valid else FAR
+def measured(flight: FlightModel, powered_s: float) -> tuple[float, ...]:
+    """Return all quantities of a flight.
+
+    One function, since it runs at every step of every flight: what several quantities follow from
+    is read once.
+
+    Args:
+        flight: The flight to read.
+        powered_s: Time since electrical power came on [s]; negative without power.
+    """
+    nav = flight.navigation()
+    rate_fpm, error_ft = flight.vertical_speed_fpm, flight.altitude_error_ft
+    # Until a capture has begun the captured altitude is an old one: the next capture will be of
+    # the selected altitude.
+    is_capturing = flight.modes.vertical == "altitude_capture"
+    return (
+        flight.height_ft,
+        abs(flight.bank_deg),
+        abs(flight.pitch_deg),
+        flight.airspeed_kt,
+        rate_fpm,
+        abs(nav.deviation) if nav.valid else FAR,
+        _course_intercept_margin(flight, nav) if nav.valid else FAR,
+        nav.glidepath_deviation if nav.glidepath_valid else FAR,
+        abs(nav.glidepath_deviation) if nav.glidepath_valid else FAR,
+        flight.altitude_capture_margin_ft,
+        abs(error_ft),
+        -rate_fpm if error_ft > 0.0 else rate_fpm,
+        abs(flight.target_altitude_error_ft if is_capturing else error_ft),
+        powered_s,
+        nav.valid,
+        nav.glidepath_valid,
+        flight.attitude_valid,
+        flight.servo_ok,
+        flight.electrical_ok,
+        nav.back_course_side,
+        flight.source_kind == "approach",
+        flight.source_has_glidepath,
+    )
 
 
-def _course_intercept_margin(flight: FlightModel, nav: CourseReading, _powered_s: float) -> float:
+def _course_intercept_margin(flight: FlightModel, nav: CourseReading) -> float:
     """Return the margin; inside the capture band the time has come whatever the closure."""
-    if not nav.valid:
-        return FAR
     margin = flight.course_intercept_margin
     if flight.is_against_course:
         return margin
     return min(margin, abs(nav.deviation) - CAPTURE_BAND)
-
-
-def _glidepath_deviation(_flight: FlightModel, nav: CourseReading, _powered_s: float) -> float:
-    return nav.glidepath_deviation if nav.glidepath_valid else FAR
-
-
-def _glidepath_deviation_abs(_flight: FlightModel, nav: CourseReading, _powered_s: float) -> float:
-    return abs(nav.glidepath_deviation) if nav.glidepath_valid else FAR
-
-
-def _altitude_rate_away_fpm(flight: FlightModel, _nav: CourseReading, _powered_s: float) -> float:
-    rate_fpm = flight.vertical_speed_fpm
-    return -rate_fpm if flight.altitude_error_ft > 0.0 else rate_fpm
-
-
-def _captured_altitude_error_abs_ft(
-    flight: FlightModel, _nav: CourseReading, _powered_s: float
-) -> float:
-    # Until a capture has begun the captured altitude is an old one: the next capture will be of
-    # the selected altitude.
-    if flight.modes.vertical == "altitude_capture":
-        return abs(flight.target_altitude_error_ft)
-    return abs(flight.altitude_error_ft)
-
-
-QUANTITIES: dict[str, Quantity] = {
-    "height_ft": lambda flight, _nav, _: flight.height_ft,
-    "bank_abs_deg": lambda flight, _nav, _: abs(flight.bank_deg),
-    "pitch_abs_deg": lambda flight, _nav, _: abs(flight.pitch_deg),
-    "airspeed_kt": lambda flight, _nav, _: flight.airspeed_kt,
-    "vertical_speed_fpm": lambda flight, _nav, _: flight.vertical_speed_fpm,
-    "course_deviation_abs": _course_deviation_abs,
-    "course_intercept_margin": _course_intercept_margin,
-    "glidepath_deviation": _glidepath_deviation,
-    "glidepath_deviation_abs": _glidepath_deviation_abs,
-    "altitude_capture_margin_ft": lambda flight, _nav, _: flight.altitude_capture_margin_ft,
-    "altitude_error_abs_ft": lambda flight, _nav, _: abs(flight.altitude_error_ft),
-    "altitude_rate_away_fpm": _altitude_rate_away_fpm,
-    "captured_altitude_error_abs_ft": _captured_altitude_error_abs_ft,
-    "powered_s": lambda _flight, _nav, powered_s: powered_s,
-    "course_valid": lambda _flight, nav, _: float(nav.valid),
-    "glidepath_valid": lambda _flight, nav, _: float(nav.glidepath_valid),
-    "attitude_valid": lambda flight, _nav, _: float(flight.attitude_valid),
-    "servo_ok": lambda flight, _nav, _: float(flight.servo_ok),
-    "electrical_ok": lambda flight, _nav, _: float(flight.electrical_ok),
-    "on_back_course_side": lambda _flight, nav, _: float(nav.back_course_side),
-    "source_is_approach": lambda flight, _nav, _: float(flight.source_kind == "approach"),
-    "source_has_glidepath": lambda flight, _nav, _: float(flight.source_has_glidepath),
-}

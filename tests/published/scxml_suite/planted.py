@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from tests.helpers.charts import microstep
 from trainer.charts.conflicts import ordered_rules
 from trainer.charts.guard import Configuration
-from trainer.charts.kernel import AUTOMATIC, MAXIMUM_ROUNDS, Firing, Outcome
+from trainer.charts.kernel import AUTOMATIC, MAXIMUM_ROUNDS, Firing, Microstep, Outcome
 from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import ALWAYS, ChartSpec, Not, RuleSpec
 
@@ -21,28 +22,35 @@ class WrongCoordinator:
         self.machine = machine
 
     def micro(self, configuration: Configuration, bits: int, event: str) -> Micro:
-        return self.machine.microstep(configuration, bits, event)
+        return microstep(self.machine, configuration, bits, event)
+
+    def step(
+        self, configuration: Configuration, bits: int, event: str
+    ) -> tuple[Microstep, Configuration]:
+        after, fired = self.micro(configuration, bits, event)
+        return Microstep(event, self.machine.kernel.pack(configuration), fired), after
 
     def settle(self, configuration: Configuration, bits: int) -> Outcome:
-        steps: list[tuple[Firing, ...]] = []
+        steps: list[Microstep] = []
         for _ in range(MAXIMUM_ROUNDS):
-            configuration, fired = self.micro(configuration, bits, AUTOMATIC)
-            if not fired:
+            step, after = self.step(configuration, bits, AUTOMATIC)
+            if not step.firings:
                 break
-            steps.append(fired)
+            steps.append(step)
+            configuration = after
         return Outcome(configuration, tuple(steps))
 
     def send(self, configuration: Configuration, bits: int, event: str) -> Outcome:
         first = self.settle(configuration, bits)
-        refusal = self.machine.refusal(first.configuration, bits, event)
+        refusal = self.machine.kernel.refusal(first.configuration, bits, event)
         if refusal is not None:
             return replace(first, refusal=refusal)
         return self.take(first, bits, event)
 
     def take(self, first: Outcome, bits: int, event: str) -> Outcome:
-        configuration, fired = self.micro(first.configuration, bits, event)
-        last = self.settle(configuration, bits)
-        return Outcome(last.configuration, (*first.microsteps, fired, *last.microsteps))
+        step, after = self.step(first.configuration, bits, event)
+        last = self.settle(after, bits)
+        return Outcome(last.configuration, (*first.steps, step, *last.steps))
 
 
 class SequentialGuards(WrongCoordinator):
@@ -54,7 +62,7 @@ class SequentialGuards(WrongCoordinator):
         fired: list[Firing] = []
         regions = self.machine.region_ids
         for region in reversed(regions) if self.reverse else regions:
-            _, all_fired = self.machine.microstep(configuration, bits, event)
+            _, all_fired = microstep(self.machine, configuration, bits, event)
             for firing in all_fired:
                 if firing.rule.region == region:
                     fired.append(firing)
@@ -74,7 +82,7 @@ class OneRegionAtATime(WrongCoordinator):
     """Only the first region with an enabled rule moves in a microstep."""
 
     def micro(self, configuration: Configuration, bits: int, event: str) -> Micro:
-        _, fired = self.machine.microstep(configuration, bits, event)
+        _, fired = microstep(self.machine, configuration, bits, event)
         if not fired:
             return configuration, ()
         after = list(configuration)
@@ -86,7 +94,7 @@ class NoSettlingBefore(WrongCoordinator):
     """The event is taken before what a change of signals has already enabled."""
 
     def send(self, configuration: Configuration, bits: int, event: str) -> Outcome:
-        refusal = self.machine.refusal(configuration, bits, event)
+        refusal = self.machine.kernel.refusal(configuration, bits, event)
         if refusal is not None:
             return replace(self.settle(configuration, bits), refusal=refusal)
         return self.take(Outcome(configuration, ()), bits, event)
@@ -96,23 +104,23 @@ class NoSettlingAfter(WrongCoordinator):
     """What the event enables waits for the next event."""
 
     def take(self, first: Outcome, bits: int, event: str) -> Outcome:
-        configuration, fired = self.micro(first.configuration, bits, event)
-        return Outcome(configuration, (*first.microsteps, fired))
+        step, after = self.step(first.configuration, bits, event)
+        return Outcome(after, (*first.steps, step))
 
 
 class OneRound(WrongCoordinator):
     """Settling stops after one round, whatever that round enables."""
 
     def settle(self, configuration: Configuration, bits: int) -> Outcome:
-        configuration, fired = self.micro(configuration, bits, AUTOMATIC)
-        return Outcome(configuration, (fired,))
+        step, after = self.step(configuration, bits, AUTOMATIC)
+        return Outcome(after, (step,))
 
 
 class RefusalsBeforeSettling(WrongCoordinator):
     """Refusals are judged on the configuration before it has settled."""
 
     def send(self, configuration: Configuration, bits: int, event: str) -> Outcome:
-        refusal = self.machine.refusal(configuration, bits, event)
+        refusal = self.machine.kernel.refusal(configuration, bits, event)
         first = self.settle(configuration, bits)
         if refusal is not None:
             return replace(first, refusal=refusal)

@@ -23,7 +23,7 @@ def reachable_cases(machine: ModeMachine) -> tuple[tuple[Case, ...], tuple[Case,
     """
     kinds: dict[tuple[str, tuple[str, ...], str], Case] = {}
     places: dict[tuple[Configuration, str], Case] = {}
-    for edge in explore(machine).edges:
+    for edge in explore(machine.kernel).edges:
         event = "" if edge.event == AUTOMATIC else edge.event
         case = (edge.source, edge.cube[0], event)
         kinds.setdefault((event, edge.rules, edge.refusal), case)

@@ -10,14 +10,13 @@ from __future__ import annotations
 from collections import Counter
 from random import Random
 
+from tests.helpers.charts import microstep
 from tests.published.scxml_suite.walks import CANDIDATES, Step, Walk, possible
 from trainer.charts.conflicts import ordered_rules
-from trainer.charts.guard import CompiledGuard, Configuration
+from trainer.charts.guard import Configuration, evaluate, evaluate_at
 from trainer.charts.kernel import AUTOMATIC, MAXIMUM_ROUNDS
 from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import RuleSpec
-
-Tried = list[tuple[RuleSpec, CompiledGuard]]
 
 
 class Scout:
@@ -25,26 +24,26 @@ class Scout:
 
     def __init__(self, machine: ModeMachine) -> None:
         self.machine = machine
-        self._tried: dict[tuple[str, int, str], Tried] = {}
+        self._tried: dict[tuple[str, int, str], list[RuleSpec]] = {}
         for rule in ordered_rules(machine.chart.rules):
-            guard, index = machine.compile(rule.guard), machine.region_index[rule.region]
+            index = machine.region_index[rule.region]
             for event in rule.events or (AUTOMATIC,):
                 for source in rule.sources:
-                    self._tried.setdefault((event, index, source), []).append((rule, guard))
-        self._refusals = [(r, machine.compile(r.guard)) for r in machine.chart.refusals.values()]
+                    self._tried.setdefault((event, index, source), []).append(rule)
 
     def look(
         self, configuration: Configuration, bits: int, event: str
     ) -> tuple[Configuration, set[str]]:
         """Return where a step leads and what is met on the way."""
         configuration, met = self._settle(configuration, bits)
-        against = [r.id for r, guard in self._refusals
-                   if event in r.events and guard(configuration, bits)]  # fmt: skip
+        refusals, chart = self.machine.chart.refusals.values(), self.machine.chart
+        against = [r.id for r in refusals
+                   if event in r.events and evaluate_at(r.guard, chart, configuration, bits)]  # fmt: skip
         would = self._features(configuration, bits, event)
         if against:
             alone = len(against) == 1 and any(one.startswith("fires") for one in would)
             return configuration, met | ({f"alone {against[0]}"} if alone else set(against))
-        configuration, _ = self.machine.microstep(configuration, bits, event)
+        configuration, _ = microstep(self.machine, configuration, bits, event)
         last, after = self._settle(configuration, bits)
         return last, met | would | after
 
@@ -52,21 +51,23 @@ class Scout:
         met: set[str] = set()
         for _ in range(MAXIMUM_ROUNDS):
             met |= self._features(configuration, bits, AUTOMATIC)
-            configuration, fired = self.machine.microstep(configuration, bits, AUTOMATIC)
+            configuration, fired = microstep(self.machine, configuration, bits, AUTOMATIC)
             if not fired:
                 break
         return configuration, met
 
     def _features(self, configuration: Configuration, bits: int, event: str) -> set[str]:
         met: set[str] = set()
+        states = dict(zip(self.machine.region_ids, configuration, strict=True))
+        true = frozenset(self.machine.signal_names(bits))
         for index, state in enumerate(configuration):
             tried = self._tried.get((event, index, state), [])
-            enabled = [rule.id for rule, guard in tried if guard(configuration, bits)]
+            enabled = [rule.id for rule in tried if evaluate(rule.guard, states, true)]
             if enabled:
                 met.add(f"fires {enabled[0]}")
                 met |= {f"{enabled[0]} before {other}" for other in enabled[1:]}
             else:
-                met |= {f"{rule.id} held back" for rule, _ in tried}
+                met |= {f"{rule.id} held back" for rule in tried}
         return met
 
 

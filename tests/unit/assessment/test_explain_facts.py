@@ -12,7 +12,13 @@ from dataclasses import replace
 
 import pytest
 
-from tests.helpers.charts import default_options, generic_chart, machine_for, make_possible
+from tests.helpers.charts import (
+    default_options,
+    generic_chart,
+    machine_for,
+    make_possible,
+    microstep,
+)
 from tests.helpers.situations import APPROACH, workspace
 from trainer.assessment.answers.explain import explain, explain_firing
 from trainer.assessment.answers.facts import deciding_facts
@@ -71,10 +77,10 @@ def walk(machine: ModeMachine, seed: int) -> Iterator[tuple[FiredRule, str]]:
         true = set(make_possible(chart, true))
         bits = machine.bits(true)
         event = chance.choice((*chart.events, AUTOMATIC))
-        if event != AUTOMATIC and machine.refusal(configuration, bits, event):
+        if event != AUTOMATIC and machine.kernel.refusal(configuration, bits, event):
             event = AUTOMATIC
         for _ in range(20):
-            after, fired = machine.microstep(configuration, bits, event)
+            after, fired = microstep(machine, configuration, bits, event)
             for one in fired:
                 yield (
                     FiredRule(

@@ -28,10 +28,10 @@ def test_every_mutant_differs_from_the_chart_in_its_rows_alone(amber: Library) -
     for name, one in mutants(truth, amber.logic.installation.chart).items():
         assert is_mutant(name)
         assert one.rows
-        changed = {row for row in one.rows if one.quick.entries(row) != truth.entries(row)}
+        changed = {row for row in one.rows if one.kernel.entries(row) != truth.entries(row)}
         assert changed, name
         others = [row for row in truth.rows if row not in one.rows]
-        assert all(one.quick.entries(row) is truth.entries(row) for row in others)
+        assert all(one.kernel.entries(row) is truth.entries(row) for row in others)
 
 
 def test_the_index_finds_all_that_answer_otherwise(
@@ -44,7 +44,7 @@ def test_the_index_finds_all_that_answer_otherwise(
         question = FlownQuestion(session, item.stimulus, item.true)
         found = question.wrong_answers(made, amber)
         for name in names:
-            answer = question.answer(made.charts[name].quick, amber)
+            answer = question.answer(made.charts[name].kernel, amber)
             assert found.get(name, item.true) == answer, (item.id, name)
         assert {name: found[name] for name in item.automatic} == dict(item.automatic)
 
@@ -67,8 +67,8 @@ def test_random_changes_are_none_of_the_rules_that_are_weighed(
     flown = FlownItems(amber, lambda start: workspace.begin("ship_amber", start))
     found = random_changes(amber, bank, flown, 4, seed=5)
     assert len(found) == 4
-    for quick in found.values():
-        shows = {i.id: a for i in bank.items if (a := flown.answer(i, quick)) != i.true}
+    for kernel in found.values():
+        shows = {i.id: a for i in bank.items if (a := flown.answer(i, kernel)) != i.true}
         assert shows
         for name in bank.exposed:
             listed = {i.id: i.answers[name] for i in bank.items if name in i.answers}

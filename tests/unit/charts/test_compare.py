@@ -1,11 +1,10 @@
 """Two installations compared: identical ones give nothing, a planted difference is found."""
 
-import random
 from dataclasses import replace
+from itertools import combinations
 
+import numpy as np
 import pytest
-from trainer.charts.meetings import meetings
-from trainer.charts.table import Leaf
 
 from tests.helpers.differences import FITTED, quiet_ship
 from tests.helpers.planted import (
@@ -24,9 +23,10 @@ from trainer.charts.cubes import meet
 from trainer.charts.explore import explore
 from trainer.charts.installation import Installation
 from trainer.charts.joint import join
-from trainer.charts.kernel import AUTOMATIC
+from trainer.charts.kernel import AUTOMATIC, Kernel
 from trainer.charts.machine import ModeMachine
 from trainer.charts.shown import shown
+from trainer.charts.symbolic import Symbolic, Ways, met_by
 
 # Options of how it flies: reported as a value, never as a situation.
 FLIGHT_ONLY = {"capture_law", "level_recovery_pitch"}
@@ -152,7 +152,7 @@ def test_every_strip_that_both_can_show_is_compared():
     """Each ship explored by itself: whatever strip both reach, the walk has compared there."""
     first, second = (workspace().installation(ship) for ship in ("ship_amber", "ship_slate"))
     reached = [
-        {shown(ship.chart, ship.generic, c) for c in explore(ModeMachine(ship.chart)).settled}
+        {shown(ship.chart, ship.generic, c) for c in explore(Kernel(ship.chart)).settled}
         for ship in (first, second)
     ]
     walk = _Walk(first, second, join(first, second))
@@ -161,23 +161,41 @@ def test_every_strip_that_both_can_show_is_compared():
     assert reached[0] & reached[1] <= compared
 
 
-def test_meetings_are_those_of_every_pair_looked_at():
-    generator = random.Random(3)
+@pytest.mark.parametrize("event", [AUTOMATIC, "heading_select", "approach", "autopilot"])
+def test_meetings_are_those_of_every_pair_of_ends_looked_at(event):
+    ships = [workspace().installation(ship) for ship in ("ship_amber", "ship_slate")]
+    joint = join(*ships)
+    sides = [Symbolic(joint.first), Symbolic(joint.second)]
 
-    def leaf() -> Leaf:
-        true, false = generator.getrandbits(40), generator.getrandbits(40)
-        sparse = generator.getrandbits(40) & generator.getrandbits(40)
-        return Leaf((true & sparse, false & sparse & ~true), (), (), 0)
+    def led(side: Symbolic, ways: Ways) -> Ways:
+        return side.settle(ways) if event == AUTOMATIC else side.send(event, ways, at_rest=False)
 
-    for size in (3, 40):
-        mine, theirs = [leaf() for _ in range(size)], [leaf() for _ in range(size + 1)]
-        wanted = [
-            (cube, one, other)
-            for one in mine
-            for other in theirs
-            if (cube := meet(one.cube, other.cube)) is not None
-        ]
-        assert meetings(mine, theirs) == wanted
+    places = np.array([sides[1].place(joint.second.initial)])
+    starts = [sides[0].start([joint.first.initial]), sides[1].start_at(places)]
+    ends = [led(side, start) for side, start in zip(sides, starts, strict=True)]
+    wanted = {
+        (cube, _end(sides[0], ends[0], one), _end(sides[1], ends[1], other))
+        for one in range(len(ends[0]))
+        for other in range(len(ends[1]))
+        if (cube := meet(ends[0].cube(one), ends[1].cube(other))) is not None
+    }
+    met = met_by(places, ends[0], lambda ways: led(sides[1], ways))
+    rows = range(len(met.mine))
+    found = [
+        (met.theirs.cube(row), _end(sides[0], met.mine, row), _end(sides[1], met.theirs, row))
+        for row in rows
+    ]
+    assert len(found) == len(wanted) > 10
+    # The second ship is led on under the first's cubes, so it may divide them otherwise.
+    assert {end[1:] for end in found} == {end[1:] for end in wanted}
+    assert all(meet(one[0], other[0]) is None for one, other in combinations(found, 2))
+    for cube, *both in found:
+        assert any(meet(cube, other) == cube for other, *pair in wanted if pair == both)
+
+
+def _end(side: Symbolic, ways: Ways, row: int):
+    rules = tuple(rule.id for rule in side.rules(int(ways.fired[row])))
+    return side.configuration(int(ways.place[row])), rules, int(ways.refusal[row])
 
 
 def check_pair(pair: PlantedPair, walks: int, steps: int, seed: int) -> None:

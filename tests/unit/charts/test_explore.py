@@ -1,4 +1,4 @@
-"""Exploration: the table equals the machines row by row, what is found is all there is, a planted
+"""Exploration: what is found is all there is, a planted
 violation is found by a shortest path, and the shipped installations break no invariant."""
 
 from __future__ import annotations
@@ -11,149 +11,24 @@ from itertools import product
 from pathlib import Path
 
 import pytest
-from trainer.charts.table import Table
 
 from tests.helpers.charts import (
     STATECHARTS,
     generic_chart,
     is_possible,
     machine_for,
-    make_possible,
 )
 from tests.unit.charts.small_chart import SMALL
-from trainer.charts.cubes import meet
+from trainer.charts.cubes import CubeSpace, meet
 from trainer.charts.explore import Exploration, Progress, Violation, explore
-from trainer.charts.guard import Configuration, signals_in
+from trainer.charts.guard import Configuration, evaluate_at, signals_in
 from trainer.charts.installation import load_installation
-from trainer.charts.kernel import AUTOMATIC, UnsettledError
+from trainer.charts.kernel import AUTOMATIC, Kernel, UnsettledError
 from trainer.charts.loader import read_chart
 from trainer.charts.machine import ModeMachine
-from trainer.charts.spec import All, ChartSpec, Not, RuleSpec, Signal
+from trainer.charts.spec import All, ChartSpec, Not, Signal
 from trainer.charts.specialise import specialise
 from trainer.document import parse_document
-
-RICH = {
-    "back_course": "fitted",
-    "hand_steering": "fitted",
-    "director_key_with_autopilot": "hides_cue",
-    "altitude_arming": "by_key",
-    "at_minimum_use_height": "disconnects",
-    "leaving_go_around": "both_axes",
-}
-"""Choices that bring every region and the arm altitude key."""
-
-
-# ------------------------------------------------------------------ the table equals the machines
-
-
-def _contexts(table: Table, event: str, index: int, state: str) -> Iterator[Configuration]:
-    """Yield the row's state together with every state of the regions that its guards read."""
-    machine = table.machine
-    read = table._reads[event, index, state]
-    regions = list(machine.chart.regions.values())
-    for chosen in product(*(regions[i].states for i in read)):
-        one = list(machine.initial)
-        for i, value in zip(read, chosen, strict=True):
-            one[i] = value
-        if index in read and one[index] != state:
-            continue
-        one[index] = state
-        yield tuple(one)
-
-
-def _valuations(chart: ChartSpec, rules: tuple[RuleSpec, ...]) -> list[frozenset[str]]:
-    """Return every possible valuation of the signals that the rules read, others as they must."""
-    names = sorted(frozenset().union(*(signals_in(rule.guard) for rule in rules)))
-    found = []
-    for values in product((False, True), repeat=len(names)):
-        true = {name for name, value in zip(names, values, strict=True) if value}
-        closed = set(true)
-        for _ in chart.signals:
-            closed |= {other for one in closed for other in chart.signals[one].implies}
-        if closed & set(names) == true and is_possible(chart, closed):
-            found.append(frozenset(closed))
-    return found
-
-
-def _fire(
-    machine: ModeMachine, index: int, event: str, configuration: Configuration, bits: int
-) -> tuple[str, str]:
-    """Fire one region's own `transitions` machine; return the rule and the state after it."""
-    machine.snapshot, machine.snapshot_bits = configuration, bits
-    model = machine.models[index]
-    model.state, model.fired = configuration[index], None
-    model.trigger(event)  # type: ignore[attr-defined]
-    return (model.fired.id if model.fired is not None else ""), model.state
-
-
-def _differences(table: Table, row: tuple[str, int, str]) -> Iterator[tuple[object, ...]]:
-    machine = table.machine
-    event, index, state = row
-    valuations = [machine.bits(true) for true in _valuations(machine.chart, table.rows[row])]
-    for configuration in _contexts(table, event, index, state):
-        cells = table.cells(event, index, configuration)
-        for bits in valuations:
-            holding = [rule for cube, rule in cells if not cube[0] & ~bits and not cube[1] & bits]
-            mine = _fire(machine, index, event, configuration, bits)
-            theirs = [
-                (rule.id, rule.target) if rule is not None else ("", state) for rule in holding
-            ]
-            if theirs != [mine]:
-                yield row, configuration, machine.signal_names(bits), mine, theirs
-
-
-@pytest.mark.parametrize(
-    ("chosen", "every"),
-    [
-        pytest.param({}, 3, id="default, one in three"),
-        pytest.param({}, 1, id="default", marks=pytest.mark.long),
-        pytest.param(RICH, 1, id="rich", marks=pytest.mark.long),
-    ],
-)
-def test_every_row_of_the_table_is_what_the_machines_do(chosen: dict[str, str], every: int) -> None:
-    table = Table(machine_for(generic_chart(), chosen))
-    rows = set(table.rows)
-    assert rows == {
-        (event, table.machine.region_index[rule.region], source)
-        for rule in table.machine.chart.rules.values()
-        for event in rule.events or (AUTOMATIC,)
-        for source in rule.sources
-    }
-    wrong = [found for row in sorted(rows)[::every] for found in _differences(table, row)]
-    assert wrong == []
-
-
-def test_the_comparison_with_the_machines_can_fail() -> None:
-    table = Table(machine_for(generic_chart()))
-    row, rules = next(
-        (row, rules) for row, rules in table.rows.items() if rules[-1].id == "altitude_captured"
-    )
-    table.rows[row] = (*rules[:-1], replace(rules[-1], guard=Not(rules[-1].guard)))
-    assert list(_differences(table, row))
-
-
-@pytest.mark.parametrize("chosen", [{}, RICH], ids=["default", "rich"])
-def test_every_refusal_of_the_table_is_what_the_machine_refuses(chosen: dict[str, str]) -> None:
-    table = Table(machine_for(generic_chart(), chosen))
-    machine = table.machine
-    ready = {"system": "ready", "engagement": "autopilot", "lateral": "roll_hold"}
-    starts = [
-        machine.initial,
-        machine.configuration({"system": "ready"}),
-        machine.configuration({**ready, "vertical": "pitch_hold"}),
-        machine.configuration({**ready, "vertical": "glidepath", "lateral": "approach_course"}),
-        machine.configuration({**ready, "vertical": "pitch_hold", "lateral": "course_track"}),
-    ]
-    for event in machine.chart.events:
-        guards = [r.guard for r in machine.chart.refusals.values() if event in r.events]
-        names = sorted(frozenset().union(*(signals_in(guard) for guard in guards)))
-        for start, values in product(starts, product((False, True), repeat=len(names))):
-            wanted = {name for name, value in zip(names, values, strict=True) if value}
-            bits = machine.bits(make_possible(machine.chart, wanted))
-            cells = table.refusal_cells(event, start)
-            (mine,) = [one for cube, one in cells if not cube[0] & ~bits and not cube[1] & bits]
-            assert mine is machine.refusal(start, bits, event)
-
 
 # ------------------------------------------------------------------ what is found is all there is
 
@@ -224,7 +99,7 @@ def _found(result: Exploration) -> set[tuple[Configuration, str, Configuration, 
 def test_the_small_chart_is_explored_as_by_brute_force() -> None:
     machine = _small()
     settled, edges = _brute_force(machine, _all_valuations(machine, list(machine.signal_bit)))
-    result = explore(machine)
+    result = explore(machine.kernel)
     assert set(result.settled) == settled
     assert _found(result) == edges
     assert result.unreachable_states == ()
@@ -251,7 +126,7 @@ def test_a_part_of_the_generic_chart_is_explored_as_by_brute_force(
     every = _all_valuations(machine, names)
     valuations = [bits for bits in every if bits & fixed_bits == fixed_bits]
     settled, edges = _brute_force(machine, valuations)
-    result = explore(machine)
+    result = explore(machine.kernel)
     assert set(result.settled) == settled
     assert _found(result) == edges
 
@@ -284,7 +159,7 @@ def _with_fixed(chart: ChartSpec, true: set[str], free: set[str]) -> ChartSpec:
 def test_what_never_acts_and_is_never_reached_is_named() -> None:
     chart = _small().chart
     deaf = replace(chart.rules["captured"], guard=All((Signal("on_path"), Not(Signal("valid")))))
-    result = explore(ModeMachine(replace(chart, rules={**chart.rules, "captured": deaf})))
+    result = explore(Kernel(replace(chart, rules={**chart.rules, "captured": deaf})))
     assert result.dead_rules == ("captured",)
     assert result.unreachable_states == (("mode", "followed"),)
 
@@ -294,16 +169,15 @@ def test_rules_that_never_rest_are_told() -> None:
     back = replace(
         chart.rules["captured"], id="back", sources=("followed",), target="held", guard=All()
     )
-    machine = ModeMachine(replace(chart, rules={**chart.rules, "back": back}))
     with pytest.raises(UnsettledError) as caught:
-        explore(machine)
+        explore(Kernel(replace(chart, rules={**chart.rules, "back": back})))
     assert set(caught.value.loop) == {"captured", "back"}
 
 
 def test_the_longest_settling_is_counted() -> None:
     chart = _small().chart
     # Turning: clear -> armed by the key, then held -> followed by itself.
-    assert explore(ModeMachine(chart)).longest_settle >= 1
+    assert explore(Kernel(chart)).longest_settle >= 1
 
 
 # ------------------------------------------------------------------ planted violations
@@ -418,26 +292,24 @@ def _assert_shortest(machine: ModeMachine, result: Exploration, violation: Viola
     """No edge leads anywhere sooner, and no nearer configuration breaks the invariant."""
     depths = _depths(result, machine.initial)
     assert all(depths[edge.target] <= depths[edge.source] + 1 for edge in result.edges)
-    broken = machine.compile(All((violation.invariant.if_, Not(violation.invariant.then))))
-    table = Table(machine)
+    broken = All((violation.invariant.if_, Not(violation.invariant.then)))
+    space = CubeSpace(machine.chart, machine.signal_bit)
     for configuration, cubes in result.settled.items():
         if depths[configuration] >= len(violation.path):
             continue
         for cube in cubes:
-            for value in _corners(machine, table, violation, cube):
-                assert not broken(configuration, value)
+            for value in _corners(space, violation, cube):
+                assert not evaluate_at(broken, machine.chart, configuration, value)
 
 
-def _corners(
-    machine: ModeMachine, table: Table, violation: Violation, cube: tuple[int, int]
-) -> Iterator[int]:
+def _corners(space: CubeSpace, violation: Violation, cube: tuple[int, int]) -> Iterator[int]:
     """Yield a valuation of the cube for each way to decide the invariant's signals."""
     names = signals_in(violation.invariant.if_) | signals_in(violation.invariant.then)
-    bits = [machine.signal_bit[name] for name in names]
+    bits = [space.signal_bit[name] for name in names]
     for values in product((False, True), repeat=len(bits)):
         one: tuple[int, int] | None = cube
         for bit, value in zip(bits, values, strict=True):
-            one = one and table.space.with_signal(one, bit, value)
+            one = one and space.with_signal(one, bit, value)
         if one is not None:
             yield one[0]
 
@@ -450,14 +322,15 @@ def test_every_invariant_has_a_planted_violation() -> None:
 def test_a_planted_violation_is_found_by_a_shortest_path(name: str) -> None:
     plant = PLANTED[name]
     machine = _planted(plant)
-    result = explore(machine)
+    result = explore(machine.kernel)
     violation = next(one for one in result.violations if one.invariant.id == name)
     assert len(violation.path) == plant.steps
     assert _replay(machine, violation) == violation.configuration
     bits = machine.bits(violation.signals)
     assert not machine.settle(violation.configuration, bits).microsteps
-    assert machine.compile(violation.invariant.if_)(violation.configuration, bits)
-    assert not machine.compile(violation.invariant.then)(violation.configuration, bits)
+    moment = machine.chart, violation.configuration, bits
+    assert evaluate_at(violation.invariant.if_, *moment)
+    assert not evaluate_at(violation.invariant.then, *moment)
     _assert_shortest(machine, result, violation)
 
 
@@ -471,14 +344,14 @@ def test_without_the_plants_nothing_is_violated(every: int) -> None:
     assert len(plants) > 15
     for plant in list(plants.values())[::every]:
         said: list[tuple[int, int]] = []
-        result = explore(_planted(plant, spoil=False), _note_in(said))
+        result = explore(_planted(plant, spoil=False).kernel, _note_in(said))
         assert result.violations == []
         assert len(said) >= len(result.settled) // 100
         assert all(done <= known for done, known in said)
 
 
 def test_an_invariant_is_reported_once() -> None:
-    result = explore(_planted(PLANTED["off_clears_all"]))
+    result = explore(_planted(PLANTED["off_clears_all"]).kernel)
     names = [one.invariant.id for one in result.violations]
     assert len(names) == len(set(names))
 
@@ -496,7 +369,7 @@ LEFT_OUT = {
 
 @cache
 def _ship(path: Path) -> Exploration:
-    return explore(ModeMachine(load_installation(path, STATECHARTS).chart))
+    return explore(Kernel(load_installation(path, STATECHARTS).chart))
 
 
 SHIPS = [
@@ -559,7 +432,7 @@ SINGLE = [
 def test_an_aircraft_that_differs_in_one_option_breaks_no_invariant(
     chosen: dict[str, str],
 ) -> None:
-    result = explore(machine_for(generic_chart(), chosen))
+    result = explore(machine_for(generic_chart(), chosen).kernel)
     assert result.violations == []
     left_out = {LEFT_OUT[one] for one in chosen.items() if one in LEFT_OUT}
     assert set(result.unreachable_states) == left_out

@@ -113,7 +113,7 @@ def edited(workspace, tmp_path: Path, monkeypatch, small_bank) -> Path:
 
     monkeypatch.setattr("trainer.cli.compare_edit.load_installation", load)
     monkeypatch.setattr(
-        "trainer.assessment.differences.differences_edit.build_bank", lambda *_made: made
+        "trainer.assessment.differences.differences_edit.build_bank", lambda *_made, **_named: made
     )
     monkeypatch.setattr(type(workspace), "lessons", lambda _self: [])
     return tmp_path / "edit.yaml"

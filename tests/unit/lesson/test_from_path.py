@@ -14,6 +14,7 @@ from tests.helpers.situations import workspace
 from tests.unit.charts.test_explore import PLANTED, _planted
 from trainer.app import Workspace
 from trainer.charts.explore import Violation, explore
+from trainer.charts.guard import evaluate_at
 from trainer.charts.installation import Installation
 from trainer.charts.spec import All, Not
 from trainer.cli.explore import NOT_FLOWN, execute
@@ -34,7 +35,7 @@ NO_FLIGHT = {"glidepath_needs_approach", "autopilot_needs_ready_system", "protec
 def spoilt(name: str) -> tuple[Logic, Violation]:
     plant = PLANTED[name]
     machine = _planted(plant)
-    violation = next(v for v in explore(machine).violations if v.invariant.id == name)
+    violation = next(v for v in explore(machine.kernel).violations if v.invariant.id == name)
     base = workspace().installation("ship_amber")
     return Logic(replace(variant(base, **plant.options), chart=machine.chart)), violation
 
@@ -51,7 +52,7 @@ def breaks(text: str, logic: Logic, violation: Violation, folder: Path) -> bool:
     aircraft = workspace().aircraft("light_single")
     runner = LessonRunner(lesson, lambda: begin(logic, aircraft, lesson.start))
     invariant = violation.invariant
-    broken = logic.machine.compile(All((invariant.if_, Not(invariant.then))))
+    broken, chart = All((invariant.if_, Not(invariant.then))), logic.machine.chart
     while runner.phase != "finished":
         if runner.phase == "asking":
             runner.commit()
@@ -59,7 +60,7 @@ def breaks(text: str, logic: Logic, violation: Violation, folder: Path) -> bool:
             runner.proceed()
         else:
             runner.advance(STEP_S)
-        if broken(runner.session.configuration, runner.session.bits):
+        if evaluate_at(broken, chart, runner.session.configuration, runner.session.bits):
             return True
     return False
 

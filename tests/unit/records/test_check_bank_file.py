@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.helpers.small_bank import SHIP, small_bank
+from tests.helpers.small_bank import SHIP, small_bank, without_shipped
 from trainer.app import Workspace
 from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.item import Item
@@ -151,12 +151,13 @@ def test_the_key_follows_charts_installation_and_program(tmp_path, monkeypatch):
 
 
 def test_a_workspace_reads_what_another_has_kept(tmp_path, monkeypatch):
+    without_shipped(monkeypatch)
     first = Workspace(user=tmp_path)
     assert first.kept_bank(SHIP) is None
-    monkeypatch.setattr("trainer.app.build_bank", lambda _library, begin, **_: _begun(begin))
-    flights: list[int] = []
-    _, bank = first.bank(SHIP, flights.append)
-    assert flights == [1, 2]
+    monkeypatch.setattr("trainer.app.build_bank", lambda _library, _begin, watch: _made(watch))
+    parts: list[float] = []
+    _, bank = first.bank(SHIP, parts.append)
+    assert parts == [0.25, 1.0]
     assert first.bank(SHIP)[1] is bank
     assert Workspace(user=tmp_path).kept_bank(SHIP)[1] == bank
     bank_path(tmp_path, SHIP).write_bytes(b"damaged")
@@ -179,6 +180,7 @@ def test_a_rule_that_no_strip_ever_shows_is_left_out_wherever_the_bank_is_used(
     made = replace(small_bank(), unexposed=unexposed)
     monkeypatch.setattr("trainer.app.build_bank", lambda *_args, **_named: made)
     monkeypatch.setattr("trainer.app.unseen", never)
+    without_shipped(monkeypatch)
     first = Workspace(user=tmp_path)
     assert "servo_fault_clears_all" in first.library(SHIP).beliefs
     first.bank(SHIP)
@@ -194,9 +196,7 @@ def test_a_rule_that_no_strip_ever_shows_is_left_out_wherever_the_bank_is_used(
         assert library.left_out[-1].reason == UNSEEN
 
 
-def _begun(begin):
-    start = small_bank().items[0].situation.start
-    begin(start)
-    begin(start)
+def _made(watch):
+    watch(0.25)
     # With what some few flights don't show, all that is reachable would be searched for it.
     return replace(small_bank(), unexposed=())

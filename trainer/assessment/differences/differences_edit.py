@@ -10,7 +10,8 @@ from pathlib import Path
 from trainer.assessment.differences.differences_impact import Impact, Progress, edit_impact
 from trainer.assessment.differences.differences_play import Ship
 from trainer.assessment.items.bank import build_bank
-from trainer.assessment.items.item import Begin, Item
+from trainer.assessment.items.item import Item
+from trainer.assessment.items.phases import Watch
 from trainer.assessment.wrong_rules.library import Library, load_folder
 from trainer.charts.compare import compare
 from trainer.charts.flight_profile import FILE_NAME as PROFILE
@@ -19,10 +20,6 @@ from trainer.charts.installation import Installation
 from trainer.lesson.competency import FILE_NAME as COMPETENCIES
 from trainer.lesson.competency import load_competencies
 from trainer.lesson.spec import Lesson
-from trainer.session.session import Session
-from trainer.session.situation import Start
-
-_BEGINNINGS_AT_ONCE = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +64,7 @@ def study_edit(
     )
     if items is None:
         library = Library(ships[0].logic, load_folder(charts, before.generic))
-        items = build_bank(library, _telling(ships[0].begin, progress)).items
+        items = build_bank(library, ships[0].begin, watch=_telling(progress)).items
     profile = load_profile(charts / PROFILE, before.generic)
     known = load_competencies(charts / COMPETENCIES, before.generic)
     impact = edit_impact(
@@ -85,15 +82,6 @@ def study_edit(
     )  # fmt: skip
 
 
-def _telling(begin: Begin, progress: Progress) -> Begin:
-    """Return the same beginnings, told now and then: making items is otherwise silent."""
-    begun = 0
-
-    def begin_told(start: Start) -> Session:
-        nonlocal begun
-        if begun % _BEGINNINGS_AT_ONCE == 0:
-            progress(f"Making the items of the check: {begun} situations begun so far")
-        begun += 1
-        return begin(start)
-
-    return begin_told
+def _telling(progress: Progress) -> Watch:
+    """Return what tells in words how far the making of items is."""
+    return lambda done: progress(f"Making the items of the check: {done:.0%}")

@@ -10,12 +10,13 @@ from __future__ import annotations
 
 import random
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from trainer.assessment.items.item import Begin, Item, fly_to
-from trainer.assessment.items.item_maker import Draft, ItemMaker, Mark
+from trainer.assessment.items.item import Begin, FlownSituation, Item
+from trainer.assessment.items.item_maker import Draft, ItemMaker, Mark, flown_rules
 from trainer.assessment.items.moment_words import moment_words
+from trainer.assessment.items.phases import Phases, Watch
 from trainer.assessment.items.scene import Scene, scenes
 from trainer.assessment.items.sequences import covering_drafts, sequence_drafts
 from trainer.assessment.items.situations import Flown, flown_situations
@@ -30,6 +31,11 @@ LEAST_OF_A_MARK = 3
 """The same for a row of the chart with its outcome, and for a wrong rule made from the chart."""
 LONGEST_WAITS = 24
 """Situations of one scene in which a wait is flown at most."""
+_WEIGHTS = {
+    "situations": 15.0, "instants": 16.0, "waits": 16.0, "telling": 8.0, "covering": 4.0,
+    "choice": 4.0, "answers": 37.0,
+}  # fmt: skip
+"""What share of the time each phase takes, in the order of the phases [%]; measured."""
 
 
 @dataclass(slots=True)
@@ -71,10 +77,10 @@ class Bank:
 
 
 class _Kept:
-    """The items kept so far: a few of each kind, and more of what else would hardly be asked."""
+    """The drafts kept so far: a few of each kind, and more of what else would hardly be asked."""
 
     def __init__(self, most_of_a_kind: int) -> None:
-        self.items: list[Item] = []
+        self.drafts: list[Draft] = []
         self._most_of_a_kind = most_of_a_kind
         self._kinds: Counter[str] = Counter()
         self._marks: Counter[Mark] = Counter()
@@ -87,11 +93,27 @@ class _Kept:
             or any(self._rules[name] < LEAST_OF_A_RULE for name in draft.item.answers)
         )
 
-    def take(self, item: Item, draft: Draft) -> None:
-        self.items.append(item)
+    def take(self, draft: Draft) -> None:
+        self.drafts.append(draft)
         self._kinds[draft.item.kind] += 1
         self._marks.update(draft.marks)
-        self._rules.update(item.answers.keys())
+        self._rules.update(draft.item.answers.keys())
+
+
+class _Told:
+    """Situations whose words are about the moment of the question, not about the start."""
+
+    def __init__(self) -> None:
+        self._situations: dict[str, FlownSituation] = {}
+
+    def item(self, item: Item, draft: Draft) -> Item:
+        """Return an item that tells of its moment."""
+        flown = draft.flown
+        name = flown.situation.id
+        if name not in self._situations:
+            words = moment_words(flown.session)
+            self._situations[name] = replace(flown.situation, words=words)
+        return replace(item, situation=self._situations[name])
 
 
 def build_bank(
@@ -102,7 +124,7 @@ def build_bank(
     seed: int = 1,
     most_of_a_kind: int = MOST_OF_A_KIND,
     sequences: int = SEQUENCES,
-    watch: Callable[[], None] = lambda: None,
+    watch: Watch = lambda _: None,
 ) -> Bank:
     """Return the item bank of an installation.
 
@@ -114,25 +136,30 @@ def build_bank(
         most_of_a_kind: How many items of one kind are kept.
         sequences: How many items of several keys are made, of those that tell listed rules apart
             and of those that meet every key in every state.
-        watch: Called before each wait and each item is flown; what it raises ends the work.
+        watch: Told what part of the work is done; what it raises ends the work.
     """
+    phases = Phases(watch, _WEIGHTS)
     logic = library.logic
     flights = scenes(logic.installation) if flights is None else flights
-    flown = flown_situations(logic, flights, begin, library.truth, seed)
+    flown = flown_situations(
+        logic, flights, begin, library.truth, seed, each=phases.each("situations")
+    )
     maker = ItemMaker(library, unlisted_rules(library), _usual_bits(flown))
-    drafts = _drafts(flown, maker, library, sequences, seed, watch=watch)
+    drafts = _drafts(flown, maker, library, sequences, seed, phases=phases)
     kept = _Kept(most_of_a_kind)
     rejected = 0
-    for draft in drafts:
+    for draft in phases.each("choice")(drafts):
         if not kept.wants(draft):
             continue
-        watch()
-        item = maker.flown(draft)
-        if item is None:
+        rules = flown_rules(draft)
+        if rules is None:
             rejected += 1
         else:
-            kept.take(item, draft)
-    items = _told(_numbered(kept.items), begin)
+            kept.take(replace(draft, rules=rules))
+    told = _Told()
+    items = _numbered(
+        told.item(maker.item(draft), draft) for draft in phases.each("answers")(kept.drafts)
+    )
     exposed = {name for item in items for name in item.answers}
     unexposed = tuple(name for name in library.beliefs if name not in exposed)
     return Bank(logic.installation.id, items, unexposed, rejected)
@@ -145,18 +172,18 @@ def _drafts(
     sequences: int,
     seed: int,
     *,
-    watch: Callable[[], None],
+    phases: Phases,
 ) -> list[Draft]:
     """Return drafts of all items, those of several keys last."""
-    drafts = [draft for one in flown for draft in maker.instant(one)]
-    for one in _waiting(flown):
-        watch()
+    drafts = [draft for one in phases.each("instants")(flown) for draft in maker.instant(one)]
+    for one in phases.each("waits")(_waiting(flown)):
         waited = maker.waiting(one)
         drafts.extend(() if waited is None else (waited,))
     chance = random.Random(seed)  # noqa: S311 - which situations are kept, not a secret
     chance.shuffle(drafts)
-    drafts.extend(sequence_drafts(flown, maker, library, sequences, seed))
-    drafts.extend(covering_drafts(flown, maker, library.truth, 2 * sequences, seed))
+    telling, covering = phases.each("telling"), phases.each("covering")
+    drafts.extend(sequence_drafts(flown, maker, library, sequences, seed, each=telling))
+    drafts.extend(covering_drafts(flown, maker, library.truth, 2 * sequences, seed, each=covering))
     return drafts
 
 
@@ -175,21 +202,6 @@ def _numbered(items: Iterable[Item]) -> tuple[Item, ...]:
     for item in ordered:
         names.setdefault(item.kind, item.id)
     return tuple(replace(item, kind=names[item.kind]) for item in ordered)
-
-
-def _told(items: Iterable[Item], begin: Begin) -> tuple[Item, ...]:
-    """Return items whose words are about the moment of the question, not about the start.
-
-    Only what is kept is flown for this, each situation once.
-    """
-    words: dict[str, str] = {}
-    told = []
-    for item in items:
-        one = item.situation
-        if one.id not in words:
-            words[one.id] = moment_words(fly_to(one, begin))
-        told.append(replace(item, situation=replace(one, words=words[one.id])))
-    return tuple(told)
 
 
 def _waiting(flown: list[Flown]) -> list[Flown]:

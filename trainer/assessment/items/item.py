@@ -171,6 +171,24 @@ def fly_to(situation: FlownSituation, begin: Begin) -> Session:
         session = begin(situation.start)
     except SituationError as error:
         raise ItemError(f"{situation.id}: {error}") from error
+    lead_to_question(situation, session)
+    return session
+
+
+def lead_to_question(situation: FlownSituation, session: Session) -> None:
+    """Fly a session from a situation's start to the moment of the question.
+
+    The moment is: the keys of the situation pressed at its start, then a second to look. It is
+    that of the lesson that a member flies (`lesson_of`), so answers are computed here and nowhere
+    else.
+
+    Args:
+        situation: The situation.
+        session: Begun in its start.
+
+    Raises:
+        ItemError: The strip changes while it is looked at.
+    """
     for event in situation.presses:
         session.press(event)
     shown = session.annunciation
@@ -178,7 +196,6 @@ def fly_to(situation: FlownSituation, begin: Begin) -> Session:
         session.step()
     if session.annunciation != shown:
         raise ItemError(f"{situation.id}: the strip changes before the question can be put")
-    return session
 
 
 def play(stimulus: Stimulus, session: Session) -> Annunciation:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from math import log2
 
 from trainer.assessment.items.item_maker import Draft, ItemMaker
+from trainer.assessment.items.phases import Each, each_untold
 from trainer.assessment.items.situations import Flown
 from trainer.assessment.wrong_rules.library import Library
 from trainer.charts.guard import Configuration
@@ -107,7 +108,13 @@ class SequenceSearch:
 
 
 def sequence_drafts(
-    flown: list[Flown], maker: ItemMaker, library: Library, most: int, seed: int
+    flown: list[Flown],
+    maker: ItemMaker,
+    library: Library,
+    most: int,
+    seed: int,
+    *,
+    each: Each[Flown] = each_untold,
 ) -> list[Draft]:
     """Return drafts of telling sequences, each kind once, the most useful first.
 
@@ -117,10 +124,11 @@ def sequence_drafts(
         library: The misconceptions fitted to the installation.
         most: How many are wanted.
         seed: Which situations of a scene are looked at.
+        each: Goes through the situations.
     """
     search = SequenceSearch(library)
     by_kind: dict[str, Draft] = {}
-    for one in _some_of_each_scene(flown, seed):
+    for one in each(_some_of_each_scene(flown, seed)):
         for keys in search.best(one):
             draft = maker.sequence(one, keys)
             if len(draft.item.answers) > 1:
@@ -141,7 +149,13 @@ class _Walk:
 
 
 def covering_drafts(
-    flown: list[Flown], maker: ItemMaker, truth: Kernel, most: int, seed: int
+    flown: list[Flown],
+    maker: ItemMaker,
+    truth: Kernel,
+    most: int,
+    seed: int,
+    *,
+    each: Each[Flown] = each_untold,
 ) -> list[Draft]:
     """Return drafts of sequences that together meet every key in every state, each kind once.
 
@@ -151,10 +165,11 @@ def covering_drafts(
         truth: The true chart.
         most: How many are wanted.
         seed: In which order situations are looked at.
+        each: Goes through the situations.
     """
     worn: Counter[Row] = Counter()
     found: dict[str, Draft] = {}
-    for one in _some_of_each_scene(flown, seed + 1, _COVERED_OF_A_SCENE):
+    for one in each(_some_of_each_scene(flown, seed + 1, _COVERED_OF_A_SCENE)):
         if len(found) >= most:
             break
         walk = _widest(one, truth, worn)

@@ -12,8 +12,15 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from trainer.assessment.items.item import Begin, FlownSituation, ItemError, fly_to
+from trainer.assessment.items.item import (
+    Begin,
+    FlownSituation,
+    ItemError,
+    fly_to,
+    lead_to_question,
+)
 from trainer.assessment.items.normal_flight import explore_with, held_in
+from trainer.assessment.items.phases import Each, each_untold
 from trainer.assessment.items.scene import Scene
 from trainer.charts.explore import Exploration
 from trainer.charts.guard import Configuration
@@ -21,7 +28,7 @@ from trainer.charts.kernel import Kernel
 from trainer.charts.spec import ChartSpec
 from trainer.session.logic import Logic
 from trainer.session.session import Session
-from trainer.session.situation import StartModes
+from trainer.session.situation import SituationError, StartModes
 
 MOST_OF_A_SCENE = 40
 """Situations kept of one scene at most, the rest would add little but time."""
@@ -37,11 +44,16 @@ _MODE_REGIONS = ("engagement", "lateral", "vertical")
 
 @dataclass(frozen=True, slots=True)
 class Flown:
-    """A situation with the session that has flown to it; fork it, don't use it up."""
+    """A situation with the session that has flown to it; fork it, don't use it up.
+
+    Attributes:
+        begun: The session at its start, before any key.
+    """
 
     scene: Scene
     situation: FlownSituation
     session: Session
+    begun: Session
 
     @property
     def configuration(self) -> Configuration:
@@ -55,7 +67,13 @@ class Flown:
 
 
 def flown_situations(
-    logic: Logic, scenes: tuple[Scene, ...], begin: Begin, truth: Kernel, seed: int = 1
+    logic: Logic,
+    scenes: tuple[Scene, ...],
+    begin: Begin,
+    truth: Kernel,
+    seed: int = 1,
+    *,
+    each: Each[Scene] = each_untold,
 ) -> list[Flown]:
     """Return flown situations of every scene, each strip with each set of signals once.
 
@@ -68,6 +86,7 @@ def flown_situations(
         begin: Starts a session of the installation.
         truth: The installation's chart, compiled.
         seed: Which modes are tried where there are many.
+        each: Goes through the scenes.
     """
     chart = logic.installation.chart
     chance = random.Random(seed)  # noqa: S311 - which situations are tried, not a secret
@@ -75,7 +94,7 @@ def flown_situations(
     ways = _Ways(logic, [plain[scene.id].bits for scene in scenes if scene.is_calm])
     known: set[tuple[Configuration, int, str]] = set()
     found: list[Flown] = []
-    for scene in scenes:
+    for scene in each(scenes):
         explored, bits = ways.into(scene, plain[scene.id]), plain[scene.id].bits
         natural = [c for c in explored.settled if _is_natural(c, chart)]
         resting = [c for c in natural if _may_rest(c, bits, truth, chart)]
@@ -184,9 +203,20 @@ def _may_rest(configuration: Configuration, bits: int, truth: Kernel, chart: Cha
 def _try(scene: Scene, modes: StartModes, begin: Begin) -> Flown | None:
     situation = _situation(scene, modes)
     try:
-        return Flown(scene, situation, fly_to(situation, begin))
+        begun = begin(situation.start)
+    except SituationError:
+        return None
+    return _led(scene, situation, begun)
+
+
+def _led(scene: Scene, situation: FlownSituation, begun: Session) -> Flown | None:
+    """Return a situation flown from its start, or None if the strip changes before the question."""
+    session = begun.fork()
+    try:
+        lead_to_question(situation, session)
     except ItemError:
         return None
+    return Flown(scene, situation, session, begun)
 
 
 def _is_reached(flown: Flown, explored: Exploration, chart: ChartSpec) -> bool:
@@ -211,13 +241,18 @@ def _after_one_key(
         for key in keys:
             if count[flown.scene.id, key] >= MOST_AFTER_A_KEY:
                 continue
-            fork = flown.session.fork()
+            fork = flown.begun.fork()
             fork.press(key)
-            place = (fork.configuration, fork.bits, "")
-            if _is_natural(fork.configuration, chart) or place in known:
+            if _is_natural(fork.configuration, chart):
+                continue
+            start = flown.situation
+            situation = FlownSituation(f"{start.id}/{key}", start.words, start.start, (key,))
+            further = _led(flown.scene, situation, flown.begun)
+            if further is None:
+                continue
+            place = (further.configuration, further.bits, "")
+            if _is_natural(further.configuration, chart) or place in known:
                 continue
             known.add(place)
             count[flown.scene.id, key] += 1
-            start = flown.situation
-            situation = FlownSituation(f"{start.id}/{key}", start.words, start.start, (key,))
-            yield Flown(flown.scene, situation, fork)
+            yield further

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from trainer.assessment.items.item import Stimulus
 from trainer.assessment.wrong_rules.library import Library
 from trainer.assessment.wrong_rules.row_index import RowIndex
@@ -34,15 +36,25 @@ class FlownQuestion:
         session: The session at the question; it isn't touched.
         stimulus: What happens.
         true: The true answer.
+        on_the_way: The signals that the stimulus leads through, each change of them; None: flown
+            here.
     """
 
-    def __init__(self, session: Session, stimulus: Stimulus, true: Annunciation) -> None:
+    def __init__(
+        self,
+        session: Session,
+        stimulus: Stimulus,
+        true: Annunciation,
+        on_the_way: Sequence[int] | None = None,
+    ) -> None:
         self._here, self._bits = session.configuration, session.bits
         self._before, self._true = session.annunciation, true
         self._stimulus = stimulus
-        self._on_the_way: list[int] = []
+        self._on_the_way: Sequence[int] = ()
         fork = session.fork()
-        if stimulus.kind == "wait":
+        if on_the_way is not None:
+            self._on_the_way = on_the_way
+        elif stimulus.kind == "wait":
             self._on_the_way = _signals_on_the_way(fork, stimulus)
         elif stimulus.kind == "set":
             apply_selection(fork.flight, stimulus.name, stimulus.value)

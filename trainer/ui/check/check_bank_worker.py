@@ -28,7 +28,8 @@ if TYPE_CHECKING:
 
 _MODULE = "trainer.ui.check.check_bank_worker"
 _EVERY_S = 0.2
-_NEWS_EACH = 50
+_NEWS_EACH = 0.005
+"""News are told when so much more is done."""
 _UNEXPECTED = "finding the items ended unexpectedly: try again"
 
 
@@ -38,11 +39,11 @@ class BankNews:
 
     Attributes:
         elapsed_s: Time since it was begun [s].
-        flights: Situations flown so far.
+        done: What part of it is done, from 0.0 to 1.0.
     """
 
     elapsed_s: float
-    flights: int
+    done: float
 
 
 def compute_bank(
@@ -101,7 +102,7 @@ def _follow(
     tell: Callable[[BankNews], None],
     is_stopped: Callable[[], bool],
 ) -> None:
-    began_s, flights = time.monotonic(), 0
+    began_s, done = time.monotonic(), 0.0
     while True:
         if is_stopped():
             raise StoppedError("stopped: nothing was begun")
@@ -113,8 +114,8 @@ def _follow(
             return
         if "problem" in said:
             raise TrainerError(str(said["problem"]))
-        flights = said.get("flights", flights)
-        tell(BankNews(time.monotonic() - began_s, flights))
+        done = said.get("part", done)
+        tell(BankNews(time.monotonic() - began_s, done))
 
 
 def _read(stdout: IO[str], lines: queue.Queue[str]) -> None:
@@ -144,9 +145,13 @@ def main(arguments: list[str]) -> None:
         sys.stdout.write(json.dumps(news) + "\n")
         sys.stdout.flush()
 
-    def watch(flights: int) -> None:
-        if flights % _NEWS_EACH == 0:
-            say(flights=flights)
+    told = -1.0
+
+    def watch(part: float) -> None:
+        nonlocal told
+        if part >= told + _NEWS_EACH or part == 1.0:
+            told = part
+            say(part=part)
 
     try:
         Workspace(*map(Path, folders)).bank(name, watch)

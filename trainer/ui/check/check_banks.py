@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject, Signal
 
 from trainer.errors import StoppedError
 from trainer.ui.check.check_bank_worker import BankNews, compute_bank
+from trainer.ui.check.check_wait import NOT_KNOWN
 from trainer.ui.check.check_words import bank_words
 from trainer.ui.window.background import Background, Progress
 
@@ -23,8 +24,8 @@ Known = tuple[Any, Any]
 class Banks(QObject):
     """Knows the banks that were fetched; a page that waits is told."""
 
-    waiting = Signal(str)
-    """What is going on, or an empty text when nothing is."""
+    waiting = Signal(str, float)
+    """What is going on, or an empty text when nothing is; the part that is done, -1: not known."""
 
     def __init__(
         self,
@@ -45,7 +46,7 @@ class Banks(QObject):
         if self.background.is_busy:
             return False
         self._is_stopped = False
-        self.waiting.emit(bank_words(BankNews(0.0, 0)))
+        self.waiting.emit(bank_words(BankNews(0.0, 0.0)), NOT_KNOWN)
 
         def work(progress: Progress) -> Known:
             return self._compute(self._workspace, name, progress, lambda: self._is_stopped)
@@ -81,15 +82,15 @@ class Banks(QObject):
     ) -> bool:
 
         def end(result: Any) -> None:
-            self.waiting.emit("")
+            self.waiting.emit("", NOT_KNOWN)
             done(result)
 
         def fail(words: str) -> None:
-            self.waiting.emit("")
+            self.waiting.emit("", NOT_KNOWN)
             failed(words)
 
         return self.background.run(
-            work, end, fail, lambda news: self.waiting.emit(bank_words(news))
+            work, end, fail, lambda news: self.waiting.emit(bank_words(news), news.done)
         )
 
     def stop(self) -> None:

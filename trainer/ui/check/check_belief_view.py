@@ -180,8 +180,8 @@ class CheckBeliefView(QWidget):
         self.findings.currentCellChanged.connect(lambda *_: self._show_row())
         self.answers.currentCellChanged.connect(lambda *_: self._show_answer())
 
-    def _show_waiting(self, words: str) -> None:
-        self.wait.show_words(words)
+    def _show_waiting(self, words: str, done: float) -> None:
+        self.wait.show_words(words, done)
         self.look.setEnabled(not words)
 
     def _lay_out(self) -> None:

@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 from trainer.assessment.check.check_plan_file import NamedPlan
 from trainer.records.check_sitting import ENDED_WITHOUT, SittingState
 from trainer.ui.check.check_desk import Purpose
-from trainer.ui.check.check_wait import WaitLine
+from trainer.ui.check.check_wait import NOT_KNOWN, WaitLine
 from trainer.ui.check.check_words import (
     HOW_IT_GOES,
     STATE_HEADS,
@@ -120,9 +120,9 @@ class CheckIntro(QWidget):
         self.message.setVisible(bool(words))
         set_role(self.message, "caution" if is_problem else "quiet")
 
-    def show_waiting(self, words: str, *, can_stop: bool = True) -> None:
+    def show_waiting(self, words: str, done: float = NOT_KNOWN, *, can_stop: bool = True) -> None:
         """Show what is going on; meanwhile nothing else can be begun."""
-        self.wait.show_words(words, can_stop=can_stop)
+        self.wait.show_words(words, done, can_stop=can_stop)
         self._show_state()
         self._show_ready()
 

@@ -1,4 +1,4 @@
-"""A line that is seen while something takes a while: what, a moving bar, and a way to stop it."""
+"""A line that is seen while something takes a while: what, how far it is, and a way to stop it."""
 
 from __future__ import annotations
 
@@ -6,6 +6,10 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
 
 from trainer.ui.look.kit import button, label
+
+NOT_KNOWN = -1.0
+"""Stands for a part that can't be told."""
+_STEPS = 1000
 
 
 class WaitLine(QWidget):
@@ -32,8 +36,16 @@ class WaitLine(QWidget):
         row.addWidget(self.stop)
         self.hide()
 
-    def show_words(self, words: str, *, can_stop: bool = True) -> None:
-        """Say what is going on; an empty text hides the line."""
+    def show_words(self, words: str, done: float = NOT_KNOWN, *, can_stop: bool = True) -> None:
+        """Say what is going on; an empty text hides the line.
+
+        Args:
+            words: What.
+            done: The part of it that is done, from 0.0 to 1.0; if that isn't known the bar moves.
+            can_stop: True if it can be stopped.
+        """
         self.words.setText(words)
+        self.bar.setRange(0, 0 if done == NOT_KNOWN else _STEPS)
+        self.bar.setValue(round(max(done, 0.0) * _STEPS))
         self.stop.setVisible(can_stop)
         self.setVisible(bool(words))

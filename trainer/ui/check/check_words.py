@@ -48,11 +48,12 @@ def bank_words(news: BankNews) -> str:
     """Return how far the items of an aircraft are found."""
     if news.elapsed_s < 1.0:
         return "Looking for the items of this aircraft."
-    flown = f", {news.flights} situations flown" if news.flights else ""
-    return (
-        f"Finding the items of this aircraft: {clock_words(news.elapsed_s)}{flown}. The first time"
-        " this takes about a minute; then they are kept."
-    )
+    time = clock_words(news.elapsed_s)
+    if news.done >= 1.0:
+        return (
+            f"The items of this aircraft are found; a last look at rules that none shows: {time}."
+        )
+    return f"Finding the items of this aircraft: {news.done:.0%} in {time}. Then they are kept."
 
 
 def identity_words(member: str, club: str = "") -> str:

@@ -66,9 +66,9 @@ class DuePage(QWidget):
         self.message.setVisible(bool(words))
         set_role(self.message, "caution")
 
-    def show_waiting(self, words: str) -> None:
-        """Show what is going on; meanwhile nothing else can be begun."""
-        self.wait.show_words(words)
+    def show_waiting(self, words: str, done: float) -> None:
+        """Show what is going on and how far it is; meanwhile nothing else can be begun."""
+        self.wait.show_words(words, done)
         self._show_rule()
 
     @property

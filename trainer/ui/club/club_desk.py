@@ -272,6 +272,18 @@ class ClubDesk:
         write_whole(path, write_card("book_card", self.opened.club_name, self.now(), key))
         return key.short_code
 
+    def items_to_find(self, aircraft_id: str) -> str:
+        """Return the installation whose items go with an assignment and aren't found here yet.
+
+        Empty if none have to be found: the program brings those of its own aircraft.
+
+        Raises:
+            TrainerError: The aircraft's file isn't on this computer.
+        """
+        name = self.opened.one_aircraft(aircraft_id).installation_id
+        is_own = bool(self.workspace.carried_text(name))
+        return name if is_own and self.workspace.kept_bank(name) is None else ""
+
     def issue(
         self,
         member_id: int,
@@ -283,7 +295,7 @@ class ClubDesk:
         seed: int,
         due_day: str,
     ) -> None:
-        """Enter an assignment and write its file; a club's own aircraft goes with it.
+        """Enter an assignment and write its file; a club's own aircraft goes with its items.
 
         Raises:
             TrainerError: If the form or a lesson isn't there, or nothing can be written.
@@ -295,6 +307,7 @@ class ClubDesk:
             check_form=form, check_seed=seed, issued_utc=self.now(),
             due_utc=f"{due_day}T23:59:59Z",
             installation_text=self.workspace.carried_text(installation),
+            bank=self.workspace.carried_bank(installation),
         )  # fmt: skip
         write_whole(target, data)
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QDate, Signal
@@ -16,6 +17,9 @@ from PySide6.QtWidgets import (
 
 from trainer.records.board import counted
 from trainer.records.club_import import FileImport
+from trainer.ui.check.check_bank_worker import BankNews, compute_bank
+from trainer.ui.check.check_wait import NOT_KNOWN, WaitLine
+from trainer.ui.check.check_words import bank_words
 from trainer.ui.club.club_desk import ClubDesk
 from trainer.ui.club.club_kit import (
     EdgedDate,
@@ -39,6 +43,7 @@ from trainer.ui.window.background import Background
 
 IMPORT_HEADS = ("File", "Member", "State", "What it changes, or why refused")
 TAKE = "Take these files"
+BUSY = "Something else is being done: wait for its end."
 RESULT_KINDS = "Results (*.result.json *.json)"
 
 
@@ -87,6 +92,9 @@ class ClubExchangeView(QWidget):
         self.seed = EdgedSpin()
         self.due = EdgedDate()
         self.issue = button("Write assignment…", "main")
+        self.wait = WaitLine()
+        self.find = compute_bank
+        self._is_stopped = False
         self.choose = button("Choose result files…", "main")
         self.files = table("Result files", IMPORT_HEADS)
         self.detail = QListWidget()
@@ -111,6 +119,12 @@ class ClubExchangeView(QWidget):
         choices = (self.member, self.aircraft, self.form)
         self.issue.setEnabled(all(one.count() for one in choices))
 
+    def close_work(self) -> None:
+        """Stop what is being done, and wait for its end; nothing is written any more."""
+        self._stop()
+        self.reader.close()
+        self._show_finding("")
+
     def _write_card(self) -> None:
         path = self.asker.save_file("Book card", "club.card.json", "Cards (*.card.json)")
         if path is None:
@@ -127,20 +141,58 @@ class ClubExchangeView(QWidget):
         path = self.asker.save_file("Assignment", name, "Assignments (*.assignment.json)")
         if path is None:
             return
-        done = tried(
-            lambda: self._desk.issue(
-                self.member.currentData(),
-                self.aircraft.currentData(),
-                path,
-                lessons=ticked(self.lessons),
-                form=self.form.currentData(),
-                seed=self.seed.value(),
-                due_day=self.due.date().toString("yyyy-MM-dd"),
-            ),
-            self.failed.emit,
+        write = partial(
+            self._desk.issue,
+            self.member.currentData(),
+            self.aircraft.currentData(),
+            path,
+            lessons=ticked(self.lessons),
+            form=self.form.currentData(),
+            seed=self.seed.value(),
+            due_day=self.due.date().toString("yyyy-MM-dd"),
         )
-        if done:
-            self.changed.emit(f"{path.name} is written for {self.member.currentText()}.")
+        done = f"{path.name} is written for {self.member.currentText()}."
+
+        def write_and_tell() -> None:
+            if tried(write, self.failed.emit):
+                self.changed.emit(done)
+
+        aircraft = self.aircraft.currentData()
+        tried(lambda: self._with_items(aircraft, write_and_tell), self.failed.emit)
+
+    def _with_items(self, aircraft: str, act: Callable[[], None]) -> None:
+        """Do something once the items are found that go with a club's own aircraft."""
+        name = self._desk.items_to_find(aircraft)
+        if not name:
+            act()
+            return
+        self._is_stopped = False
+
+        def end(_known: object) -> None:
+            self._show_finding("")
+            act()
+
+        def fail(words: str) -> None:
+            self._show_finding("")
+            self.failed.emit(words)
+
+        def find(progress: Callable[[BankNews], None]) -> object:
+            return self.find(self._desk.workspace, name, progress, lambda: self._is_stopped)
+
+        if self.reader.run(find, end, fail, self._show_news):
+            self._show_finding(bank_words(BankNews(0.0, 0.0)))
+        else:
+            self.failed.emit(BUSY)
+
+    def _show_news(self, news: BankNews) -> None:
+        self._show_finding(bank_words(news), news.done)
+
+    def _show_finding(self, words: str, done: float = NOT_KNOWN) -> None:
+        self.wait.show_words(words, done)
+        self.issue.setEnabled(not words)
+
+    def _stop(self) -> None:
+        self._is_stopped = True
 
     def _choose(self) -> None:
         files = self.asker.open_files("Results of members", RESULT_KINDS)
@@ -202,7 +254,7 @@ class ClubExchangeView(QWidget):
             self.failed.emit(words)
 
         if not self._background.run(work, end, fail, self.progress.setValue):
-            fail("Something else is being done: wait for its end.")
+            fail(BUSY)
 
     def _show_lines(self, found: Sequence[FileLine]) -> None:
         self._details = [details for *_, details in found]
@@ -247,6 +299,7 @@ class ClubExchangeView(QWidget):
             )
         )
         column.addLayout(row(self.issue))
+        column.addWidget(self.wait)
         return frame
 
     def _in_side(self) -> QWidget:
@@ -270,6 +323,7 @@ class ClubExchangeView(QWidget):
     def _connect(self) -> None:
         self.card.clicked.connect(self._write_card)
         self.issue.clicked.connect(self._issue)
+        self.wait.stopped.connect(self._stop)
         self.choose.clicked.connect(self._choose)
         self.take.clicked.connect(self._take)
         self.files.currentCellChanged.connect(lambda place, *_: self._show_detail(place))

@@ -148,7 +148,7 @@ class ClubPage(QWidget):
         self._board_wanted = ""
         self.background.close()
         self.keeper.close()
-        self.exchange.reader.close()
+        self.exchange.close_work()
         self.beliefs.close_records()
         self.desk.close()
 
