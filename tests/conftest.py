@@ -3,13 +3,34 @@
 from __future__ import annotations
 
 import gc
+import os
+import shutil
+import tempfile
 from typing import Any
 
 import pytest
 from hypothesis import settings
 
+from tests.helpers.run_folder import FOLDER_VARIABLE
+
 settings.register_profile("repeatable", derandomize=True, deadline=None, database=None)
 settings.load_profile("repeatable")
+
+_OWN_FOLDER = pytest.StashKey[str]()
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Give the run a folder for what its processes share; workers inherit the name."""
+    if FOLDER_VARIABLE not in os.environ:
+        config.stash[_OWN_FOLDER] = tempfile.mkdtemp(prefix="mode-trainer-tests-")
+        os.environ[FOLDER_VARIABLE] = config.stash[_OWN_FOLDER]
+
+
+def pytest_unconfigure(config: pytest.Config) -> None:
+    """Take away the folder that this process has made."""
+    if _OWN_FOLDER in config.stash:
+        del os.environ[FOLDER_VARIABLE]
+        shutil.rmtree(config.stash[_OWN_FOLDER], ignore_errors=True)
 
 
 def pytest_collection_finish() -> None:

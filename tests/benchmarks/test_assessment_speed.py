@@ -7,20 +7,16 @@ import random
 import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
-from trainer.app import Workspace
+from tests.helpers.kept_bank import kept_bank
 from trainer.assessment.diagnosis.diagnosis import Diagnosis
 from trainer.assessment.diagnosis.hypotheses import Hypotheses
 from trainer.assessment.diagnosis.next_item import ItemSelector
-from trainer.assessment.items.bank import Bank, build_bank
-from trainer.assessment.wrong_rules.library import Library, load_folder
+from trainer.assessment.items.bank import Bank
 
 
 @pytest.fixture(scope="module")
 def bank() -> Bank:
-    workspace = Workspace()
-    logic = workspace.logic("ship_amber")
-    library = Library(logic, load_folder(workspace.charts_folder, logic.installation.generic))
-    return build_bank(library, lambda start: workspace.begin("ship_amber", start))
+    return kept_bank("ship_amber")
 
 
 def test_next_item_is_selected_in_50_ms(benchmark: BenchmarkFixture, bank: Bank) -> None:

@@ -107,13 +107,6 @@ def test_each_step_of_a_recipe_finds_its_line(recipe, tmp_path):
             follow(step, tree)
 
 
-@pytest.mark.parametrize("recipe", named([one for one in RECIPES if "misconception" in one.title]))
-def test_the_recipe_for_a_misconception_works_word_for_word(recipe, tmp_path):
-    tree = copied(tmp_path)
-    for step in recipe.steps:
-        follow(step, tree)
-
-
 @pytest.mark.long
 @pytest.mark.parametrize("recipe", named(RECIPES))
 def test_a_recipe_works_word_for_word(recipe, tmp_path):

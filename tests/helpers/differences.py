@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cache
 
+from tests.helpers.kept_bank import program_key
+from tests.helpers.run_folder import kept_in_run
 from tests.helpers.situations import workspace
 from trainer.assessment.differences.differences import FlownDifference, Group, group_by_cause
 from trainer.assessment.differences.differences_flight import fly_differences
@@ -84,32 +86,38 @@ class Studied:
     groups: tuple[Group, ...]
 
 
-def study(first: Installation, second: Installation) -> Studied:
-    """Return two installations compared, flown and grouped."""
+def study(name: str, first: Installation, second: Installation) -> Studied:
+    """Return two installations compared, flown and grouped, if need be by another process."""
     ships = ship_of(first), ship_of(second)
-    found = compare(first, second)
-    weights = profile()
-    flown = fly_differences(found, *ships, weights.likeliness)
-    groups = group_by_cause(
-        found, flown, lambda one: weights.per_hundred_flights(one, first, second)
-    )
-    return Studied(*ships, found, flown, groups)
+
+    def work() -> tuple[Comparison, tuple[FlownDifference, ...], tuple[Group, ...]]:
+        found = compare(first, second)
+        weights = profile()
+        flown = fly_differences(found, *ships, weights.likeliness)
+        groups = group_by_cause(
+            found, flown, lambda one: weights.per_hundred_flights(one, first, second)
+        )
+        return found, flown, groups
+
+    return Studied(*ships, *kept_in_run(f"{name}-{program_key()}", work))
 
 
 @cache
 def planted() -> Studied:
     """Return two ships that differ in four options and a limit."""
     other = with_limit(quiet_ship("ship_other", **PLANTED), "minimum_engagement_height_ft", 1000)
-    return study(quiet_ship(), other)
+    return study("planted", quiet_ship(), other)
 
 
 @cache
 def alike() -> Studied:
     """Return two ships that don't differ."""
-    return study(quiet_ship(), quiet_ship("ship_other"))
+    return study("alike", quiet_ship(), quiet_ship("ship_other"))
 
 
 @cache
 def shipped() -> Studied:
     """Return the two shipped ships, whole: this takes a while."""
-    return study(*(workspace().installation(name) for name in ("ship_amber", "ship_slate")))
+    return study(
+        "shipped", *(workspace().installation(name) for name in ("ship_amber", "ship_slate"))
+    )

@@ -1,15 +1,14 @@
-"""A small item bank of a ship, computed once in a process, kept where a window looks for it."""
+"""A small item bank of a ship, computed once in a run, kept where a window looks for it."""
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
 
 import pytest
 
+from tests.helpers.kept_bank import kept_bank
 from trainer.app import Workspace
-from trainer.assessment.items.bank import Bank, build_bank
-from trainer.assessment.items.scene import scenes
+from trainer.assessment.items.bank import Bank
 from trainer.records.check_bank_file import bank_key, bank_path, write_bank
 
 SHIP = "ship_amber"
@@ -18,18 +17,7 @@ SCENES = ("low_climb",)
 
 def small_bank(ship: str = SHIP) -> Bank:
     """Return a bank of a few scenes: less than the real one, made the same way."""
-    made = _computed(ship)
-    return Bank(made.installation, made.items, made.unexposed, made.rejected)
-
-
-@cache
-def _computed(ship: str) -> Bank:
-    workspace = Workspace()
-    flights = tuple(one for one in scenes(workspace.installation(ship)) if one.id in SCENES)
-    library = workspace.library(ship)
-    return build_bank(
-        library, lambda start: workspace.begin(ship, start), flights, most_of_a_kind=1, sequences=4
-    )
+    return kept_bank(ship, SCENES, most_of_a_kind=1, sequences=4)
 
 
 def keep_small_bank(user: Path, ship: str = SHIP) -> None:

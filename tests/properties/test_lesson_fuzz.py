@@ -87,10 +87,17 @@ def dumped(tree):
     return stream.getvalue()
 
 
-@FEW
-@given(edited())
-def test_an_edited_lesson_loads_or_is_refused(text):
-    load(text)
+def test_an_edited_lesson_loads_or_is_refused():
+    loaded = []
+
+    @FEW
+    @given(edited())
+    def edit(text):
+        loaded.append(load(text) is not None)
+
+    edit()
+    # Edits that all spoil a file, or none, would say little.
+    assert 0.1 < sum(loaded) / len(loaded) < 0.9
 
 
 @FEW

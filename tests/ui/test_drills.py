@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -343,14 +345,49 @@ def test_branch_keeps_drills_and_takes_out_what_the_drill_had_put_in() -> None:
 
 @pytest.mark.parametrize("fault", [*FAULTS, *SELECTOR_FAULTS])
 def test_every_malfunction_can_be_started_and_ended(fault: str) -> None:
-    practice = Practice(FreeFlight(begin_cheaply), lambda _: None)
+    practice = Practice(FreeFlight(begin_on_approach), lambda _: None)
     practice.proceed()
-    for event in ("director", "autopilot", "heading_select"):
-        practice.press(event)
+    assert practice.session.annunciation.engagement == "autopilot"
+    well = practice.session.fork()
     practice.inject(fault, True)
+    assert faults_of(practice.session.flight) == (fault,)
     fly(practice, 5.0)
+    fly_ahead(well, 5.0)
+    assert acts(practice.session) != acts(well), "it does nothing"
     practice.inject(fault, False)
+    assert faults_of(practice.session.flight) == ()
     fly(practice, 1.0)
+    assert faults_of(practice.session.flight) == ()
+    if fault in SELECTOR_FAULTS:
+        fly_ahead(well, 1.0)
+        assert acts(practice.session) == acts(well), "it goes on"
+
+
+def begin_on_approach() -> Session:
+    """Return a session on the approach, in which every signal that can be lost is there."""
+    start = next(one.start for one in SITUATIONS if one.id == "approach")
+    initial = replace(start.initial, heading_deg=360.0, north_nm=8.0, east_nm=0.0)
+    return WORKSPACE.begin("ship_amber", replace(start, initial=initial))
+
+
+def fly_ahead(session: Session, seconds: float) -> None:
+    for _ in range(round(seconds / STEP_S)):
+        session.step()
+
+
+def acts(session: Session) -> tuple[object, ...]:
+    """Return what a pilot sees, and where every selector that can fail stops when it is turned."""
+    session = session.fork()
+    flight = session.flight
+    seen = (
+        session.annunciation, round(flight.bank_deg, 1), round(flight.pitch_deg, 1),
+        flight.electrical_ok, tuple(session.signal_names()),
+    )  # fmt: skip
+    turned = []
+    for name, value in zip(SLIP_STEPS, (4500.0, 200.0, 150.0), strict=True):
+        session.select(name, value)
+        turned.append(getattr(session.references, name))
+    return (*seen, *turned)
 
 
 def test_servo_fault_disconnects_and_is_told() -> None:

@@ -15,7 +15,7 @@ from trainer.lesson.answer import Answer, PromptPlay
 from trainer.lesson.condition import is_met
 from trainer.lesson.spec import Condition, Predict, PromptKind
 from trainer.session.annunciation import CELLS, Annunciation
-from trainer.session.faults import FAULTS
+from trainer.session.faults import fault_words
 from trainer.session.selectors import SELECTORS, TEXT_SELECTORS
 from trainer.session.session import STEP_S, Session
 
@@ -204,7 +204,7 @@ def default_question(step: Predict, session: Session) -> str:
         seconds=f"{step.horizon_s:g}",
         cells=_cells_words(step, session),
         goal=step.goal_words,
-        fault=FAULTS.get(step.fault, step.fault.replace("_", " ")).lower(),
+        fault=fault_words(step.fault).lower(),
         values=" and ".join(_value_words(session, *pair) for pair in step.values),
     )
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from tests.helpers.kept_bank import SOME_SCENES, kept_bank
 from trainer.app import Workspace
-from trainer.assessment.items.bank import Bank, build_bank
-from trainer.assessment.items.scene import scenes
+from trainer.assessment.items.bank import Bank
 from trainer.assessment.wrong_rules.library import Library, load_folder
 
 
@@ -30,20 +30,12 @@ def fitted(workspace: Workspace, name: str) -> Library:
     return Library(logic, load_folder(workspace.charts_folder, logic.installation.generic))
 
 
-SOME_SCENES = (
-    "levelling", "climbing", "level_higher_selected", "off_course_climbing", "meeting_approach",
-    "below_path_higher_selected", "on_path", "low_on_path", "low_climb", "fading", "steep_bank",
-    "slow_climb",
-)  # fmt: skip
-
-
 @pytest.fixture(scope="session")
-def bank(workspace: Workspace, amber: Library) -> Bank:
+def bank() -> Bank:
     """A bank of some scenes, which is enough for most tests."""
-    flights = tuple(s for s in scenes(amber.logic.installation) if s.id in SOME_SCENES)
-    return build_bank(amber, lambda start: workspace.begin("ship_amber", start), flights)
+    return kept_bank("ship_amber", SOME_SCENES)
 
 
 @pytest.fixture(scope="session")
-def whole_bank(workspace: Workspace, amber: Library) -> Bank:
-    return build_bank(amber, lambda start: workspace.begin("ship_amber", start))
+def whole_bank() -> Bank:
+    return kept_bank("ship_amber")

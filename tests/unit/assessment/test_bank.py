@@ -8,6 +8,7 @@ from collections import Counter
 import pytest
 
 from tests.helpers.flown import flown_answer
+from tests.helpers.kept_bank import kept_bank
 from trainer.app import Workspace
 from trainer.assessment.items.bank import LEAST_OF_A_RULE, Bank, build_bank
 from trainer.assessment.items.item import ItemError, fly_to, lesson_of, play, verify
@@ -113,7 +114,7 @@ def test_waits_are_asked_in_each_flight_where_something_comes_by_itself(
 def test_however_few_of_a_kind_are_kept_no_rule_is_left_with_few_items(
     workspace: Workspace, amber: Library
 ) -> None:
-    flights = tuple(s for s in scenes(amber.logic.installation) if s.id in ("low_climb", "slow"))
+    flights = tuple(s for s in scenes(amber.logic.installation) if s.id == "low_climb")
     shown = []
     for most in (1, 999):
         found = build_bank(
@@ -159,11 +160,16 @@ APPROACHING = (
 )  # fmt: skip
 
 
+def test_the_minimum_use_height_can_be_asked_more_than_twice(bank: Bank) -> None:
+    # A check asks for it, and once more after a slip; another check wants others.
+    assert sum(item.critical == "minimum_use_height" for item in bank.items) > 2
+
+
+@pytest.mark.long
 @pytest.mark.parametrize("ship", ["ship_amber", "ship_amber_stage_two", "ship_slate"])
-def test_the_minimum_use_height_can_be_asked_more_than_twice(
+def test_in_every_ship_the_minimum_use_height_can_be_asked_more_than_twice(
     workspace: Workspace, ship: str
 ) -> None:
-    # A check asks for it, and once more after a slip; another check wants others.
     library = workspace.library(ship)
     flights = tuple(s for s in scenes(library.logic.installation) if s.id in APPROACHING)
     found = build_bank(library, lambda start: workspace.begin(ship, start), flights, sequences=0)
@@ -243,7 +249,7 @@ def test_every_item_can_be_flown(
 ) -> None:
     library: Library = request.getfixturevalue(ship)
     name = library.logic.installation.id
-    bank = build_bank(library, lambda start: workspace.begin(name, start))
+    bank = kept_bank(name)
     for item in bank.items:
         verify(item, lambda start: workspace.begin(name, start))
     assert bank.unexposed == ()
@@ -274,14 +280,26 @@ def test_without_calm_scenes_no_signal_is_taken_for_constant(
     assert {"pitch_hold", "vertical_speed", "airspeed_hold"} <= active
 
 
-@pytest.mark.parametrize("ship", ["ship_amber", pytest.param("ship_slate", marks=pytest.mark.long)])
-def test_what_needs_an_approach_is_asked_only_where_one_is_tuned(
+def test_what_needs_an_approach_is_asked_only_where_one_is_tuned(workspace: Workspace) -> None:
+    some = ("off_course_climbing", *APPROACHING)
+    check_approaches(workspace, "ship_amber", some)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("ship", ["ship_amber", "ship_slate"])
+def test_in_no_scene_is_asked_what_needs_an_approach_that_is_not_tuned(
     workspace: Workspace, ship: str
 ) -> None:
+    check_approaches(workspace, ship)
+
+
+def check_approaches(workspace: Workspace, ship: str, some: tuple[str, ...] = ()) -> None:
+    """Hold the situations of some scenes, or of all, to what is tuned in them."""
     logic = workspace.logic(ship)
     library = workspace.library(ship)
+    flights = tuple(s for s in scenes(logic.installation) if not some or s.id in some)
     begin = lambda start: workspace.begin(ship, start)  # noqa: E731
-    found = flown_situations(logic, scenes(logic.installation), begin, library.truth)
+    found = flown_situations(logic, flights, begin, library.truth)
     tuned = 0
     for one in found:
         start, shown = one.situation.start, one.session.annunciation

@@ -10,11 +10,12 @@ import pytest
 
 from trainer.app import Workspace
 from trainer.assessment.items.item_maker import ItemMaker
-from trainer.assessment.items.scene import scenes
+from trainer.assessment.items.scene import Scene, scenes
 from trainer.assessment.items.situations import flown_situations
 from trainer.assessment.wrong_rules.distinguish import unseen
 from trainer.assessment.wrong_rules.library import Library, load_folder
 from trainer.assessment.wrong_rules.misconception_file import load_misconceptions
+from trainer.charts.installation import Installation
 from trainer.cli.main import build_parser, main
 from trainer.cli.misconceptions import execute
 from trainer.cli.output import Output
@@ -39,9 +40,31 @@ def test_every_listed_rule_is_in_use_or_left_out_with_a_reason(
     assert end["left_out"] == len(left_out)
 
 
+@pytest.fixture
+def few_scenes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Look for what is rarely false in two scenes: in all of them it takes some seconds."""
+
+    def two(installation: Installation) -> tuple[Scene, ...]:
+        return tuple(s for s in scenes(installation) if s.id in ("levelling", "low_climb"))
+
+    monkeypatch.setattr("trainer.cli.misconceptions.scenes", two)
+
+
+@pytest.mark.usefixtures("few_scenes")
 def test_candidates_are_a_file_that_says_the_same_wrong_rules(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    check_candidates(tmp_path, capsys)
+
+
+@pytest.mark.long
+def test_candidates_of_all_scenes_are_a_file_that_says_the_same_wrong_rules(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    check_candidates(tmp_path, capsys)
+
+
+def check_candidates(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "candidates.yaml"
     assert main(["misconceptions", "ship_amber", "--candidates", str(path), "--json"]) == 0
     told = [one for one in rows(capsys) if one["kind"] == "candidate"]
@@ -55,6 +78,7 @@ def test_candidates_are_a_file_that_says_the_same_wrong_rules(
     assert main(["validate", str(path)]) == 0
 
 
+@pytest.mark.usefixtures("few_scenes")
 def test_a_file_that_cannot_be_written_is_told(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -8,6 +8,10 @@ from itertools import product
 import pytest
 
 from trainer.flight import Environment, GuidanceLimits, UnknownModeError, Wind
+from trainer.flight.aircraft import AircraftConstants
+from trainer.flight.guidance_vertical import pitch_on_path_rad
+from trainer.flight.state import new_state
+from trainer.units import G0_MPS2, MPS_PER_FPM
 
 STEP_S = 0.05
 LEVEL_POWER = {"light_single": 58.0, "touring_single": 60.0}
@@ -32,6 +36,40 @@ def test_vertical_speed(make_flight, fly, name, rate_fpm):
     assert all(abs(error) < 50.0 for error in seen["error"][int(10 / STEP_S) :])
     assert max(math.copysign(1.0, rate_fpm) * error for error in seen["error"]) < 50.0
     assert max(seen["load"]) < 0.2
+
+
+def test_a_path_that_bends_upward_gets_the_lift_for_it(aircraft):
+    """Lift carries the weight and bends the path: for a tenth of the weight more, a tenth more."""
+    state, constants = new_state(), AircraftConstants(aircraft["light_single"])
+    state.speed_mps, state.qbar_pa = 50.0, 1531.0
+    straight, bent = (
+        pitch_on_path_rad(state, constants, 0.0, rate_mps2) + constants.incidence_rad
+        for rate_mps2 in (0.0, 0.1 * G0_MPS2)
+    )
+    assert bent / straight == pytest.approx(1.1)
+
+
+@pytest.mark.parametrize("name", ["light_single", "touring_single"])
+@pytest.mark.parametrize("rate_fpm", [700.0, -1000.0])
+def test_the_path_is_flown_as_it_bends_not_behind_it(make_flight, fly, name, rate_fpm):
+    """At a tenth of the weight for a second or more, the rate of climb is less than 85 ft/min off.
+
+    A law that gave the pitch for straight paths only would be 86 to 101 ft/min behind.
+    """
+    limits = GuidanceLimits(maximum_airspeed_kt=200.0)
+    flight = make_flight(
+        "roll_hold", "vertical_speed", name=name, altitude_ft=5000.0, limits=limits
+    )
+    flight.references.vertical_speed_fpm = rate_fpm
+    reference_fpm = 0.0
+    behind_fpm = []
+    for _ in range(round(20.0 / STEP_S)):
+        step_fpm = (rate_fpm - reference_fpm) * STEP_S
+        most_fpm = 0.1 * G0_MPS2 * STEP_S / MPS_PER_FPM
+        reference_fpm += math.copysign(min(abs(step_fpm), most_fpm), rate_fpm)
+        flight.step(STEP_S)
+        behind_fpm.append(abs(flight.vertical_speed_fpm - reference_fpm))
+    assert max(behind_fpm) < 85.0
 
 
 @pytest.mark.parametrize(("start_kt", "held_kt"), [(110.0, 90.0), (90.0, 110.0), (100.0, 80.0)])

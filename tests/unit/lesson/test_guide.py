@@ -34,8 +34,11 @@ def test_the_numbers_are_the_programs():
 
 def test_the_lessons_page_counts_right(workspace):
     page = (guide_folder() / "lessons.md").read_text("utf-8")
-    assert "Sixty-one lessons" in page
-    assert len(workspace.lesson_paths) == 61
+    assert f"\n{len(workspace.lesson_paths)} lessons in graded order" in page
+    groups = " ".join(re.findall(r"^- \*\*(.*?)\*\*:", page, re.MULTILINE))
+    spans = re.findall(r"(\d\d)(?: to (\d\d))?", groups)
+    listed = [n for first, last in spans for n in range(int(first), int(last or first) + 1)]
+    assert sorted(listed) == [int(path.name[:2]) for path in workspace.lesson_paths]
 
 
 def test_every_malfunction_that_a_lesson_can_name_is_in_the_guide_and_the_schema():

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import pytest
 
+from trainer.app import Workspace
+from trainer.assessment.answers.explain import explain
 from trainer.assessment.answers.prediction import Prediction, score_answer
 from trainer.assessment.answers.tutor import Tutor
 from trainer.errors import FileError
+from trainer.lesson.answer import Answer
 from trainer.lesson.flown import fly
-from trainer.lesson.question import ALL_FORMS, FORMS, STRIP_ONLY
+from trainer.lesson.question import ALL_FORMS, FORMS, STRIP_ONLY, Prompt
+from trainer.lesson.told import told
 from trainer.session.annunciation import Annunciation
 
 CLIMB = (
@@ -44,6 +48,30 @@ def test_level_off_asks_for_an_altitude_and_knows_the_lead(run, with_steps):
     assert one.answer.number == pytest.approx(4000 - 0.10 * 500, abs=8)
     # Three seconds of 500 ft/min, 25 ft; the least is 20 ft.
     assert one.answer.tolerance == pytest.approx(25, abs=1)
+
+
+@pytest.mark.parametrize(
+    ("said_ft", "is_right"), [(3925.0, True), (3924.0, False), (3975.0, True), (3976.0, False)]
+)
+def test_a_number_is_right_up_to_its_tolerance_and_with_it(said_ft, is_right):
+    blank = Annunciation()
+    prompt = Prompt("level_off", "", "Where?", blank, 60.0, 1, 1, "number", (), "ft")
+    answer = Answer(blank, blank, (), 9.0, number=3950.0, tolerance=25.0)
+    assert (
+        score_answer(prompt, Prediction(blank, "sure", number=said_ft), answer).is_right is is_right
+    )
+
+
+@pytest.mark.parametrize(
+    ("narration", "words"),
+    [("Near 3925 ft.", "3925"), ("Near 3,924 ft.", ""), ("At 3,975.", "3,975")],
+)
+def test_a_number_told_beforehand_gives_away_what_would_be_right(narration, words):
+    blank = Annunciation()
+    prompt = Prompt("level_off", "", "Where?", blank, 60.0, 1, 1, "number", (), "ft")
+    answer = Answer(blank, blank, (), 9.0, number=3950.0, tolerance=25.0)
+    chart = Workspace().installation("ship_amber").chart
+    assert told(prompt, answer, narration, chart) == words
 
 
 def test_first_capture_names_what_captures(run, with_steps):
@@ -177,3 +205,32 @@ def test_a_strip_prompt_is_scored_cell_by_cell_as_ever(workspace, run, with_step
     one = flown.prompts[0]
     said = Prediction(one.answer.after.with_cell("alert", "signal_lost"), "guess")
     assert score_answer(one.prompt, said, one.answer).wrong_cells == ("alert",)
+
+
+@pytest.mark.parametrize(
+    ("fault", "words"),
+    [
+        ("stuck:heading_select", "the key heading select is dead"),
+        ("stuck:selected_altitude_ft", "selected altitude doesn't take a turn"),
+        ("slips:selected_heading_deg", "selected heading slips one step too far"),
+        ("servo", "servo fault"),
+    ],
+)
+def test_a_malfunction_is_asked_about_in_words(run, with_steps, fault, words):
+    steps = f'  - predict: {{kind: after_fault, inject: "{fault}"}}\n'
+    one = only_prompt(run(with_steps(steps, LEVEL)))
+    wanted = f"Next comes this: {words}. What will the strip read after it?"
+    assert one.prompt.question == wanted
+
+
+@pytest.mark.parametrize(
+    "asked",
+    ['{kind: after_fault, inject: "stuck:heading_select"}',
+     "{kind: after_set, set: {selected_heading_deg: 180}}"],
+)  # fmt: skip
+def test_where_no_key_was_pressed_no_key_is_spoken_of(run, with_steps, asked):
+    runner = run(with_steps(f"  - predict: {asked}\n", LEVEL))
+    one = only_prompt(runner)
+    assert one.answer.nothing_changes
+    sentences = explain(one.answer, runner.session.installation)
+    assert sentences == ("Nothing changes: no rule answers this in these modes.",)

@@ -142,6 +142,26 @@ def test_needs_briefing_until_an_instructor_has_given_it(club: Any, make_outcome
     assert _status(club) == ("in_progress", "briefed 2026-03-05, to be checked again")
 
 
+@pytest.mark.parametrize(
+    ("briefed_utc", "status"),
+    [
+        ("2026-03-02T10:00:00Z", "needs_briefing"),
+        ("2026-03-02T10:00:01Z", "in_progress"),
+    ],
+)
+def test_a_briefing_counts_that_came_after_the_check(
+    club: Any, make_outcome: Any, briefed_utc: str, status: str
+) -> None:
+    """In the very second of the check nobody can have been briefed on what it found."""
+    _check(club, make_outcome(verdict="needs_briefing", at_utc="2026-03-02T10:00:00Z"))
+    instructor = club.book.add_instructor("Kim Lark")
+    club.book.add_briefing(
+        club.member.id, "sister_one", "lateral", instructor_id=instructor.id,
+        at_utc=briefed_utc, note="Walked through the key's rules.",
+    )  # fmt: skip
+    assert _status(club)[0] == status
+
+
 def test_latest_outcome_counts(club: Any, make_outcome: Any) -> None:
     add_outcome(club.store, "Robin Vale", make_outcome(at_utc="2026-03-03T10:00:00Z"))
     _check(club, make_outcome(verdict="needs_briefing"))

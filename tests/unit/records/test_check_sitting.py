@@ -15,15 +15,15 @@ from pathlib import Path
 
 import pytest
 
+from tests.helpers.kept_bank import SOME_SCENES, kept_bank
 from tests.helpers.killing import told_until_killed
 from tests.unit.records.conftest import build_attempt
 from trainer.app import Workspace
 from trainer.assessment.answers.prediction import Prediction
 from trainer.assessment.check.check_form import CheckPlan, draw_form
 from trainer.assessment.check.sprt import Sprt
-from trainer.assessment.items.bank import Bank, build_bank
+from trainer.assessment.items.bank import Bank
 from trainer.assessment.items.item import lesson_of, play
-from trainer.assessment.items.scene import scenes
 from trainer.cli.records_member import csv_text, xapi_text
 from trainer.lesson.question import compute_answer
 from trainer.records.attempt_check import attempt_from_json
@@ -66,14 +66,8 @@ def library(workspace):
 
 
 @pytest.fixture(scope="module")
-def bank(workspace, library) -> Bank:
-    flights = tuple(
-        one for one in scenes(workspace.installation(SHIP))
-        if one.id in ("levelling", "climbing", "low_climb", "on_path")
-    )  # fmt: skip
-    return build_bank(
-        library, lambda start: workspace.begin(SHIP, start), flights, most_of_a_kind=2, sequences=16
-    )
+def bank() -> Bank:
+    return kept_bank(SHIP, SOME_SCENES)
 
 
 def sitting_on(bank: Bank, plan: CheckPlan = PLAN, seed: int = 7) -> Sitting:

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from tests.helpers.sample import spread
 from trainer.app import Workspace
 from trainer.charts.installation import Installation
 from trainer.session.choice_example import choice_examples, run_to_end, with_option
@@ -28,9 +29,11 @@ SLOW = {
 `disconnect_bank_deg`, `pitch_up_limit_deg`. The long tests look for these too."""
 
 
-def all_but_slow(names: Iterable[str]) -> list[Any]:
-    """Return the names as parameters, those that take long marked so."""
-    return [pytest.param(n, marks=[pytest.mark.long] if n in SLOW else []) for n in names]
+def some_but_slow(names: Iterable[str]) -> list[Any]:
+    """Return the names as parameters: those that take long and two in three others marked so."""
+    quick = [name for name in names if name not in SLOW]
+    slow = [pytest.param(name, marks=pytest.mark.long) for name in names if name in SLOW]
+    return spread(quick, 3) + slow
 
 
 def of_option(ship: Installation, option: str) -> tuple[Example, ...]:
@@ -84,12 +87,12 @@ def check_limit(ship: Installation, limit: str) -> None:
     assert first.steps[2].line != second.steps[2].line
 
 
-@pytest.mark.parametrize("option", all_but_slow(AMBER.generic.options))
+@pytest.mark.parametrize("option", some_but_slow(AMBER.generic.options))
 def test_every_choice_has_an_example_that_tells_it_from_the_others(option: str) -> None:
     check_option(AMBER, option)
 
 
-@pytest.mark.parametrize("limit", all_but_slow(AMBER.generic.limits))
+@pytest.mark.parametrize("limit", some_but_slow(AMBER.generic.limits))
 def test_every_limit_has_an_example(limit: str) -> None:
     check_limit(AMBER, limit)
 

@@ -111,6 +111,31 @@ def test_a_fork_runs_ahead_and_leaves_the_original_alone():
     assert session.flight.references.selected_heading_deg == 45
 
 
+def test_what_a_fork_foresees_marks_no_cell_of_the_original():
+    """A mark that ran ahead would show on the strip which cell is about to change."""
+    session = intercept()
+    session.press("approach")
+    fork = session.fork()
+    while "lateral_active" not in fork.marks:
+        fork.step()
+    assert session.marks == {}
+    fork.press("heading_select")
+    assert fork.along
+    along = dict(session.along)
+    fork.clear_marks()
+    assert session.along == along
+
+
+def test_what_a_fork_forgets_stays_marked_in_the_original():
+    session = intercept()
+    session.press("approach")
+    while "lateral_active" not in session.marks:
+        session.step()
+    marks, along = session.marks, session.along
+    session.fork().clear_marks()
+    assert (session.marks, session.along) == (marks, along)
+
+
 def test_a_lost_signal_reverts_with_a_caution():
     session = intercept()
     session.press("approach")

@@ -10,7 +10,7 @@ import re
 from collections.abc import Collection, Iterable
 
 from trainer.assessment.answers.facts import deciding_facts, state_without
-from trainer.assessment.answers.idle import IDLE, idle_sentence
+from trainer.assessment.answers.idle import NO_RULE, idle_sentence
 from trainer.assessment.answers.word_list import word_list
 from trainer.charts.installation import Installation
 from trainer.charts.spec import All, ChartSpec, Guard, In
@@ -209,5 +209,5 @@ def _otherwise(fired: FiredRule, chart: ChartSpec) -> str:
 
 def _nothing(answer: Answer, installation: Installation) -> str:
     if answer.elapsed_s < 1.0:
-        return idle_sentence(answer.keys[-1], installation) if answer.keys else IDLE
+        return idle_sentence(answer.keys[-1], installation) if answer.keys else NO_RULE
     return f"Nothing changes: no rule fires within {answer.elapsed_s:.0f} seconds."

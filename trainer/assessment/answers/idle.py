@@ -8,6 +8,8 @@ from trainer.charts.spec import RuleSpec
 from trainer.session.record import StepRecord
 
 IDLE = "Nothing changes: no rule answers this key in these modes."
+NO_RULE = "Nothing changes: no rule answers this in these modes."
+"""For what isn't a key: a selector turned, a malfunction."""
 
 
 def idle_sentence(record: StepRecord, installation: Installation) -> str:
