@@ -138,7 +138,7 @@ class TestCounts:
     ) -> None:
         """It lets several conditions hold at once, and still no other configuration is reached."""
         runner = Snapshot(oracle_chart())
-        found = explore_by_cubes(runner.machine)
+        found = explore_by_cubes(runner.machine.kernel)
         assert set(found.settled) == {runner.configuration(state) for state in states}
         assert len(found.settled) == 271
         assert not found.unreachable_states

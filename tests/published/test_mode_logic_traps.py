@@ -27,7 +27,7 @@ from tests.published.mode_logic_explorer import (
 from tests.published.mode_logic_tables import CAPTURES, CHANGES, OFF, SWITCHES, State, expected
 from trainer.charts.explore import explore as explore_by_cubes
 from trainer.charts.guard import conjunctions
-from trainer.charts.kernel import UnsettledError
+from trainer.charts.kernel import Kernel, UnsettledError
 from trainer.charts.loader import load_chart, read_chart
 from trainer.charts.machine import ModeMachine
 from trainer.charts.spec import ALWAYS, All, ChartSpec, In, Not, RuleSpec, Signal
@@ -78,7 +78,7 @@ class TestAltitudeArmsAndDisarmsForEver:
 
     def test_the_explorer_finds_the_loop_too(self) -> None:
         with pytest.raises(UnsettledError, match="altitude_arm_off"):
-            explore_by_cubes(ModeMachine(self.planted()))
+            explore_by_cubes(Kernel(self.planted()))
 
 
 class TestCaptureWithoutTheArmedTest:

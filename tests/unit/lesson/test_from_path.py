@@ -103,7 +103,7 @@ def test_explore_prints_the_lesson_or_that_no_flight_was_found(name, capsys, mon
     ship: Installation = logic.installation
     monkeypatch.setattr(made, "logic", lambda _name: logic)
     monkeypatch.setattr(made, "installation", lambda _name: ship)
-    arguments = argparse.Namespace(installation="ship_amber")
+    arguments = argparse.Namespace(ships=["ship_amber"], installation=None)
     assert execute(arguments, Output(as_json=True), made) == FINDINGS
     found = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
     one = next(line for line in found if line.get("invariant") == name)
