@@ -27,7 +27,7 @@ STEEP = ("60-slate-refuses",)
 """It climbs and dives more steeply than any other."""
 SOME_PATHS = PATHS[::4]
 """Flown once each, for the normal run; the long tests take all."""
-FEW = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+FEW = settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 MANY = settings(max_examples=600, deadline=None, suppress_health_check=list(HealthCheck))
 
 
@@ -123,7 +123,7 @@ def test_many_edits_read_well_and_keep_every_note(data):
     check(data, PATHS)
 
 
-@settings(FEW, max_examples=12)
+@settings(FEW, max_examples=8)
 @given(st.data())
 def test_narration_put_in_and_taken_out_leaves_the_flight_as_it_was(data):
     check_narration(data, SOME_PATHS)

@@ -60,6 +60,7 @@ from trainer.resources import resource_folder
 CHARTS = resource_folder("statecharts")
 SMALL = Path(__file__).parent / "scxml_suite" / "charts"
 INSTALLATIONS = ("ship_amber", "ship_slate")
+AMBER_AND_LONG = ("ship_amber", pytest.param("ship_slate", marks=pytest.mark.long))
 ENGINES = (StateMachineEngine, SismicEngine)
 ENGINE_IDS = ["python-statemachine", "sismic"]
 
@@ -94,7 +95,7 @@ def short_traces(
 
 
 @pytest.mark.parametrize("engine", ENGINES, ids=ENGINE_IDS)
-@pytest.mark.parametrize("name", INSTALLATIONS)
+@pytest.mark.parametrize("name", AMBER_AND_LONG)
 def test_no_difference_on_short_walks(
     name: str, engine: type[StateMachineEngine] | type[SismicEngine]
 ) -> None:
@@ -117,7 +118,7 @@ def test_short_walks_meet_most_rules(name: str) -> None:
     assert len(met) > 0.8 * len(machine.chart.rules)
 
 
-@pytest.mark.parametrize("name", INSTALLATIONS)
+@pytest.mark.parametrize("name", AMBER_AND_LONG)
 def test_the_document_runs_by_itself(name: str) -> None:
     """As exported, with its own data model and signals changed by its own events."""
     machine = machine_of(name)

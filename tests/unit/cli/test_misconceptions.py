@@ -8,17 +8,21 @@ from pathlib import Path
 
 import pytest
 
+from tests.helpers.differences import quiet_ship
 from trainer.app import Workspace
 from trainer.assessment.items.item_maker import ItemMaker
 from trainer.assessment.items.scene import Scene, scenes
 from trainer.assessment.items.situations import flown_situations
-from trainer.assessment.wrong_rules.distinguish import unseen
+from trainer.assessment.wrong_rules.distinguish import Product, unseen
 from trainer.assessment.wrong_rules.library import Library, load_folder
 from trainer.assessment.wrong_rules.misconception_file import load_misconceptions
+from trainer.charts.explore import explore
 from trainer.charts.installation import Installation
+from trainer.charts.kernel import UnsettledError
 from trainer.cli.main import build_parser, main
 from trainer.cli.misconceptions import execute
 from trainer.cli.output import Output
+from trainer.session.logic import Logic
 
 
 def rows(capsys: pytest.CaptureFixture[str]) -> list[dict[str, object]]:
@@ -191,7 +195,21 @@ def test_a_belief_that_never_comes_to_rest_in_flight_foresees_nothing(tmp_path: 
             draft = maker.waiting(one)
             asked += draft is not None
     assert asked
-    assert unseen(library, ["club_loop"]) == ()
+
+
+def test_a_rule_that_never_comes_to_rest_is_told_from_the_truth(tmp_path: Path) -> None:
+    """If by no strip; in a chart kept small, since the proof looks at all of it."""
+    listed = load_folder(charts_with(tmp_path, LATE_LOOP))
+    library = Library(Logic(quiet_ship()), [])
+    for one in listed:
+        if one.id in ("club_loop", "no_altitude_capture"):
+            library.beliefs[one.id] = library.believe(one)
+    with pytest.raises(UnsettledError):
+        Product(explore(library.truth), library.truth).first_difference(
+            library.beliefs["club_loop"].chart
+        )
+    assert unseen(library, list(library.beliefs)) == ()
+    assert len(library.beliefs) == 2
 
 
 def test_validate_tells_a_rule_that_never_comes_to_rest_and_a_lesson_that_is_not_there(
