@@ -7,7 +7,7 @@ so that a draft is never lost.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Any, Literal
 
@@ -104,22 +104,31 @@ def questions_of(chart: ChartSpec) -> tuple[Question, ...]:
         Question("option", one.id, one.question, one.section, one.default, one.choices)
         for one in chart.options.values()
     ]
+    # Found once for all limits: this is asked for at every key that is typed into an answer.
+    reading = [
+        (signals_in(rule.guard), rule.section)
+        for rule in (*chart.rules.values(), *chart.refusals.values())
+    ]
     limits = [
         Question(
-            "limit", one.id, one.label, _section_of(chart, one.id), one.default, {}, one.unit,
-            one.low, one.high,
+            "limit", one.id, one.label, _section_of(chart, one.id, reading), one.default, {},
+            one.unit, one.low, one.high,
         )
         for one in chart.limits.values()
     ]  # fmt: skip
     return tuple(sorted([*options, *limits], key=lambda question: question.section))
 
 
-def _section_of(chart: ChartSpec, limit: str) -> int:
-    """Return the section with the most rules that read a limit; of equals the first."""
+def _section_of(chart: ChartSpec, limit: str, reading: Sequence[tuple[frozenset[str], int]]) -> int:
+    """Return the section with the most rules that read a limit; of equals the first.
+
+    Args:
+        chart: The chart.
+        limit: Id of the limit.
+        reading: For each rule and refusal the signals that its guard reads, and its section.
+    """
     signals = {s.id for s in chart.signals.values() if limit in (s.on.limit, s.off.limit)}
-    parts = [(r.guard, r.section) for r in chart.rules.values()]
-    parts += [(r.guard, r.section) for r in chart.refusals.values()]
-    sections = [section for guard, section in parts if signals_in(guard) & signals]
+    sections = [section for read, section in reading if not signals.isdisjoint(read)]
     return min(sections, key=lambda one: (-sections.count(one), one), default=GUIDANCE_SECTION)
 
 
