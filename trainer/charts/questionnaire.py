@@ -105,10 +105,8 @@ def questions_of(chart: ChartSpec) -> tuple[Question, ...]:
         for one in chart.options.values()
     ]
     # Found once for all limits: this is asked for at every key that is typed into an answer.
-    reading = [
-        (signals_in(rule.guard), rule.section)
-        for rule in (*chart.rules.values(), *chart.refusals.values())
-    ]
+    reading = [(signals_in(rule.guard), rule.section) for rule in chart.rules.values()]
+    reading += [(signals_in(one.guard), one.section) for one in chart.refusals.values()]
     limits = [
         Question(
             "limit", one.id, one.label, _section_of(chart, one.id, reading), one.default, {},
