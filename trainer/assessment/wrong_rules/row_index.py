@@ -27,6 +27,9 @@ class Changed:
     when: Tests | None = None
 
 
+_Flat = tuple[tuple[int, int, int, str], ...]
+"""The tests of a row's entries one after the other, each with what it leads to."""
+
 _Left = tuple[tuple[int, int, str], ...]
 """What is left of a row in a configuration: masks and values of signals, and what they lead to."""
 
@@ -46,11 +49,12 @@ class RowIndex:
         self.charts = dict(charts)
         self._truth = truth
         self._names = tuple(charts)
-        self._rows: dict[Row, list[tuple[int, Tests | None, tuple[Entry, ...]]]] = {}
+        self._rows: dict[Row, dict[Tests | None, list[tuple[int, _Flat]]]] = {}
         for number, one in enumerate(charts.values()):
             for row in one.rows:
-                held = (1 << number, one.when, one.kernel.entries(row))
-                self._rows.setdefault(row, []).append(held)
+                # Many share one guard, so that they are passed over together.
+                group = self._rows.setdefault(row, {}).setdefault(one.when, [])
+                group.append((1 << number, _flat(one.kernel.entries(row))))
         self._programs: dict[tuple[str, int], tuple[_Gathered, ...]] = {}
         self._found: dict[Point, int] = {}
 
@@ -82,45 +86,28 @@ class RowIndex:
         return found
 
     def _gathered(self, event: str, code: int) -> Iterable[_Gathered]:
-        rest = _Rest(code)
         for row in self._truth.rows_of(event, code):
-            true = rest.of(self._truth.entries(row))
+            true = _left(_flat(self._truth.entries(row)), code)
             others: dict[_Left, int] = {}
-            for chart, when, entries in self._rows.get(row, ()):
-                if when is None or rest.asked(when):
-                    left = rest.of(entries)
+            for when, charts in self._rows.get(row, {}).items():
+                if when is not None and all(code & test.barred for test in when):
+                    continue
+                for chart, tests in charts:
+                    left = _left(tests, code)
                     if left != true:
                         others[left] = others.get(left, 0) | chart
             if others:
                 yield true, tuple(others.items())
 
 
-class _Rest:
-    """What is left of rows in a configuration: most tests can't hold there."""
+def _flat(entries: Iterable[Entry]) -> _Flat:
+    return tuple((*test, leads_to) for tests, leads_to, _ in entries for test in tests)
 
-    def __init__(self, code: int) -> None:
-        self._code = code
-        # The charts share most guards, as objects: each is looked at once.
-        self._asked: dict[int, list[tuple[int, int]]] = {}
 
-    def asked(self, tests: Tests) -> list[tuple[int, int]]:
-        """Return what a guard asks of the signals, in any way; nothing: it can't hold."""
-        asked = self._asked.get(id(tests))
-        if asked is None:
-            code = self._code
-            asked = [(mask, value) for barred, mask, value in tests if not code & barred]
-            self._asked[id(tests)] = asked
-        return asked
-
-    def of(self, entries: Iterable[Entry]) -> _Left:
-        """Return what is left of a row."""
-        left: list[tuple[int, int, str]] = []
-        for tests, leads_to, _ in entries:
-            for mask, value in self.asked(tests):
-                left.append((mask, value, leads_to))
-                if not mask:  # it holds whatever the signals
-                    return tuple(left)
-        return tuple(left)
+def _left(flat: _Flat, code: int) -> _Left:
+    return tuple(
+        (mask, value, leads_to) for barred, mask, value, leads_to in flat if not code & barred
+    )
 
 
 def _first(left: _Left, bits: int) -> str:
