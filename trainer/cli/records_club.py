@@ -43,16 +43,25 @@ def _issue(arguments: argparse.Namespace, output: Output, workspace: Workspace) 
     with open_book(arguments.book) as book:
         member = book.member_named(arguments.member)
         installation = book.one_aircraft(arguments.aircraft).installation_id
+        bank = _bank_to_go_with(installation, workspace, output)
         data = issue_assignment(
             book, club_key(), member.id, arguments.aircraft,
             lessons=tuple(arguments.lesson), check_form=arguments.form,
             check_seed=arguments.seed, issued_utc=now_utc(), due_utc=end_of_day(arguments.due),
-            installation_text=workspace.carried_text(installation),
+            installation_text=workspace.carried_text(installation), bank=bank,
         )  # fmt: skip
     write_whole(arguments.file, data)
     emitted = {"kind": "assignment", "path": str(arguments.file), "member": member.name}
     output.emit(emitted, f"{arguments.file}: for {member.name}, due {arguments.due}")
     return DONE
+
+
+def _bank_to_go_with(installation: str, workspace: Workspace, output: Output) -> bytes:
+    """Return the items of a club's own aircraft, so that its member needn't wait for them."""
+    if workspace.carried_text(installation) and not workspace.carried_bank(installation):
+        output.message("making the items of the aircraft, once: some tens of seconds")
+        workspace.bank(installation)
+    return workspace.carried_bank(installation)
 
 
 def _import(arguments: argparse.Namespace, output: Output, _workspace: Workspace) -> int:

@@ -71,7 +71,7 @@ def _suspect(workspace: Workspace, installation: str, output: Output) -> Suspect
 
     def suspect(attempts: Sequence[Attempt]) -> tuple[Suspected, ...]:
         if any(one.item_id for one in attempts) and workspace.kept_bank(installation) is None:
-            output.message("finding the items of the aircraft: a minute, then they are kept")
+            output.message("making the items of the aircraft, once: some tens of seconds")
         items, _ = workspace.items_answered(attempts, installation)
         return suspected_rules(attempts, items, installation, workspace.library(installation))
 
