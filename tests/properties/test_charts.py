@@ -55,7 +55,7 @@ def _fitted(chosen: tuple[tuple[str, str], ...]) -> tuple[ModeMachine, Symbolic]
     return machine, Symbolic(machine.kernel)
 
 
-@settings(max_examples=120)
+@settings(max_examples=60)
 @given(moves, fits)
 def test_the_machines_and_the_cubes_walk_alike(
     walk: list[tuple[str, frozenset[str]]], chosen: dict[str, str]

@@ -93,7 +93,7 @@ def test_seamless_is_said_of_exactly_what_has_no_difference():
 def test_a_key_that_reads_the_same_and_does_something_else_is_not_seamless():
     first = quiet_ship()
     second = quiet_ship("ship_other", reference_in_altitude_hold="moves_held_altitude")
-    pair = study(first, second)
+    pair = study("unseen", first, second)
     assert pair.found.differences == []
     assert set(pair.found.unseen) == {"reference_up", "reference_down"}
     page = briefing_of(pair)
@@ -121,7 +121,8 @@ def test_ships_that_are_alike_give_a_page_that_says_so_with_its_proof():
 
 
 def test_a_limit_that_only_changes_how_it_flies_stands_below():
-    pair = study(quiet_ship(), with_limit(quiet_ship("ship_other"), "bank_limit_deg", 25))
+    other = with_limit(quiet_ship("ship_other"), "bank_limit_deg", 25)
+    pair = study("flies otherwise", quiet_ship(), other)
     assert briefing_of(pair).values == (
         "Bank limit of the guidance. Ship Known: 22 deg (placeholder); "
         "Ship Other: 25 deg (placeholder).",

@@ -6,14 +6,13 @@ conjunction only the parts that were false are facts, of a choice only those tha
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 from trainer.assessment.answers.word_list import word_list
-from trainer.charts.conflicts import ordered_rules
 from trainer.charts.guard import Configuration, evaluate_at
-from trainer.charts.kernel import MAXIMUM_ROUNDS
-from trainer.charts.spec import All, Any, ChartSpec, Guard, In, Not, RegionSpec, RuleSpec, Signal
+from trainer.charts.kernel import AUTOMATIC, Kernel, UnsettledError
+from trainer.charts.spec import All, Any, ChartSpec, Guard, In, Not, RegionSpec, Signal
 from trainer.session.record import FiredRule
 
 
@@ -70,16 +69,15 @@ def state_without(fired: FiredRule, chart: ChartSpec) -> str:
     """
     if not fired.configuration:
         return ""
-    rules = [rule for rule in ordered_rules(chart.rules) if rule.id != fired.id]
-    moment = _Moment(chart, fired.configuration, fired.bits)
-    if fired.event:
-        moment = moment.after(rules, fired.event)
-    for _ in range(MAXIMUM_ROUNDS):
-        settled = moment.after(rules, "")
-        if settled.configuration == moment.configuration:
-            return moment.configuration[list(chart.regions).index(fired.region)]
-        moment = settled
-    return ""
+    rules = {name: rule for name, rule in chart.rules.items() if name != fired.id}
+    kernel = Kernel(replace(chart, rules=rules))
+    try:
+        code = kernel.lead(
+            kernel.pack(fired.configuration), fired.bits, (fired.event or AUTOMATIC,)
+        )
+    except UnsettledError:
+        return ""
+    return kernel.unpack(code)[kernel.region_index[fired.region]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,16 +123,3 @@ class _Moment:
         if region.kind == "armed":
             return " or ".join(labels)
         return f"{region.label[:1].lower()}{region.label[1:]} is {word_list(labels, 'or')}"
-
-    def after(self, rules: Iterable[RuleSpec], event: str) -> _Moment:
-        """Return the moment one microstep later; `event` empty: rules that act by themselves."""
-        before = dict(zip(self.chart.regions, self.configuration, strict=True))
-        after = dict(before)
-        moved: set[str] = set()
-        for rule in rules:
-            answers = event in rule.events if event else not rule.events
-            is_free = rule.region not in moved and before[rule.region] in rule.sources
-            if answers and is_free and self.holds(rule.guard):
-                after[rule.region] = rule.target
-                moved.add(rule.region)
-        return _Moment(self.chart, tuple(after.values()), self.bits)
