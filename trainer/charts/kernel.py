@@ -9,8 +9,7 @@ Inside, a configuration is one integer with a bit for each state (its code), so 
 guard asks of the regions is one mask; signals are the bits of another. A guard is a list of tests,
 one of which must hold. For each event and code the tests that can still hold are gathered once
 (a program); programs depend on nothing but the rows, so remembering them can't be seen from
-outside. Plain integers beat arrays up to about a thousand sends at once: `bulk` and `symbolic` are
-for more.
+outside. Plain integers beat arrays up to about a thousand sends at once: `symbolic` is for more.
 """
 
 from __future__ import annotations
@@ -509,8 +508,7 @@ class Overlay(Kernel):
         self.chart = chart or base.chart
         self._base = base
         self._own = dict(rows)
-        self._programs = {}
-        self._known_steps = {}
+        self._programs, self._known_steps = {}, {}  # the base's own hold for the base alone
         self._changes: dict[str, list[tuple[int, str, int]]] = {}
         self._touched: dict[str, int] = {}
         for event, index, state in rows:
@@ -575,7 +573,8 @@ def row_texts(kernel: Kernel, rows: Iterable[Row]) -> frozenset[tuple[Row, tuple
 def _are_alike(some: tuple[Entry, ...], others: tuple[Entry, ...]) -> bool:
     """Return whether two rows do the same; mostly they hold the very same rules."""
     is_same = len(some) == len(others) and all(
-        one.rule is other.rule for one, other in zip(some, others, strict=True)
+        one.rule is other.rule and one[:2] == other[:2]
+        for one, other in zip(some, others, strict=True)
     )
     return is_same or _texts(some) == _texts(others)
 
