@@ -94,8 +94,8 @@ def _check_one_by_one(
     [
         pytest.param(5, 10, id="few signals"),
         pytest.param(WIDE, 5, id="more than a word"),
-        pytest.param(5, 600, id="few signals, long", marks=pytest.mark.long),
-        pytest.param(WIDE, 150, id="more than a word, long", marks=pytest.mark.long),
+        pytest.param(5, 150, id="few signals, long", marks=pytest.mark.long),
+        pytest.param(WIDE, 40, id="more than a word, long", marks=pytest.mark.long),
     ],
 )
 def test_cubes_go_where_single_valuations_go_in_charts_made_by_chance(
