@@ -111,6 +111,7 @@ def test_waits_are_asked_in_each_flight_where_something_comes_by_itself(
     assert any(i.true.protection == "underspeed" for i in waits)
 
 
+@pytest.mark.long
 def test_however_few_of_a_kind_are_kept_no_rule_is_left_with_few_items(
     workspace: Workspace, amber: Library
 ) -> None:

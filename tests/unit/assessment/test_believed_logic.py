@@ -28,7 +28,7 @@ def told(outcome: Outcome) -> tuple[object, ...]:
     return outcome.configuration, refusal, fired
 
 
-@pytest.fixture(params=["amber", "slate"])
+@pytest.fixture(params=["amber", pytest.param("slate", marks=pytest.mark.long)])
 def library(request: pytest.FixtureRequest) -> Library:
     return request.getfixturevalue(request.param)
 

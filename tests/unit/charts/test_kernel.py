@@ -372,7 +372,10 @@ def rest(lead: Callable[..., Any], *given: Any) -> Any:
         return None
 
 
-@pytest.mark.parametrize(("ship", "seed"), [("ship_amber", 1), ("ship_slate", 2)])
+@pytest.mark.parametrize(
+    ("ship", "seed"),
+    [("ship_amber", 1), pytest.param("ship_slate", 2, marks=pytest.mark.long)],
+)
 def test_a_changed_chart_walks_as_its_own_rows_say(ship: str, seed: int) -> None:
     library, chance = _library(ship), random.Random(seed)
     machine = library.logic.machine

@@ -113,14 +113,14 @@ def _alone(ship: str) -> dict[int, Strips]:
 
 
 @pytest.mark.parametrize("ship", SHIPS)
-@pytest.mark.parametrize("duration_s", [2.0, pytest.param(60.0, marks=pytest.mark.long)])
+@pytest.mark.parametrize("duration_s", [1.0, pytest.param(60.0, marks=pytest.mark.long)])
 def test_four_threads_on_one_logic_fly_as_each_flies_alone(ship: str, duration_s: float) -> None:
     found = flown_together(Logic(workspace().installation(ship)), _alone(ship), duration_s)
     assert (found.differences, found.errors) == ([], [])
     assert found.flights >= 4
 
 
-@pytest.mark.parametrize("duration_s", [4.0, pytest.param(60.0, marks=pytest.mark.long)])
+@pytest.mark.parametrize("duration_s", [2.0, pytest.param(60.0, marks=pytest.mark.long)])
 def test_exploring_and_covering_beside_a_flight_change_nothing_in_it(duration_s: float) -> None:
     ship = "ship_amber"
     logic = Logic(workspace().installation(ship))
