@@ -42,11 +42,6 @@ class Joint:
     split: tuple[str, ...]
     """Signals whose numbers differ."""
 
-    @property
-    def split_mask(self) -> int:
-        """The bits of both versions of the split signals."""
-        return self.first.bits(version for n in self.split for version in (n, n + SECOND))
-
     def disagreeing(self, bits: int) -> tuple[str, ...]:
         """Return the split signals that are true in one ship and false in the other."""
         bit = self.first.signal_bit
